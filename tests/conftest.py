@@ -1,13 +1,12 @@
 """What holds for all tests."""
 
+import gc
 import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from hypothesis import settings
-from hypothesis.internal.conjecture import providers
 
 from optiform.reading.clock import CLOCK_VARIABLE
 from tests.dates import ANY_DAY
@@ -16,13 +15,9 @@ from tests.sweeps import WHOLE, is_whole
 # One day for the program and for those it starts, whatever the machine says; .ci/run sets other days.
 os.environ[CLOCK_VARIABLE] = os.environ.get(CLOCK_VARIABLE) or ANY_DAY.isoformat()
 
-# Compiled once: where the environment forbids to keep what is compiled, each process of a run would compile it anew.
-sys.dont_write_bytecode = False
+# What one process has compiled the next one reads: else all that tests start compile the whole package anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
-
-# How long an example takes is the machine's matter; what speed there is to keep, the benchmarks measure.
-settings.register_profile("same", deadline=None, derandomize=True, database=None)
-settings.register_profile("random", deadline=None, derandomize=False, max_examples=500, print_blob=True)
+sys.dont_write_bytecode = False
 
 
 @pytest.fixture
@@ -63,6 +58,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items[:] = [*corpus, *sharing, *others[:middle], *browser, *pages, *others[middle:]]
 
 
+def pytest_collection_finish() -> None:
+    """Modules and tests stay to the end, so the search for what is no longer used need not look at them each time."""
+    gc.collect()
+    gc.freeze()
+
+
 def _group(item: pytest.Item) -> str:
     names, folder = getattr(item, "fixturenames", ()), item.path.relative_to(Path(__file__).parent).parts[0]
     if word := next((word for word in ("corpus", "chromium") if word in names), ""):
@@ -76,6 +77,12 @@ def pytest_configure(config: pytest.Config) -> None:
     Hypothesis also tries numbers and texts that stand in the modules loaded so far. Which those are depends on which
     tests a process has run before, so they wait for the random run too.
     """
+    from hypothesis import settings  # large: not before what is compiled is kept
+    from hypothesis.internal.conjecture import providers
+
+    # How long an example takes is the machine's matter; what speed there is to keep, the benchmarks measure.
+    settings.register_profile("same", deadline=None, derandomize=True, database=None)
+    settings.register_profile("random", deadline=None, derandomize=False, max_examples=500, print_blob=True)
     if config.option.markexpr == "long":
         os.environ[WHOLE] = "whole"
     if not config.getoption("--hypothesis-profile"):

@@ -28,12 +28,12 @@ def scope_of(kind: str) -> dict[str, str]:
     return {"use": "leave-on" if kind in LEFT_ON else "rinse-off", "area": "lips" if "lip" in kind else "body"}
 
 
-def bare_brief(kind: str, prices: dict[str, float]) -> Brief:
-    """A brief that names a kind, a market and a price table, and nothing else."""
+def bare_brief(kind: str, prices: dict[str, float], **keys: object) -> Brief:
+    """A brief that names a kind, a market and a price table, and nothing else but these keys."""
     catalogue = shipped()
     items = {key: _priced(item, prices.get(item.name)) for key, item in catalogue.ingredients.items()}
     owned = frozenset(name.casefold() for name in prices)
-    document = {"kind": kind, **scope_of(kind), "markets": ["EU"], "candidates": "owned"}
+    document = {"kind": kind, **scope_of(kind), "markets": ["EU"], "candidates": "owned", **keys}
     return brief_of(Path("brief.toml"), document, replace(catalogue, ingredients=items, owned=owned))
 
 

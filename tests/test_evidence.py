@@ -94,6 +94,25 @@ def test_a_derived_figure_is_known_no_better_than_what_it_rests_on(source: str) 
         assert row["evidence"] == Evidence.weakest([Evidence.DERIVED, *given]), row
 
 
+def test_what_is_bought_as_one_substance_is_all_that_substance_by_its_number() -> None:
+    """Worked out from a record that holds name and number: nothing is left to recall."""
+    records = [row for row in table("constituents") if row["source"] in ("N-INV", "N-PUBCHEM", "N-COSING")]
+    assert len(records) > 90
+    for row in records:
+        others = [part for part in table("constituents") if part["ingredient"] == row["ingredient"]]
+        assert (len(others), row["typical"], row["evidence"]) == (1, "100", "derived"), row
+        assert row["cas"], row
+
+
+def test_nothing_is_solid_only_above_the_point_where_an_oil_was_read_to_set() -> None:
+    rows = [row for row in values(property="solid fat") if row["source"].startswith("F-SET-")]
+    assert len({row["ingredient"] for row in rows}) == 3
+    for row in rows:
+        (sets,) = [float(at) for at in re.findall(r"(-?\d+) degC", row["note"])] or [0.0]  # in ice and water
+        assert float(row["temperature"]) > sets, row
+        assert (row["typical"], row["evidence"]) == ("0", "derived"), row
+
+
 @pytest.mark.parametrize("name", ["values", "solubility", "water_activity", "fatty_acids", "eutectics", "constituents"])
 def test_no_note_owns_up_to_a_memory_that_the_evidence_hides(name: str) -> None:
     """The ends of a range are told apart from the figure: where only they are from memory, the note says so."""

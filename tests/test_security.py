@@ -110,7 +110,7 @@ def test_a_formula_with_an_ingredient_that_a_spreadsheet_would_run_goes_out_and_
 ) -> None:
     item = Ingredient(name, ("water",), "water phase")
     path = tmp_path / "f.csv"
-    Formula("f", (Line(item, 1.0, "water phase"),)).write(path)
+    Formula("f", (Line(item, 1.0, "water phase"),)).save(path)
     with path.open(newline="") as file:
         cell = next(csv.DictReader(file))["ingredient"]
     assert cell.startswith("'")

@@ -73,12 +73,10 @@ def imported(path: Path) -> set[str]:
     return found
 
 
+@cache
 def arrows() -> dict[str, set[str]]:
     """Module to the modules of the package that it imports."""
     return {name: (imported(path) & set(MODULES)) - {name} for name, path in MODULES.items()}
-
-
-ARROWS = arrows()
 
 
 def layer(module: str) -> str:
@@ -86,8 +84,8 @@ def layer(module: str) -> str:
 
 
 def test_the_arrows_are_read_at_all() -> None:
-    assert "optiform.ingredients.formula" in ARROWS["optiform.properties.base"]
-    assert sum(map(len, ARROWS.values())) > 50
+    assert "optiform.ingredients.formula" in arrows()["optiform.properties.base"]
+    assert sum(map(len, arrows().values())) > 50
 
 
 def test_every_module_stands_in_a_layer() -> None:
@@ -97,7 +95,7 @@ def test_every_module_stands_in_a_layer() -> None:
 def test_arrows_point_down_only() -> None:
     upward = [
         f"{name} imports {other}"
-        for name, others in ARROWS.items()
+        for name, others in arrows().items()
         for other in others
         if LEVEL[layer(other)] > LEVEL[layer(name)]
     ]
@@ -105,13 +103,14 @@ def test_arrows_point_down_only() -> None:
 
 
 def test_text_and_json_do_not_lean_on_each_other() -> None:
-    """They are two ways to say one answer; but for the words of facts, which JSON says too, in the same words."""
-    plain = {name for name in ARROWS if name.startswith("optiform.telling.json")}
-    words = {name: ARROWS[name] - plain for name in ARROWS if layer(name) == "telling"}
+    """They are two ways to say one answer; what both say in the same words stands in modules of its own."""
+    plain = {name for name in arrows() if name.startswith("optiform.telling.json")}
+    words = {name: arrows()[name] - plain for name in arrows() if layer(name) == "telling"}
     assert len(plain) > 10
-    assert {name for name, others in words.items() if name not in plain and ARROWS[name] & plain} == set()
+    assert {name for name, others in words.items() if name not in plain and arrows()[name] & plain} == set()
     assert {other for name in plain for other in words[name] if layer(other) == "telling"} == {
-        f"optiform.telling.{name}" for name in ("drafted", "explained", "facts", "noted", "unsure", "watch")
+        f"optiform.telling.{name}"
+        for name in ("costed", "drafted", "explained", "facts", "noted", "tried", "unsure", "watch")
     }
 
 
@@ -179,7 +178,7 @@ def test_no_import_goes_in_a_circle() -> None:
     def walk(name: str, path: tuple[str, ...]) -> None:
         assert name not in path, " -> ".join((*path, name))
         if name not in done:
-            for other in sorted(ARROWS[name]):
+            for other in sorted(arrows()[name]):
                 walk(other, (*path, name))
             done.add(name)
 
@@ -238,7 +237,7 @@ def test_a_design_loads_nothing_that_it_does_not_use() -> None:
     loaded = set(done.stdout.splitlines()[-1].split("|"))
     assert "optiform.program.sensitivity" in loaded
     assert not loaded & {"pulp", "pandas", "pint", "sqlalchemy", "numpy.polynomial", "statistics", "json"}
-    assert not loaded & {f"optiform.design.{name}" for name in ("first_trial", "conflicts", "fewer", "missing_parts")}
+    assert not loaded & {f"optiform.design.{name}" for name in ("first_trial", "conflicts", "fewer")}
 
 
 #: What asks the machine for the day or the moment, as it may be written. `time.monotonic` only measures.

@@ -134,7 +134,10 @@ def _short(missing: Missing) -> FormulaWarning:
 
 def _aside(shelf: OnShelf, day: datetime.date) -> FormulaWarning:
     lot = shelf.lot
-    words = f"Not used: lot {lot.number}, {shelf.left:g} kg {lot.ingredient}, {unusable(lot, day)}."
+    why = unusable(lot, day)
+    assert why is not None
+    reason = f"expires {why.day}, before the making" if why.expired else f"comes in {why.day}, after the making"
+    words = f"Not used: lot {lot.number}, {shelf.left:g} kg {lot.ingredient}, {reason}."
     return FormulaWarning("total", "note", words, "lot-aside", (lot.ingredient,), Evidence.OWN)
 
 

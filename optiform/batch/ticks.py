@@ -18,6 +18,13 @@ from optiform.workshop.store import Reader, Revision
 Line = tuple[str, str]  # an ingredient, and the phase and part it is weighed in
 
 
+@dataclass(frozen=True, slots=True)
+class Late:
+    """So many ticks came when their batch had ended: kept with it, and no lot is changed."""
+
+    ticks: int
+
+
 @dataclass(frozen=True)
 class Run:
     """One time that a sheet is weighed: `number` counts them, `screens` has the ticks of each screen in their order."""
@@ -106,8 +113,7 @@ def ticked(kept: Reader, title: str, ticks: Sequence[Tick], now: datetime.dateti
         late += runs[tick.sheet, tick.run].ended is not None
         numbers[tick.run, tick.screen] += 1
         new.append(replace(tick, number=numbers[tick.run, tick.screen]))
-    words = "came from a device that was away, after this batch had ended. Kept with it; no lot was changed."
-    return Kept(tuple(new), f"{late} of what was ticked {words}" if late else "")
+    return Kept(tuple(new), Late(late))
 
 
 def settled(kept: Reader, tick: Tick, word: str, now: datetime.datetime) -> Kept:

@@ -2,19 +2,22 @@
 
 from dataclasses import dataclass, field, replace
 
-from optiform.brief.goal import Goal, Highest, Lowest, Nearest
-from optiform.brief.leftout import EXCLUDED
+from optiform.brief.goal import Goal, Highest, Lowest, Nearest, NearestUsual
+from optiform.brief.leftout import EXCLUDED, against_words, clashes
 from optiform.brief.limits import Amount, Ends, judge, no_value
 from optiform.brief.limits import Limit as Limit
 from optiform.brief.limits import Range as Range
-from optiform.brief.usual import UsualLimit, usual_limits
+from optiform.brief.towards import towards_usual
+from optiform.brief.usual import UsualLimit, grain_of, usual_limits
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
+from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
 from optiform.properties.registry import find_property
 from optiform.reading.faults import Inspection
 from optiform.reading.values import Comparable
 from optiform.rules.forms import Either
+from optiform.rules.kinds import ruled_out
 from optiform.rules.law import Scope
 from optiform.rules.packs import exposure
 
@@ -81,20 +84,26 @@ class Brief(Comparable):
         return exposure(self.pack, self.scope.use, self.wet_fingers)
 
     def with_limit(self, name: str, *, low: Amount | None = None, high: Amount | None = None) -> "Brief":
-        """A new brief with another limit on a property, or another range of a candidate.
+        """A new brief with another limit on a property, or another range of an ingredient.
 
-        An end that clashes with what the brief asks already is no bad input: `design` says what clashes.
+        An end that clashes with what the brief asks already is no bad input: `design` says what clashes. An ingredient
+        that is no candidate becomes one, as it does under `[lines]` of a file.
 
         Args:
-            name: a property in a brief's words, or a candidate.
-            low: at least so much: a text such as `30 %`, or a number in the property's unit, for a candidate in %.
+            name: a property in a brief's words, or an ingredient.
+            low: at least so much: a text such as `30 %`, or a number in the property's unit, for an ingredient in %.
             high: at most so much, likewise. An end that is left out stays as it was.
 
         Raises:
-            BadInput: a name that is neither, an amount in another unit, low above high, or a figure that lacks.
+            BadInput: a name that is neither, an amount in another unit, low above high, a figure that lacks, or an
+                amount of what the brief excludes, what breaks one of its claims or what its law does not allow.
         """
         inspection, place = Inspection(self.title), f"with_limit {name}"
         item = self.catalogue.called(name)
+        if item is not None and item not in self.mix.ingredients and not self._is_property(name):
+            amounts = {side: end for side, end in (("low", low), ("high", high)) if end is not None}
+            named = self._with_named(item, amounts, place, inspection)
+            return self if named is self else named.with_limit(name, low=low, high=high)
         if item in self.mix.ingredients:
             at = self.mix.ingredients.index(item)
             ends = Ends.read(low, high, "%", place, inspection).around(self.ranges[at], place, inspection)
@@ -108,9 +117,47 @@ class Brief(Comparable):
         inspection.finish()
         return changed._yielded() if self.usual else changed
 
+    def _is_property(self, name: str) -> bool:
+        try:
+            find_property(name, self.currency, self.catalogue.ingredients.values(), self.reference)
+        except ValueError:
+            return False
+        return True
+
+    def _with_named(
+        self, item: Ingredient, asked: dict[str, Amount], place: str, inspection: Inspection
+    ) -> "Brief":  # fmt: skip
+        """The same with one more candidate, of which an amount is asked; itself where none of it may be used."""
+        left_out, name = dict(self.left_out), item.name
+        why = EXCLUDED if left_out.get(name) == EXCLUDED else against_words(item, self.claims, self.scope)
+        for _, read, expected in clashes({name: asked}, [(name, why)] if why else [], [name], self.catalogue):
+            inspection.fault(place, read, expected)
+        today = {line.ingredient.name: line.phase for line in self.reference.lines} if self.reference else {}
+        mix = Mix((*self.mix.ingredients, item), (*self.mix.phases, today.get(name, item.phase)))
+        for wanted in (*(limit.property for limit in self.limits), self.goal.wanted) if not why else ():
+            if wanted is not None:
+                judge(wanted, mix, place, inspection)
+        inspection.finish()
+        if why:
+            return self
+        goal, ranges = self.goal, (*self.ranges, Range())
+        if isinstance(goal, NearestUsual):
+            grain = grain_of(self.kind, mix, ranges, self.limits, self.reference)
+            goal = towards_usual(self.kind, grain, mix, self.scope, self.currency)
+        foreign = ruled_out(self.kind, item)
+        return replace(
+            self,
+            mix=mix,
+            ranges=ranges,
+            goal=goal,
+            left_out=tuple(pair for pair in self.left_out if pair[0] != name),
+            against_kind=(*self.against_kind, *([(name, foreign)] if foreign else [])),
+        )
+
     def _yielded(self) -> "Brief":
         """The same with its usual ranges as far as they hold beside its words now."""
-        usual = usual_limits(self.kind, self.mix, self.ranges, self.limits, self.reference, self.currency)
+        goal = self.goal.wanted.name if self.goal.wanted else ""
+        usual = usual_limits(self.kind, self.mix, self.ranges, self.limits, self.reference, self.currency, goal)
         return replace(self, usual=usual)
 
     def with_goal(
@@ -132,10 +179,12 @@ class Brief(Comparable):
             inspection.fault(place, "several" if count else "nothing", "one of: lowest, highest, nearest")
             inspection.finish()
         if nearest is not None:
-            return replace(self, goal=Nearest(nearest))
-        wanted = self._property(lowest or highest or "", place, inspection)
-        inspection.finish()
-        return replace(self, goal=Highest(wanted) if lowest is None else Lowest(wanted))
+            changed = replace(self, goal=Nearest(nearest))
+        else:
+            wanted = self._property(lowest or highest or "", place, inspection)
+            inspection.finish()
+            changed = replace(self, goal=Highest(wanted) if lowest is None else Lowest(wanted))
+        return changed._yielded() if self.usual else changed
 
     def without(self, *names: str) -> "Brief":
         """A new brief without these candidates; what is none of them already stays out.

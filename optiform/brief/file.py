@@ -122,6 +122,7 @@ def _brief(background: Background, figures: bool) -> Brief:
     kind, today = background.kind, background.reference
     mix = Mix(tuple(candidates.values()), tuple(lines[key][1] for key in candidates))
     ranges = tuple(lines[key][0] for key in candidates)
+    wanted = goal.wanted.name if goal.wanted else ""
     if isinstance(goal, NearestUsual):
         goal = towards_usual(kind, grain_of(kind, mix, ranges, limits, today), mix, scope, background.currency)
     return Brief(
@@ -145,7 +146,7 @@ def _brief(background: Background, figures: bool) -> Brief:
         overrule=_overruled(cells),
         pack=cells.choice("pack", "", ("", *PACKS)),
         wet_fingers=cells.truth("wet_fingers") if "wet_fingers" in cells else None,
-        usual=usual_limits(kind, mix, ranges, limits, today, background.currency) if background.usual else (),
+        usual=usual_limits(kind, mix, ranges, limits, today, background.currency, wanted) if background.usual else (),
         choices=choices,
         most_ingredients=cells.count("most_ingredients", 1, 1) if "most_ingredients" in cells else None,
     )

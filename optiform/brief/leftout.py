@@ -5,6 +5,9 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import Ingredient
+from optiform.rules.claims import against
+from optiform.rules.law import Scope
+from optiform.rules.positive import not_allowed
 
 EXCLUDED = "excluded by the brief"
 NO_FIGURE = "no figure for "
@@ -31,6 +34,19 @@ def clashes(
         if item is not None and item.name in reasons and _asks(given):
             where, back = _where(item, reasons[item.name], exclude, catalogue)
             yield f"[lines] {name}", f"{_amounts(given)}, but {where}", f"this line taken out, or {back}"
+
+
+def against_words(item: Ingredient, claims: Sequence[str], scope: Scope) -> str:
+    """Why a claim or the law leaves an ingredient out; empty where neither does.
+
+    Example:
+        >>> from datetime import date
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> scope = Scope("leave-on", "body", ("EU",), date(2026, 11, 26))
+        >>> against_words(read_catalogue().ingredients["beeswax"], ["vegan"], scope)
+        'not vegan'
+    """
+    return not_allowed(item, scope) or next((why for claim in claims if (why := against(claim, item))), "")
 
 
 def _where(item: Ingredient, why: str, exclude: Sequence[str], catalogue: Catalogue) -> tuple[str, str]:

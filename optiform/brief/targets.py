@@ -105,7 +105,8 @@ def _property(background: Background, place: str, name: str) -> Property | None:
     try:
         return find_property(name, background.currency, items, background.reference)
     except ValueError as error:
-        background.cells.fault(place, name, str(error))
+        told = f"{place}: {name} is an ingredient: write its amount under [lines]."
+        background.cells.fault(place, name, str(error), told if background.catalogue.called(name) else "")
         return None
 
 
@@ -167,7 +168,10 @@ def _end(ends: Cells, side: str, end: object, unit: str) -> float | None:
 
 
 def note_fractions(ends: Cells, low: float | None, high: float | None, usual: tuple[float, float] | None) -> None:
-    """Note an end in % that may have been meant as a fraction."""
-    for side, percent in (("low", low), ("high", high)):
+    """Note an end in % that may have been meant as a fraction; a single amount, which is both, once."""
+    sides = [("low", low), ("high", high)]
+    if low is not None and ends.table.get("low") is ends.table.get("high"):
+        sides = [("", low)]
+    for side, percent in sides:
         if percent is not None:
-            note_share(ends.inspection.file, ends.place(side), ends.table[side], percent, usual)
+            note_share(ends.inspection.file, ends.place(side), ends.table[side or "low"], percent, usual)

@@ -11,7 +11,17 @@ from optiform.ingredients.ingredient import DOSED, Ingredient
 from optiform.properties.base import Bent, Mix, Property, Terms, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
-from optiform.rules.usual import COUNT, UsualRange, grain_in, grains_of, usual_ranges, usual_use
+from optiform.rules.usual import (
+    COUNT,
+    UsualRange,
+    added,
+    additives_without_a_row,
+    grain_in,
+    grains_of,
+    unasked,
+    usual_ranges,
+    usual_use,
+)  # fmt: skip
 
 MISSED = 1e-6  # relative: below it a miss is rounding
 IN_BASE = " in the base"
@@ -50,8 +60,11 @@ def usual_limits(
     limits: Sequence[Limit],
     today: Formula | None,
     currency: str,
+    goal: str = "",
 ) -> tuple[UsualLimit, ...]:
     """The usual ranges of a kind that hold for a brief: each yields to what the brief or today's formula says of it.
+
+    Additives are no fillers: of one that the brief does not name, no more is proposed than is typical.
 
     Args:
         kind: of product.
@@ -60,10 +73,18 @@ def usual_limits(
         limits: the brief's own.
         today: the formula made today, if there is one; what it has outside a usual range widens that range to it.
         currency: of the brief.
+        goal: the property that it reaches for, if it is one.
     """
     grain = grain_of(kind, mix, ranges, limits, today)
-    rows = (row for row in usual_ranges(kind, grain) if row.property != COUNT)
-    yielded = (_limit(row, find_property(row.property, currency), mix, ranges, limits, today) for row in rows)
+    rows = [row for row in usual_ranges(kind, grain) if row.property != COUNT]
+    parts = (goal, *(limit.property.name for limit in limits))
+    lines = {item.functions[0] for item, span in zip(mix.ingredients, ranges, strict=True) if span.source == "brief"}
+    named = {*map(added, parts), *lines}
+    yielded = (
+        _limit(row, row.high if added(row.property) in named else unasked(row), currency, mix, ranges, limits, today)
+        for row in (*rows, *additives_without_a_row(rows))
+        if row in rows or added(row.property) not in named
+    )
     return tuple(limit for limit in yielded if limit is not None)
 
 
@@ -83,11 +104,18 @@ def grain_of(
 
 
 def _limit(
-    row: UsualRange, wanted: Property, mix: Mix, ranges: Sequence[Range], limits: Sequence[Limit], today: Formula | None
+    row: UsualRange,
+    top: float,
+    currency: str,
+    mix: Mix,
+    ranges: Sequence[Range],
+    limits: Sequence[Limit],
+    today: Formula | None,
 ) -> UsualLimit | None:
+    wanted = find_property(row.property, currency)
     if isinstance(wanted, Bent) or said_by_lines(wanted, mix, ranges):
         return None
-    low, high = _widened(row, wanted, mix, ranges, today)
+    low, high = _widened(replace(row, high=top), wanted, mix, ranges, today)
     own = [limit for limit in limits if _plain(limit.property.name) == _plain(wanted.name)]
     for limit in own:
         of_base = limit.property.name != wanted.name  # another basis: the maker's word is all that counts

@@ -43,7 +43,7 @@ def run(options: argparse.Namespace) -> int:
     size = options.jars, options.batch
     sheet = cost_sheet(brief, formula, costs, offers, *size, options.price, shelf, options.jar_cost)
     if sheet.hit and sheet.hit.formula:
-        write_formula(options, sheet.hit.formula.write)
+        write_formula(options, sheet.hit.formula)
     changed = bool(sheet.hit and sheet.hit.moved)
     telling = replace(costs_told(sheet), steps=after_costs(again(options), changed))
     answer(telling, options, lambda: as_json(sheet), telling.title, sheet=True)

@@ -2,10 +2,9 @@
 
 import argparse
 from functools import partial
-from pathlib import Path
 
 from optiform.brief.file import read_brief
-from optiform.commands.files import check_names, write_formula
+from optiform.commands.files import check_names, write_formula, write_program
 from optiform.commands.shown import show
 from optiform.commands.tell import again
 from optiform.design.answer import Designed, NoFormula
@@ -28,14 +27,14 @@ def run(options: argparse.Namespace) -> int:
     answer = design(brief, options.solver)
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))
-    write_formula(options, partial(_save, answer))
+    _save(options, answer)
     return show(answer, options, after_design(brief, options.brief, options.write, again(options)))
 
 
-def _save(answer: Designed, path: Path) -> None:
-    if path.suffix in (".lp", ".mps"):
+def _save(options: argparse.Namespace, answer: Designed) -> None:
+    if options.write and options.write.suffix in (".lp", ".mps"):
         from optiform.program.stated import write_model
 
-        write_model(answer.program, path)
+        write_program(options, partial(write_model, answer.program))
     else:
-        answer.report.formula.write(path)
+        write_formula(options, answer.report.formula)

@@ -5,6 +5,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
+from optiform.ingredients.formula import Formula
 from optiform.reading.faults import COMMAND_LINE, Inspection
 from optiform.reading.output import Output, refuse
 from optiform.reading.tables import csv_text
@@ -54,8 +55,13 @@ def write_chart(options: argparse.Namespace, draw: Callable[[Path], object]) -> 
     _write(options, "chart", draw)
 
 
-def write_formula(options: argparse.Namespace, work: Callable[[Path], object]) -> None:
-    """Save a formula or its program where `--write` names a file."""
+def write_formula(options: argparse.Namespace, formula: Formula) -> None:
+    """Save a formula where `--write` names a file."""
+    _write(options, "write", lambda path: path.write_text(formula.text(path.suffix), encoding="utf-8"))
+
+
+def write_program(options: argparse.Namespace, work: Callable[[Path], object]) -> None:
+    """Save the program of an answer where `--write` names a file."""
     _write(options, "write", work)
 
 

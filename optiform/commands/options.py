@@ -22,7 +22,7 @@ def write_option(options: argparse.Namespace, formulas: Mapping[str, Formula], f
     if name not in formulas:
         names = ", ".join(formulas) or "none: this answer has no options"
         raise BadInput([Fault("command line", "--option", name or "nothing", f"one of: {names}")])
-    write_formula(options, formulas[name].write)
+    write_formula(options, formulas[name])
 
 
 def onward(options: argparse.Namespace, steps: tuple[Step, ...]) -> tuple[Step, ...]:

@@ -21,6 +21,7 @@ from optiform.telling import between as mixed
 from optiform.telling import scale
 from optiform.telling import trial as plain
 from optiform.telling.json import trial as as_json
+from optiform.telling.saved import kept_in_words
 from optiform.telling.steps import after_between
 from optiform.trials import forecasts
 from optiform.trials.between import between
@@ -114,9 +115,9 @@ def _predict(options: argparse.Namespace) -> None:
     sealed = _sealed(options, forecasts.forecasts(fitted, predictions))
     new = [each for each in sealed.records if isinstance(each, Forecast)]
     answer(
-        plain.predicted(predictions, fitted, sealed.words),
+        plain.predicted(predictions, fitted, kept_in_words(sealed)),
         options,
-        lambda: as_json.predicted(predictions, fitted, new, sealed.words),
+        lambda: as_json.predicted(predictions, fitted, new, kept_in_words(sealed)),
     )
 
 
@@ -157,7 +158,7 @@ def _between(options: argparse.Namespace) -> None:
     steps = after_between(options.brief, options.write, again(options), options.at)
     telling = mixed.between(asked, fitted, brief, steps)
     check_part(telling, options)
-    write_formula(options, asked.formula.write)
+    write_formula(options, asked.formula)
     answer(telling, options, lambda: as_json.between(asked))
 
 

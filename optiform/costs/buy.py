@@ -14,7 +14,7 @@ from optiform.program.purchase import Chosen, Pack, Postage, Shopping, choose
 from optiform.program.solver import SolverName
 from optiform.reading.answer import Answer
 from optiform.workshop.records import Offer
-from optiform.workshop.stock import first_expired, unusable, used_up
+from optiform.workshop.stock import Unusable, first_expired, unusable, used_up
 from optiform.workshop.supplies import OnShelf
 
 MG_PLACES = 6  # kg; masses are told and bought to the milligram
@@ -46,7 +46,7 @@ class SetAside:
     lot: str
     ingredient: str
     kg: float
-    reason: str
+    why: Unusable
 
 
 @dataclass(frozen=True)
@@ -133,13 +133,28 @@ class Shelf:
 
 
 @dataclass(frozen=True)
+class Terms:
+    """What offers and suppliers' terms do not say of each other.
+
+    Attributes:
+        foreign: offers in another currency than the plan's, left out: ingredient and supplier.
+        unposted: suppliers for whom neither terms nor a pack's shipping are stated; they count as sending free.
+        unoffered: suppliers with terms and no offer.
+    """
+
+    foreign: tuple[tuple[str, str], ...] = ()
+    unposted: tuple[str, ...] = ()
+    unoffered: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Needs:
-    """What every ingredient needs and lacks, the offers in the plan's currency, and what has to be said of them."""
+    """What every ingredient needs and lacks, the offers in the plan's currency, and what these do not say."""
 
     balances: tuple[Balance, ...]
     offers: tuple[Offer, ...]
     shelf: Shelf
-    notes: tuple[str, ...]
+    terms: Terms
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -153,7 +168,7 @@ class Purchases(Answer):
     money: float
     tied: float
     proof: Proof
-    notes: tuple[str, ...] = ()
+    terms: Terms = Terms()
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -163,7 +178,7 @@ class Unobtainable(Answer):
     plan: Plan
     missing: tuple[Balance, ...]
     shelf: Shelf
-    notes: tuple[str, ...] = ()
+    terms: Terms = Terms()
 
 
 def buy(
@@ -182,15 +197,15 @@ def buy(
         NotCertified: when its answer does not stand up to recomputation.
     """
     needs = needs_of(plan, offers, lots)
-    balances, usable, shelf, notes = needs.balances, needs.offers, needs.shelf, needs.notes
+    balances, usable, shelf, terms = needs.balances, needs.offers, needs.shelf, needs.terms
     on_offer = {offer.ingredient for offer in usable}
     missing = tuple(each for each in balances if each.lacking > 0 and each.ingredient not in on_offer)
     if missing:
-        return Unobtainable(plan, missing, shelf, notes)
+        return Unobtainable(plan, missing, shelf, terms)
     shopping = shopping_of(plan, balances, usable)
     chosen = choose(shopping, solver)
     assert chosen is not None  # every lacking ingredient is on offer, in any number
-    return _purchases(plan, balances, usable, shelf, chosen, notes)
+    return _purchases(plan, balances, usable, shelf, chosen, terms)
 
 
 def needs_of(plan: Plan, offers: Sequence[Offer], lots: Sequence[OnShelf]) -> Needs:
@@ -200,7 +215,7 @@ def needs_of(plan: Plan, offers: Sequence[Offer], lots: Sequence[OnShelf]) -> Ne
     wanted = [offer for offer in offers if offer.ingredient in uses]
     usable = tuple(offer for offer in wanted if offer.currency == plan.currency)
     balances = tuple(_balance(name, own, shelf) for name, own in uses.items())
-    return Needs(balances, usable, shelf, tuple(_notes(plan, wanted)))
+    return Needs(balances, usable, shelf, _terms(plan, wanted))
 
 
 def _tidy(kg: float) -> float:
@@ -276,7 +291,7 @@ def _purchases(
     offers: Sequence[Offer],
     shelf: Shelf,
     chosen: Chosen,
-    notes: tuple[str, ...],
+    terms: Terms,
 ) -> Purchases:
     bought = [Bought(offer, count) for offer, count in zip(offers, chosen.counts, strict=True) if count]
     filled = tuple(_filled(each, [b for b in bought if b.offer.ingredient == each.ingredient]) for each in balances)
@@ -288,7 +303,7 @@ def _purchases(
         money=chosen.money,
         tied=math.fsum(each.tied for each in filled),
         proof=Proof(chosen.value, chosen.bound, chosen.gap, chosen.certificate),
-        notes=notes,
+        terms=terms,
     )
 
 
@@ -323,20 +338,9 @@ def _parcels(plan: Plan, bought: Sequence[Bought]) -> Iterator[Parcel]:
         yield Parcel(supplier, packs, postage, free=order.postage > 0 and postage == 0)
 
 
-def _notes(plan: Plan, offers: Sequence[Offer]) -> Iterator[str]:
-    yield (
-        "This counts the plan's jars at their net mass, and its loss. The batch sheet also counts what is filled "
-        "beyond the net mass, and jars held back."
-    )
-    foreign = dict.fromkeys(
-        f"{offer.ingredient} from {offer.supplier}" for offer in offers if offer.currency != plan.currency
-    )
-    if foreign:
-        yield f"Not in {plan.currency}, so left out: {', '.join(foreign)}."
+def _terms(plan: Plan, offers: Sequence[Offer]) -> Terms:
+    foreign = dict.fromkeys((x.ingredient, x.supplier) for x in offers if x.currency != plan.currency)
     silent = dict.fromkeys(offer.supplier for offer in offers if offer.supplier not in plan.suppliers)
-    bare = [name for name in silent if all(o.shipping == 0 for o in offers if o.supplier == name)]
-    if bare:
-        yield f"No postage is given for {', '.join(bare)}: counted as sent free."
-    strangers = [name for name in plan.suppliers if name not in {offer.supplier for offer in offers}]
-    if strangers:
-        yield f"Terms of a supplier with no offer here: {', '.join(strangers)}."
+    bare = (name for name in silent if all(o.shipping == 0 for o in offers if o.supplier == name))
+    known = {offer.supplier for offer in offers}
+    return Terms(tuple(foreign), tuple(bare), tuple(name for name in plan.suppliers if name not in known))

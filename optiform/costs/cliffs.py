@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from optiform.costs.buy import Bought, needs_of, shopping_of
+from optiform.costs.buy import Bought, Terms, needs_of, shopping_of
 from optiform.costs.plan import Plan
 from optiform.program.solver import SolverName
 from optiform.program.staircase import Stair, staircase
@@ -47,7 +47,7 @@ class Cliffs(Answer):
     plan: Plan
     steps: tuple[Cliff, ...]
     whole: bool
-    notes: tuple[str, ...]
+    terms: Terms
 
 
 def cliffs(
@@ -87,7 +87,7 @@ def cliffs(
         if not steps:
             raise
         whole = False
-    return Cliffs(plan, tuple(steps), whole, needs.notes)
+    return Cliffs(plan, tuple(steps), whole, needs.terms)
 
 
 def _uses(plan: Plan, names: Sequence[str]) -> list[list[float]]:

@@ -89,11 +89,6 @@ class OneOff:
         """What one product bears of it."""
         return self.cost / self.products
 
-    @property
-    def words(self) -> str:
-        """Its name, with the products it is for where they are several."""
-        return self.name if self.products == 1 else f"{self.name}, one for {self.products} products"
-
 
 @dataclass(frozen=True)
 class Channel:

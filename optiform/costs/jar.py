@@ -16,7 +16,18 @@ from optiform.brief.brief import Brief
 from optiform.costs.file import Channel, Costs
 from optiform.costs.landed import landed_price
 from optiform.costs.reach import LandedBrief, hit, reach_of
-from optiform.costs.sheet import UNPACKED, CostSheet, ForJars, IngredientCost, Landed, Part, Sale, Sensitivity, total
+from optiform.costs.sheet import (
+    LOST,
+    OVER,
+    CostSheet,
+    ForJars,
+    IngredientCost,
+    Landed,
+    Part,
+    Sale,
+    Sensitivity,
+    total,
+)
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import Inspection
@@ -90,6 +101,7 @@ def cost_sheet(
         jars=run.jars,
         jar=run.jar,
         weighed=run.weighed,
+        over=run.over if run.over > GRAIN else 0.0,
         batches=run.batches,
         lines=lines,
         parts=parts,
@@ -104,7 +116,6 @@ def cost_sheet(
         sensitivity=() if full is None else tuple(_sensitivity(lines, parts, full)),
         reach=None if full is None else reach_of(prices, full, own),
         hit=None if full is None or target is None else hit(prices, formula, full - own, own, target),
-        notes=tuple(_notes(brief, run, lines, costs)),
         curve=() if full is None else tuple(_curve(formula, brief, costs, landed, run)),
         content=None if costs.volume is None else jar_content(formula, brief.kind, costs.volume, costs.cup),
     )
@@ -205,17 +216,17 @@ def _parts(lines: Sequence[IngredientCost], costs: Costs, run: _Run) -> Iterator
     for step in costs.steps:
         minutes = run.batches * step.batch / run.jars + step.jar
         yield Part("labour", step.name, minutes / 60 * costs.wage)
-    yield Part("overhead", f"{costs.month:g} over {costs.units:g} units of the month", costs.month / costs.units)
+    yield Part("overhead", "", costs.month / costs.units)
     for once in costs.one_offs:
-        yield Part("paid once", once.words, once.borne / once.units)
+        yield Part("paid once", once.name, once.borne / once.units)
 
 
 def _lost(spent: float | None, costs: Costs, run: _Run) -> Iterator[Part]:
     """What ingredients that reach no jar have cost: lost on the way, and what comes out but fills no jar."""
     over = run.over / (run.over + costs.loss * run.weighed) if run.over > GRAIN else 0.0
-    yield Part("process loss", "lost on the way", None if spent is None else (1 - over) * spent)
+    yield Part("process loss", LOST, None if spent is None else (1 - over) * spent)
     if over:
-        yield Part("process loss", "left over, fills no jar", None if spent is None else over * spent)
+        yield Part("process loss", OVER, None if spent is None else over * spent)
 
 
 def _group(parts: Sequence[Part], *groups: str) -> float:
@@ -268,35 +279,8 @@ def _pays_after(fixed: float, each: float) -> int | None:
 def _sensitivity(lines: Sequence[IngredientCost], parts: Sequence[Part], full: float) -> Sequence[Sensitivity]:
     """Every price raised alone, the largest change first."""
     moved = {line.ingredient: (line.cost or 0.0) + (line.lost or 0.0) for line in lines}
-    moved |= {f"{group}, all of it": _group(parts, group) for group in ("packaging", "overhead")}
     moved["wage"] = _group(parts, "labour")
     rises = [Sensitivity(name, full + RISE * part, RISE * part) for name, part in moved.items()]
+    groups = {group: _group(parts, group) for group in ("packaging", "overhead")}
+    rises += [Sensitivity(name, full + RISE * part, RISE * part, group=True) for name, part in groups.items()]
     return sorted(rises, key=lambda each: largest_first(each.change, each.what))
-
-
-# -- what has to be said -----------------------------------------------------------------------------------------------
-
-
-def _notes(brief: Brief, run: _Run, lines: Sequence[IngredientCost], costs: Costs) -> Iterator[str]:
-    unpacked = [line.ingredient for line in lines if line.landed.unpacked]
-    if unpacked:
-        yield f"{UNPACKED[0].upper()}{UNPACKED[1:]} {', '.join(unpacked)}: enter its pack and pack price."
-    unpriced = [line.ingredient for line in lines if line.landed.per_kg is None and not line.landed.unpacked]
-    if unpriced:
-        yield f"No price in {brief.currency} for {'; '.join(unpriced)}: what depends on it is not known, not zero."
-    uncounted = [line.ingredient for line in lines if line.stock is None]
-    if uncounted:
-        yield f"The stock of {'; '.join(uncounted)} is not known, and counts as none."
-    packless = [line.ingredient for line in lines if line.landed.per_kg is not None and line.packs is None]
-    if packless:
-        yield f"No pack size for {'; '.join(packless)}: what to buy is not known."
-    if run.batches > 1 and costs.vessel is not None:
-        yield f"{run.weighed:.2f} kg do not fit the vessel of {costs.vessel:g} kg: made in {run.batches} batches."
-    yield (
-        f"This counts {run.jars} jars of {1000 * run.jar:g} g net, and {100 * costs.loss:g} % loss. The batch sheet "
-        "also counts what is filled beyond the net mass, and jars held back."
-    )
-    if run.over > GRAIN:
-        yield f"{1000 * run.over:.0f} g are left that fill no jar; what they cost counts as loss."
-    if costs.shipping_share == 0 and not costs.shipping and all(not line.landed.shipping for line in lines):
-        yield "No ingredient bears any shipping. Check that: it is often a tenth of the price or more."

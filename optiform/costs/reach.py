@@ -14,13 +14,12 @@ from optiform.brief.goal import Goal, Lowest, Nearest, points_moved
 from optiform.brief.limits import Limit
 from optiform.costs.file import Costs
 from optiform.costs.landed import landed_price
-from optiform.costs.sheet import Hit, Landed, Reach
+from optiform.costs.sheet import Hit, Landed, Reach, Unpriced
 from optiform.design.answer import NoFormula
 from optiform.design.design import best
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.cost import cost
-from optiform.reading.answer import words_of
 from optiform.workshop.records import Offer
 
 SAME = 1e-6  # relative: what rounding may make of a cost
@@ -42,18 +41,18 @@ class LandedBrief:
         return {item.name: landed_price(item, self.brief.currency, self.costs, self.offers) for item in items}
 
     @property
-    def unpriced(self) -> str:
-        """Why no formula can be looked for; empty where one can."""
-        names = [name for name, price in self.landed.items() if price.per_kg is None]
-        return f"no landed price is known of the candidates {', '.join(names)}" if names else ""
+    def unpriced(self) -> Unpriced | None:
+        """Why no formula can be looked for; None where one can."""
+        names = tuple(name for name, price in self.landed.items() if price.per_kg is None)
+        return Unpriced(names) if names else None
 
-    def best(self, goal: Goal, name: str, *limits: Limit) -> Formula | str:
+    def best(self, goal: Goal, name: str, *limits: Limit) -> Formula | NoFormula:
         """The best formula at these prices, its ingredients as the brief has them; else why there is none."""
         items = tuple(_at(item, self.landed[item.name], self.brief.currency) for item in self.brief.mix.ingredients)
         mix = replace(self.brief.mix, ingredients=items)
         answer = best(replace(self.brief, mix=mix, goal=goal, limits=(*self.brief.limits, *limits)))
         if isinstance(answer, NoFormula):
-            return "no formula meets the brief" if answer.decided else words_of(answer.reason)
+            return answer
         own = {item.name: item for item in self.brief.mix.ingredients}
         lines = (replace(line, ingredient=own[line.ingredient.name]) for line in answer.formula.lines)
         return Formula(name, tuple(lines))
@@ -74,13 +73,13 @@ def reach_of(prices: LandedBrief, full: float, own: float) -> Reach:
     """
     share = own / full if full else 0.0
     cheapest = prices.unpriced or _cheapest(prices)
-    if isinstance(cheapest, str):
+    if not isinstance(cheapest, Formula):
         return Reach(share, None, None, None, cheapest)
     new = prices.a_jar(cheapest)
     return Reach(share, cheapest, full - own + new, own - new)
 
 
-def _cheapest(prices: LandedBrief) -> Formula | str:
+def _cheapest(prices: LandedBrief) -> Formula | NoFormula:
     return prices.best(Lowest(cost(prices.brief.currency)), "the brief's cheapest")
 
 
@@ -99,15 +98,15 @@ def hit(prices: LandedBrief, formula: Formula, fixed: float, own: float, target:
     if own <= allowed + SAME:
         return replace(known, formula=formula, cost=fixed + own)
     cheapest = prices.unpriced or _cheapest(prices)
-    if isinstance(cheapest, str):
-        return replace(known, reason=cheapest)
+    if not isinstance(cheapest, Formula):
+        return replace(known, why=cheapest)
     least = prices.a_jar(cheapest)
     if least > allowed + SAME * (1 + allowed):
         return replace(known, least=fixed + least)
     limit = Limit(cost(prices.brief.currency), None, allowed / prices.weighed)
     nearest = prices.best(Nearest(formula), "hits the cost", limit)
-    if isinstance(nearest, str):
-        return replace(known, least=fixed + least, reason=nearest)
+    if isinstance(nearest, NoFormula):
+        return replace(known, least=fixed + least, why=nearest)
     mix = prices.brief.mix
     moved = points_moved(mix, mix.vector(nearest), formula)
     return replace(known, least=fixed + least, formula=nearest, cost=fixed + prices.a_jar(nearest), moved=moved)

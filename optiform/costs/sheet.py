@@ -10,12 +10,13 @@ from dataclasses import dataclass
 from optiform.batch.jar import JarContent
 from optiform.brief.brief import Brief
 from optiform.costs.file import Costs
+from optiform.design.answer import NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.reading.answer import Answer
 
-UNPACKED = "shipping is stated by the pack, and how much a pack holds is not known, for"
 #: The groups of the parts, in the order of the sheet.
 GROUPS = ("ingredients", "process loss", "packaging", "labour", "overhead", "paid once")
+LOST, OVER = "lost", "over"  #: what ingredients that reach no jar are: lost on the way, or left over
 
 
 @dataclass(frozen=True)
@@ -73,7 +74,10 @@ class IngredientCost:
 
 @dataclass(frozen=True)
 class Part:
-    """One part of the cost of a jar; `group` is one of GROUPS, `share` a fraction of the full cost."""
+    """One part of the cost of a jar; `group` is one of GROUPS, `share` a fraction of the full cost.
+
+    `name`: of an ingredient, a packaging, a step or a cost paid once; of process loss LOST or OVER; overhead has none.
+    """
 
     group: str
     name: str
@@ -110,11 +114,12 @@ class Sale:
 
 @dataclass(frozen=True)
 class Sensitivity:
-    """The cost of a jar when one price is RISE higher."""
+    """The cost of a jar when one price is RISE higher; `group`: when all of a group is."""
 
     what: str
     cost: float
     change: float
+    group: bool = False
 
 
 @dataclass(frozen=True)
@@ -127,12 +132,19 @@ class ForJars:
 
 
 @dataclass(frozen=True)
+class Unpriced:
+    """Candidates without a landed price: among them nothing can be looked for."""
+
+    ingredients: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Reach:
     """How much of the cost a formula can move at all.
 
     Attributes:
         share: ingredients with their loss in the full cost, a fraction.
-        formula: the brief's cheapest at the landed prices; None, with a `reason`, where there is none.
+        formula: the brief's cheapest at the landed prices; None where there is none, and `why` says the reason.
         cost: its full cost; `saving` is what it saves.
     """
 
@@ -140,7 +152,7 @@ class Reach:
     formula: Formula | None
     cost: float | None
     saving: float | None
-    reason: str = ""
+    why: Unpriced | NoFormula | None = None
 
 
 @dataclass(frozen=True)
@@ -153,7 +165,7 @@ class Hit:
         least: full cost with the brief's cheapest formula; None where that was not looked for, or there is none.
         formula: the nearest to this one that keeps to the target, itself where it does; None where none does.
         cost: its full cost; `moved` the % points that change hands.
-        reason: why none was found, where it is not that the least is too much.
+        why: there is none, where it is not that the least is too much.
     """
 
     target: float
@@ -164,7 +176,7 @@ class Hit:
     formula: Formula | None = None
     cost: float | None = None
     moved: float = 0.0
-    reason: str = ""
+    why: Unpriced | NoFormula | None = None
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -174,6 +186,7 @@ class CostSheet(Answer):
     Attributes:
         jars: filled; `jar` is the net mass of one, kg.
         weighed: kg, loss included; made in so many `batches`.
+        over: kg that come out and fill no jar.
         full: the sum of the parts; None while something is not known, and `lacking` says what.
         known: the sum of what is known.
         cash: to buy the whole packs that are missing; None where a pack or its price is not known.
@@ -188,6 +201,7 @@ class CostSheet(Answer):
     jars: int
     jar: float
     weighed: float
+    over: float
     batches: int
     lines: tuple[IngredientCost, ...]
     parts: tuple[Part, ...]
@@ -201,7 +215,6 @@ class CostSheet(Answer):
     sales: tuple[Sale, ...]
     sensitivity: tuple[Sensitivity, ...]
     reach: Reach | None
-    notes: tuple[str, ...]
     content: JarContent | None = None
     hit: Hit | None = None
     curve: tuple[ForJars, ...] = ()
@@ -210,14 +223,6 @@ class CostSheet(Answer):
     def groups(self) -> tuple[tuple[str, float | None], ...]:
         """The cost of each group of parts; None where one of its parts is not known."""
         return tuple((group, total(part.cost for part in self.parts if part.group == group)) for group in GROUPS)
-
-    @property
-    def lacking_words(self) -> str:
-        """What is not known of the full cost, in words."""
-        unpacked = [line.ingredient for line in self.lines if line.landed.unpacked]
-        unpriced = [name for name in self.lacking if name not in unpacked]
-        told = [f"no price for {', '.join(unpriced)}"] if unpriced else []
-        return "; ".join([*told, *([f"{UNPACKED} {', '.join(unpacked)}"] if unpacked else [])])
 
 
 def total(costs: Iterator[float | None] | Sequence[float | None]) -> float | None:

@@ -82,7 +82,6 @@ class Designed(Reported):
     `unpriced`: limits that bind too, but rounding leaves unproven whether easing them gains anything, and how much.
 
     `gave`: usual ranges that could not be kept beside the brief's limits, each with the value that was reached.
-    `lacking`: parts that a product of the brief's kind must have and no candidate serves.
 
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
@@ -100,7 +99,6 @@ class Designed(Reported):
     gap: float | None = None
     unpriced: tuple[Demand, ...] = ()
     gave: tuple[Eased, ...] = ()
-    lacking: tuple[Lacking, ...] = ()
 
     @property
     def prices(self) -> Rows[Binding]:
@@ -122,7 +120,8 @@ class NoFormula(Answer):
 
     Without a certificate it is not proven; not `decided`: it is not even known, and `reason` says why. Not `minimal`:
     the conflict holds, but it is not proven of each of its demands that it is needed for it.
-    `lacking`: parts that a product of the brief's kind must have and no candidate serves; then nothing was looked for.
+    `lacking`: parts that a product of the brief's kind must have and its candidates do not make; then nothing else was
+    looked for.
     """
 
     brief: Brief

@@ -23,7 +23,7 @@ def change_over(
         >>> today = mixed({"shea butter, refined": 80, "beeswax": 20})
         >>> softer = mixed({"shea butter, refined": 85, "beeswax": 15})
         >>> harder = mixed({"shea butter, refined": 70, "beeswax": 30})
-        >>> change_over(softer, harder, today, 150, 40, ASSUMED)
+        >>> change_over(softer, harder, today, 200, 40, ASSUMED)
         (19, 28)
     """
     rooms = range(10, 36)

@@ -10,10 +10,12 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
-from optiform.brief.parts import Lacking, lacking
+from optiform.brief.towards import towards_usual
+from optiform.brief.usual import grain_of
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.doses import dosed
 from optiform.design.facts import NoValue, TooFew
+from optiform.design.missing_parts import wanting
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula, Line
@@ -132,7 +134,7 @@ def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormu
     """
     if brief.most_ingredients is not None:
         return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver)
-    if isinstance(brief.goal, NearestUsual) and (parts := _wanting(brief)):
+    if parts := wanting(brief):
         return NoFormula(brief, (), (), None, lacking=parts)
     needed, usual = requirements(brief), usual_of(brief)
     try:
@@ -149,12 +151,6 @@ def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormu
     from optiform.design.conflicts import impossible  # what most briefs do not ask is not loaded
 
     return impossible(brief, needed, outcome.infeasible, solver)
-
-
-def _wanting(brief: Brief) -> tuple[Lacking, ...]:
-    from optiform.design.missing_parts import wanting
-
-    return wanting(brief)
 
 
 def _of_few(brief: Brief, most: int, solver: SolverName) -> Best | NoFormula:
@@ -199,7 +195,7 @@ def _eased(
 
 
 def _best(brief: Brief, asked: Sequence[Demand], solution: BestFormula, solver: SolverName) -> Best | NoFormula:
-    x, other = _agreed(solution, asked, solver)
+    x, other = _agreed(solution, asked, solver, _preferred(brief))
     certificate = certify_optimal(solution.program, _point(solution, x), solution.y)
     if not certificate.holds:
         x, other, certificate = solution.x, None, solution.certificate
@@ -243,7 +239,6 @@ def explained(answer: Best) -> Designed:
         gap=solution.gap,
         unpriced=why.unpriced() if solution.scale > 0 else (),
         gave=answer.gave,
-        lacking=lacking(brief),
     )
 
 
@@ -275,10 +270,23 @@ def formula_of(brief: Brief, x: Vector, name: str) -> Formula:
     return Formula(name, tuple(Line(mix.ingredients[j], float(x[j]) / total, mix.phases[j]) for j in used))
 
 
-def _agreed(solution: BestFormula, asked: Sequence[Demand], solver: SolverName) -> tuple[Vector, Vector | None]:
+def _preferred(brief: Brief) -> Vector | None:
+    """Between formulas that are as good: what makers of the kind take, then the cheaper; nothing is filled up with.
+
+    None where what is usual does not hold, and for the goal that says it itself.
+    """
+    if not brief.usual or isinstance(brief.goal, NearestUsual):
+        return None
+    grain = grain_of(brief.kind, brief.mix, brief.ranges, brief.limits, brief.reference)
+    return towards_usual(brief.kind, grain, brief.mix, brief.scope, brief.currency).ranked(brief.mix)
+
+
+def _agreed(
+    solution: BestFormula, asked: Sequence[Demand], solver: SolverName, preferred: Vector | None
+) -> tuple[Vector, Vector | None]:  # fmt: skip
     """The optimum every solver agrees on, and another as good if there is one; both keep limits that bend."""
     count = len(solution.x)
-    first, other = optimal_pair(solution.program, solution.point, solution.y, solver)
+    first, other = optimal_pair(solution.program, solution.point, solution.y, solver, preferred)
     best, rival = first[:count], other[:count] if other is not None else None
     bending = [demand for demand in asked if demand.bends]
     if bending and not all(demand.met(best) for demand in bending):

@@ -270,7 +270,11 @@ class Exchange:
         if ends is None:
             return None
         low, high = ends.low - ends.more, ends.high - ends.less
-        return (low, high) if high - low > WIDE else None
+        if high - low <= WIDE:
+            return None
+        wanted = self.task.wanted[k].property
+        positive = isinstance(wanted, Ratio) and bool((self._terms[k].low >= 0).all())  # then so is any mean of it
+        return max(low, 0.0) if positive else low, min(high, 100.0) if wanted.unit == "%" else high
 
     def formula(self, x: Vector, name: str) -> Formula:
         """The lines of a column of fractions, today's in their order, then what comes in."""

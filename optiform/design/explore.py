@@ -12,6 +12,7 @@ from optiform.design.answer import NoFormula
 from optiform.design.design import formula_of
 from optiform.design.doses import too_little
 from optiform.design.facts import Fact, NothingFits
+from optiform.design.missing_parts import wanting
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, limited, near, program_at
 from optiform.program.build import alternatives as alternatives_of
@@ -137,6 +138,8 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         read = f"{start:g} to {end:g}"
         raise BadInput([Fault(brief.title, f"explore {wanted}", read, "a range of targets, the lowest first")])
     moving, extra = _moving(brief, wanted, way, end)
+    if parts := tuple(part for part in wanting(brief) if part.part != moving.name):
+        return NoFormula(brief, (), (), None, lacking=parts)
     needed = requirements(brief)
     makers = [demand for demand in needed.demands if demand.kind in OWN_KINDS]
     today = [demand.target for demand in makers if _gives_way(demand, moving, way)]

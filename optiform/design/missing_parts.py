@@ -1,8 +1,9 @@
 """What a shelf lacks for a first trial: parts that nothing serves, or of which the rules leave too little.
 
-A product without one of its parts is none of its kind, so a bare brief is not answered with one. Where every part has
-a candidate and they still do not come together, what stands in the way is tried out: each rule that is left away, and
-each purchase of what makers of the kind take first.
+A product without one of its parts is none of its kind, so no brief is answered with one, whatever it reaches for.
+Where every part has a candidate and they still do not come together, what stands in the way is tried out: each rule
+that is left away, and each purchase of what makers of the kind take first. How far the maker's own limits and lines
+keep the parts apart is the maker's word, and does not count.
 """
 
 from collections.abc import Iterator, Sequence
@@ -37,9 +38,9 @@ class _Short:
 
 
 def wanting(brief: Brief) -> tuple[Lacking, ...]:
-    """The parts of its kind that the candidates of a bare brief do not make, each with what to buy.
+    """The parts of its kind that the candidates of a brief do not make, each with what to buy.
 
-    What the brief's own lines ask is the maker's word: nothing is lacking for it.
+    What the brief's own limits and lines ask is the maker's word: nothing is lacking for it.
 
     Example:
         >>> from optiform.brief.file import read_brief
@@ -50,11 +51,11 @@ def wanting(brief: Brief) -> tuple[Lacking, ...]:
     if parts := lacking(brief):
         return parts
     short = _short(brief, usual_of(brief))
-    if not short or any(span.source == "brief" for span in brief.ranges) or _total(short) <= NONE_OF_ITS_KIND:
+    if not short or _total(short) <= NONE_OF_ITS_KIND or _total(short) <= (most := _most_short(brief)):
         return ()
     worst, broken = max(short, key=lambda x: (x.end.demand.side == "low", x.breach)), _broken(brief)
-    rules = tuple(_in_the_way(brief, broken))
-    buy = tuple(_purchases(brief, broken, worst.limit.property.name))
+    rules = tuple(_in_the_way(brief, broken, most))
+    buy = tuple(_purchases(brief, broken, worst.limit.property.name, most))
     named = Lacking(
         part=worst.limit.property.name,
         low=worst.limit.low or 0.0,
@@ -65,6 +66,13 @@ def wanting(brief: Brief) -> tuple[Lacking, ...]:
         rules=rules,
     )
     return (named,) if rules or buy else ()
+
+
+def _most_short(brief: Brief) -> float:
+    """The sum of breaches from which a formula is none of its kind, beyond what the brief's own words cost."""
+    if not brief.limits and not any(span.source == "brief" for span in brief.ranges):
+        return NONE_OF_ITS_KIND
+    return NONE_OF_ITS_KIND + _total(_short(brief, eased_near(brief, nearest_point(brief, ()))))
 
 
 def _short(brief: Brief, usual: Usual) -> tuple[_Short, ...] | None:
@@ -80,10 +88,10 @@ def _total(short: tuple[_Short, ...] | None) -> float:
     return float("inf") if short is None else sum(part.breach for part in short)
 
 
-def _comes_together(brief: Brief, rules: tuple[Either, ...] | None = None) -> bool:
+def _comes_together(brief: Brief, most: float, rules: tuple[Either, ...] | None = None) -> bool:
     """Whether a product of the kind is found; where it takes long to find one, it is taken not to be."""
     usual = eased_near(brief, nearest_point(brief, rules, TRIED))
-    return _total(_short(brief, usual)) <= NONE_OF_ITS_KIND
+    return _total(_short(brief, usual)) <= most
 
 
 def _broken(brief: Brief) -> tuple[Rule, ...]:
@@ -100,14 +108,14 @@ def _rules(brief: Brief) -> tuple[Either, ...]:
     return eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure)
 
 
-def _in_the_way(brief: Brief, broken: Sequence[Rule]) -> Iterator[str]:
+def _in_the_way(brief: Brief, broken: Sequence[Rule], most: float) -> Iterator[str]:
     """Of these rules those without any one of which the parts come together, each with its id."""
     for rule in broken:
-        if _comes_together(brief, merged([other for other in _rules(brief) if other.rule != rule])):
+        if _comes_together(brief, most, merged([other for other in _rules(brief) if other.rule != rule])):
             yield f"{rule.title} ({rule.id})"
 
 
-def _purchases(brief: Brief, broken: Sequence[Rule], part: str) -> Iterator[str]:
+def _purchases(brief: Brief, broken: Sequence[Rule], part: str, most: float) -> Iterator[str]:
     """What makers of the kind take first for each function, where one of it makes the parts come together.
 
     Only what serves the part, or what one of these rules asks for, is tried.
@@ -120,7 +128,7 @@ def _purchases(brief: Brief, broken: Sequence[Rule], part: str) -> Iterator[str]
         first = next(items, None)
         if first is None or not (function in serving(part) or any(amount(first, what) > 0 for what in wanted)):
             continue
-        if _comes_together(_with(brief, first)):
+        if _comes_together(_with(brief, first), most):
             yield first.name
 
 
@@ -140,5 +148,6 @@ def _with(brief: Brief, item: Ingredient) -> Brief:
     """The brief with one more candidate, in its usual use."""
     mix = Mix((*brief.mix.ingredients, item), (*brief.mix.phases, item.phase))
     ranges = (*brief.ranges, advised(item, brief.kind))
-    usual = usual_limits(brief.kind, mix, ranges, brief.limits, brief.reference, brief.currency)
+    goal = brief.goal.wanted.name if brief.goal.wanted else ""
+    usual = usual_limits(brief.kind, mix, ranges, brief.limits, brief.reference, brief.currency, goal)
     return replace(brief, mix=mix, ranges=ranges, usual=usual)

@@ -15,6 +15,7 @@ from optiform.design.answer import NoFormula
 from optiform.design.cheaper import SHOWN, Move
 from optiform.design.design import best
 from optiform.design.joint import Candidate, Formulas, Joint
+from optiform.design.missing_parts import wanting
 from optiform.design.planned import SAME_MONEY, NoRange, RangeAnswer, RangeProduct, UsedUp
 from optiform.design.shared import base_of, groups
 from optiform.ingredients.formula import Formula
@@ -63,6 +64,8 @@ def range_design(
     programs = 1 if use_up or common_base else 2 * len(candidates)
     work = _Work(plan, candidates, tuple(offers), tuple(lots), seconds, progress, programs, use_up)
     _check(work, common_base)
+    if short := tuple(_short_of_parts(candidates)):
+        return NoRange(plan, short)
     if common_base:
         return _sharing(work)
     try:
@@ -312,6 +315,13 @@ def _moves(today: Formula | None, product: Product) -> Iterator[Move]:
     changed = [(name, was, now) for name, was, now in pairs if abs(now - was) > SHOWN]
     for name, was, now in sorted(changed, key=lambda change: largest_first(abs(change[2] - change[1]), change[0])):
         yield Move(name, 100 * was, 100 * now)
+
+
+def _short_of_parts(candidates: Sequence[Candidate]) -> Iterator[tuple[str, NoFormula]]:
+    """Each product whose brief is short of a part of its kind, and why; a formula of the plan's is the maker's word."""
+    for candidate in candidates:
+        if candidate.today is None and (parts := wanting(candidate.product.brief)):
+            yield candidate.product.name, NoFormula(candidate.product.brief, (), (), None, lacking=parts)
 
 
 def _without(

@@ -15,7 +15,7 @@ from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.design.doses import dosed
 from optiform.design.facts import Fact, NotDecided, OutOfReach
-from optiform.design.hands import amount_for
+from optiform.design.hands import amount_for, between
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements
 from optiform.program.certificate import NotCertified
@@ -259,8 +259,10 @@ class _Aim:
 def _courses(aim: _Aim, most: int) -> tuple[list[TextureOption], Fact | None]:
     courses = () if aim.step == 0 else _pairs(aim)
     pairs = sorted(courses, key=lambda x: (x.new, ranked(x.points), _usual(aim, x), [y.ingredient for y in x.moves]))
+    hands = [between(aim.brief.mix, ((move.ingredient, move.points) for move in pair.moves)) for pair in pairs]
     if pairs:
-        return pairs[:most], Fact.ONE_UP_ONE_DOWN
+        first = [pair for place, pair in enumerate(pairs) if hands[place] not in hands[:place]]
+        return first[:most], Fact.ONE_UP_ONE_DOWN
     free = _nearest(aim, [*_aimed(aim), *_guards(aim)])
     return ([free], Fact.NEAREST if aim.step else Fact.NEAREST_EVEN) if free else ([], None)
 

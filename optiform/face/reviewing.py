@@ -108,7 +108,8 @@ def declare(
     reading = a_reading(formula, catalogue)
     name = called(reading.formula, against)
     labelled = replace(reading.formula, name=f"{against.title}: {name}" if against else name)
-    return declare_job.declare(labelled, replace(asked, markets=(one,)), _net(net, against, one), reading.notes)
+    scoped, net_content = replace(asked, markets=(one,)), _net(net, against, one)
+    return declare_job.declare(labelled, scoped, net_content, reading.notes, setting.kind)
 
 
 def _setting(

@@ -98,7 +98,7 @@ def chart(answer: Answer) -> object:
 
 def save(answer: Answer, path: Path, force: bool) -> None:
     """The answer in a file, by its ending; see `Answer.save`."""
-    Output("save", path, force, ENDINGS).save(lambda place: _write(answer, place, path.suffix))
+    Output("save", path, force, ENDINGS, forcing="force=True").save(lambda place: _write(answer, place, path.suffix))
 
 
 def fragment(answer: Answer) -> str:

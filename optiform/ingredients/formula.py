@@ -14,6 +14,7 @@ from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.near import nearest, one_of_the_keys
+from optiform.reading.output import Output
 from optiform.reading.tables import csv_text, read_records
 from optiform.reading.toml_text import toml_text
 from optiform.reading.units import parse_quantity
@@ -79,14 +80,26 @@ class Formula(Comparable):
     def _repr_html_(self) -> str:
         return str(self.table().to_html(index=False))
 
-    def write(self, path: Path) -> None:
-        """Save as CSV, or as TOML where the name ends in .toml. Percent of the whole, exact to 1e-6."""
+    def text(self, ending: str = ".csv") -> str:
+        """As the text of a file with this ending, .csv or .toml. Percent of the whole, exact to 1e-6."""
         rows = [(line.ingredient.name, f"{100 * line.fraction:.6f}", line.phase) for line in self.lines]
-        if path.suffix == ".toml":
+        if ending == ".toml":
             lines = {name: {"percent": float(share), "phase": phase} for name, share, phase in rows}
-            path.write_text(toml_text({"name": self.name, "lines": lines}), encoding="utf-8")
-            return
-        path.write_text(csv_text([("ingredient", "percent", "phase"), *rows]), encoding="utf-8")
+            return toml_text({"name": self.name, "lines": lines})
+        return csv_text([("ingredient", "percent", "phase"), *rows])
+
+    def save(self, path: str | Path, force: bool = False) -> None:
+        """Save as CSV or TOML, by the ending of the name.
+
+        Args:
+            path: its ending says which.
+            force: a formula in a file of the same kind may be replaced.
+
+        Raises:
+            BadInput: it cannot be written there, or the ending is another.
+        """
+        output = Output("save", Path(path), force, (".csv", ".toml"), forcing="force=True")
+        output.save(lambda place: place.write_text(self.text(place.suffix), encoding="utf-8"))
 
 
 @dataclass(frozen=True)

@@ -1,11 +1,12 @@
-"""What is usual of each declared name in a kind of product: the usual share of its part, alike for its names.
+"""What is usual of the parts of a kind of product that the names of a declaration serve: the water, the oils.
 
-A part is what one row of usual_ranges.csv is on: the water, the grains, the oils and esters. What it is of the whole
-goes in equal parts to the names that mostly come from what serves it; their order on the label says the rest.
+A part is what one row of usual_ranges.csv is on. What is usual is its total, of all names that mostly come from what
+serves it; the order of the label says how it is split. Of surfactants it is what is active, since a label names the
+substance, not the powder or the solution that is bought.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Ingredient
@@ -15,39 +16,42 @@ from optiform.rules.usual import PARTS, grain_in, usual_ranges
 Guess = tuple[float, float]  #: logarithm of a share in %, and its spread
 WIDEST = 50.0  #: a usual range from nothing begins at its end divided by this
 LEAST_SPREAD = 0.2  #: however narrow a usual range is, lots and makers differ
-TOTALS = ("water", "grains", "humectant active", "wax as beeswax")  #: parts that are not named by what serves them
+#: Parts that are not named by what serves them, and go before those that are.
+TOTALS = ("water", "grains", "humectant active", "wax as beeswax", "active surfactant")
 
 
 @dataclass(frozen=True)
-class _Part:
-    """A part of a kind: the functions that serve it, and its usual share of the whole."""
+class KindPart:
+    """A part of a kind: its usual share of the whole, and the places in a declaration of the names that serve it."""
 
-    functions: tuple[str, ...]
-    whole: Guess
+    usual: Guess
+    places: tuple[int, ...]
 
 
-def by_kind(names: Sequence[str], kind: str, split: float) -> list[Guess | None]:
-    """What is usual of each name in a kind of product; None for what serves none of its parts, or of no known kind.
+def by_kind(names: Sequence[str], kind: str) -> tuple[KindPart, ...]:
+    """What is usual of each part of a kind of product that some name serves; nothing where the kind is not known.
 
     Args:
         names: of a declaration, in its order.
         kind: of product; empty where it is not known.
-        split: spread of the logarithm about an equal share, where several names serve one part.
 
     Example:
-        >>> known = by_kind(["Aqua", "Helianthus Annuus Seed Oil", "Glycine Soja Oil"], "lotion", 0.9)
-        >>> [round(math.exp(one[0]), 1) for one in known if one]
-        [72.0, 5.5, 5.5]
+        >>> known = by_kind(["Aqua", "Helianthus Annuus Seed Oil", "Glycine Soja Oil"], "lotion")
+        >>> [(part.places, round(math.exp(part.usual[0]), 1)) for part in known]
+        [((0,), 72.0), ((1, 2), 11.0)]
     """
     items = [_mainly(name) for name in names]
     parts = _parts(kind, grain_in(kind, {item: 1 / place for place, item in enumerate(items, 1) if item}))
-    found = [parts.get(item.functions[0]) if item else None for item in items]
-    return [_shared(part, found.count(part), split) if part else None for part in found]
+    places: dict[str, list[int]] = {}
+    for place, item in enumerate(items):
+        if item and (part := _part_of(parts, item)):
+            places.setdefault(part, []).append(place)
+    return tuple(KindPart(parts[part], tuple(served)) for part, served in places.items())
 
 
-def _shared(part: _Part, count: int, split: float) -> Guess:
-    middle, spread = part.whole
-    return middle - math.log(count), spread if count == 1 else math.hypot(spread, split)
+def _part_of(parts: Mapping[str, Guess], item: Ingredient) -> str:
+    """The first part that an ingredient serves by what it is bought for; empty where it serves none."""
+    return next((part for part in parts if item.functions[0] in _served(part)), "")
 
 
 def _mainly(name: str) -> Ingredient | None:
@@ -58,14 +62,11 @@ def _mainly(name: str) -> Ingredient | None:
     return None
 
 
-def _parts(kind: str, grain: str) -> dict[str, _Part]:
-    """The parts of a kind by the functions that serve them."""
-    parts: dict[str, _Part] = {}
-    for row in usual_ranges(kind, grain):
-        if row.typical and row.unit == "%" and (functions := _served(row.property)):
-            for function in functions:
-                parts.setdefault(function, _Part(functions, usual_share(row.low, row.high, row.over, row.typical)))
-    return parts
+def _parts(kind: str, grain: str) -> dict[str, Guess]:
+    """The usual share of the whole of each part of a kind that names can serve, totals first."""
+    rows = [row for row in usual_ranges(kind, grain) if row.typical and row.unit == "%" and _served(row.property)]
+    rows.sort(key=lambda row: row.property not in TOTALS)
+    return {row.property: usual_share(row.low, row.high, row.over, row.typical) for row in rows}
 
 
 def _served(part: str) -> tuple[str, ...]:

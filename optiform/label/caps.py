@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
 from functools import cache
 
@@ -15,7 +16,7 @@ from optiform.program.build import Demand, Kind, constant
 from optiform.program.linear import Vector
 from optiform.properties.base import Side, Terms
 from optiform.reading.faults import Inspection
-from optiform.rules.law import Rule, Scope, rules
+from optiform.rules.law import MARKETS, Rule, Scope, rules
 
 COLOUR_INDEX = re.compile(r"\bc\.? ?i\.? ?\d{5}\b", re.IGNORECASE)
 
@@ -95,6 +96,18 @@ def laws(names: Sequence[str], scope: Scope) -> Iterator[Demand]:
 def hard_rules(scope: Scope) -> list[Rule]:
     """The legal limits that bind in this scope."""
     return [rule for rule in rules() if rule.applies(scope) and rule.hard]
+
+
+def strictest(names: Sequence[str], scope: Scope) -> Vector:
+    """The most that any market lets a product like this have of each name, %; 100 where none has a limit on it."""
+    anywhere = hard_rules(replace(scope, markets=MARKETS))
+    return np.array([min((_alone(rule, canonical(name)) for rule in anywhere), default=100.0) for name in names])
+
+
+def _alone(rule: Rule, name: str | None) -> float:
+    """How much of one name a rule allows by itself, %; what is prohibited and declared all the same is not judged."""
+    factor = rule.factors.get(name or "", 0.0)
+    return min(100.0, rule.limit / factor) if rule.limit and factor else 100.0
 
 
 def advice(names: Sequence[str]) -> Iterator[Demand]:

@@ -84,8 +84,10 @@ class Declaration(Answer):
         return f"Ingredients: {', '.join(self.declaration)}"
 
 
-def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes: Sequence[str] = ()) -> Declaration:
-    """The draft for the one market of `scope`; `notes` say what reading the formula changed.
+def declare(
+    formula: Formula, scope: Scope, net: NetContent | None = None, notes: Sequence[str] = (), kind: str = ""
+) -> Declaration:
+    """The draft for the one market of `scope`; `notes` say what reading the formula changed, `kind` what product it is.
 
     Raises:
         BadInput: an ingredient in use that declares nothing, each of them named.
@@ -116,7 +118,7 @@ def declare(formula: Formula, scope: Scope, net: NetContent | None = None, notes
         ),
         due=tuple(rule for rule in checks if rule.kind == "label" and not rule.kept),
         statements=tuple(rule for rule in checks if rule.note and (rule.kind in (*HARD, "no entry") or not rule.kept)),
-        precautions=tuple(_precautions(mix, x, scope)),
+        precautions=tuple(_precautions(mix, x, scope, kind)),
         rules=tuple(label_items(formula, market, "rule")),
         decisions=(
             *open_order(entries, market),
@@ -137,6 +139,6 @@ def _all_named(formula: Formula) -> None:
         raise BadInput([Fault(formula.name, f"ingredient {name}", "no declaration names", expected) for name in bare])
 
 
-def _precautions(mix: Mix, x: Vector, scope: Scope) -> Iterator[str]:
+def _precautions(mix: Mix, x: Vector, scope: Scope, kind: str) -> Iterator[str]:
     """The usual cautions of use and sale; those of making belong to the batch sheet."""
-    yield from (caution.text for caution in cautions(mix, x, scope) if caution.where in ("using", "selling"))
+    yield from (caution.text for caution in cautions(mix, x, scope, kind) if caution.where in ("using", "selling"))

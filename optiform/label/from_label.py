@@ -19,7 +19,7 @@ from typing import Literal
 import numpy as np
 
 from optiform.ingredients.names import resolve
-from optiform.label.caps import advice, canonical, hard_rules, is_colourant, laws, single, stated
+from optiform.label.caps import advice, canonical, hard_rules, is_colourant, laws, single, stated, strictest
 from optiform.label.centre import most_likely, prior, toward
 from optiform.label.list_text import inspect_names
 from optiform.program.build import Demand
@@ -57,7 +57,8 @@ class LabelRanges(Answer):
         ranges: in the order of the label; each end is reached by some composition, both ends of two names not at once.
         first_below: which name (1 for the first) may be the first at or below 1 %; one where it was stated.
         centre_for: the one of these that the centre belongs to, and fits best where the line is open. The centre is
-            the most likely composition there by what is usual and by the place in the list (label/centre.py).
+            the most likely composition there by what is usual and by the place in the list (label/centre.py), within
+            the strictest legal limits there are, whatever the markets of the scope.
         residual: the worst residual of the proofs of all ends.
         notes: what a reader must know.
     """
@@ -230,7 +231,7 @@ def _told(
     label: _Label, scope: Scope, extents: Mapping[int, _Extent], open_line: bool, notes: list[str], kind: str
 ) -> LabelRanges:
     places = sorted(extents)
-    centre_for, centre = _centre(label, extents, kind)
+    centre_for, centre = _centre(label, scope, extents, kind)
     low = np.min([extent.low for extent in extents.values()], axis=0)
     high = np.max([extent.high for extent in extents.values()], axis=0)
     ranges = tuple(
@@ -254,12 +255,24 @@ def _told(
     return LabelRanges(scope, ranges, tuple(place + 1 for place in places), centre_for + 1, residual, tuple(notes))
 
 
-def _centre(label: _Label, extents: Mapping[int, _Extent], kind: str) -> tuple[int, Vector]:
+def _centre(label: _Label, scope: Scope, extents: Mapping[int, _Extent], kind: str) -> tuple[int, Vector]:
     """The most likely composition, and how many names stand above the line in it; fractions."""
-    known = prior(label.names, kind, label.ordered)
-    likely = {above: most_likely(known, above, 100 * x.low, 100 * x.high) for above, x in sorted(extents.items())}
+    known, most = prior(label.names, kind, label.ordered), strictest(label.names, scope)
+    lawful = {above for above, x in extents.items() if (100 * x.low <= most + 1e-9).all()}
+    likely = {
+        above: most_likely(known, above, 100 * x.low, _within(most, above, 100 * x.high) if lawful else 100 * x.high)
+        for above, x in sorted(extents.items())
+        if above in lawful or not lawful
+    }
     best = min(likely, key=lambda above: likely[above][1])
     return best, toward(extents[best].inside, likely[best][0] / 100, label.program(best)[0])
+
+
+def _within(most: Vector, above: int, high: Vector) -> Vector:
+    """The ends of ranges brought down to the strictest law, in the label's order; as they are where none fits."""
+    ends: Vector = np.minimum(high, most)
+    ends[:above] = np.minimum.accumulate(ends[:above])
+    return ends if ends.sum() >= 100 else high
 
 
 def _percent(fraction: float) -> float:

@@ -15,16 +15,22 @@ from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName, solve_near
 
 ZERO = 1e-7
+PREFERRED = 100.0  # what a unit of preference weighs against the arbitrary weights
 APART = 1e-5  # mass fraction: 0.001 % of the whole
 
 
-def optimal_pair(program: Program, x: Vector, y: Vector, solver: SolverName = "highs") -> tuple[Vector, Vector | None]:
+def optimal_pair(
+    program: Program, x: Vector, y: Vector, solver: SolverName = "highs", preferred: Vector | None = None
+) -> tuple[Vector, Vector | None]:
     """One optimum that any solver agrees on, and another one as far as the weights reach, if there is any.
 
     What counts as no reduced cost is taken by the dearest candidate first. Where prices lie so far apart that this
     lets in what is not as good, it is taken by the cost of the formula; and if that does not prove either, x stays.
+    Of the optima the first has the least of what the first columns weigh in `preferred`.
     """
     weights = np.array([1 + crc32(name.encode()) / 2**32 for name in program.columns])  # the same in any order
+    if preferred is not None:
+        weights[: len(preferred)] += PREFERRED * preferred
     for scale in (1 + float(np.abs(program.cost).max()), 1 + abs(float(program.cost @ x))):
         face = _face(program, x, y, scale)
         first, last = solve_near(face.with_cost(weights), solver), solve_near(face.with_cost(-weights), solver)

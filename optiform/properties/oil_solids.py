@@ -39,6 +39,10 @@ class Waxes:
     kinds: tuple[Crystal, ...]
     shares: Vector
 
+    def weighed(self, weights: Vector) -> Vector:
+        """What a unit of each substance counts, of what a unit of each line counts: the most of the lines it is in."""
+        return np.array([float(np.max(weights * (row > 0))) for row in self.shares])
+
     @property
     def moles(self) -> Vector:
         """Moles of each in each line."""
@@ -86,10 +90,11 @@ def wax_evidence(mix: Mix) -> tuple[Evidence | None, ...]:
 
 
 @lru_cache(maxsize=KNOWN_SETS)
-def dissolved(mix: Mix, temperature: float) -> tuple[Dissolved, ...]:
+def dissolved(mix: Mix, temperature: float, weights: tuple[float, ...] = ()) -> tuple[Dissolved, ...]:
     """What dissolves, as the least of these: one for each set of substances that can be saturated together.
 
-    With more than eight substances in the mix, sets of more than three are left out.
+    With more than eight substances in the mix, sets of more than three are left out. `weights`: what a unit of each
+    line counts, one if empty.
 
     Example:
         >>> from optiform.ingredients.formula import mixed
@@ -98,11 +103,12 @@ def dissolved(mix: Mix, temperature: float) -> tuple[Dissolved, ...]:
         [0.041, 0.11]
     """
     held, oil = waxes(mix), _oil(mix, temperature)
-    every = (_dissolved(held, oil, temperature, chosen) for chosen in sets(len(held.kinds)))
+    counts = held.weighed(np.array(weights or (1.0,) * len(mix.ingredients)))
+    every = (_dissolved(held, oil, temperature, chosen, counts) for chosen in sets(len(held.kinds)))
     return tuple(part for part in every if part is not None)
 
 
-def dissolved_here(mix: Mix, x: Vector, temperature: float) -> Dissolved:
+def dissolved_here(mix: Mix, x: Vector, temperature: float, weights: tuple[float, ...] = ()) -> Dissolved:
     """The one of `dissolved` that counts at mass fractions x, whatever the number of substances, and at each end.
 
     Example:
@@ -113,12 +119,12 @@ def dissolved_here(mix: Mix, x: Vector, temperature: float) -> Dissolved:
         [0.036, 0.041, 0.07]
     """
     held, oil = waxes(mix), _oil(mix, temperature)
-    amounts = held.moles @ x
+    amounts, counts = held.moles @ x, held.weighed(np.array(weights or (1.0,) * len(mix.ingredients)))
     parts = []
     for end, moles in enumerate(oil):
         soluble = np.array([limits(kind, temperature)[end] for kind in held.kinds])
         chosen = saturated(amounts, soluble, float(moles @ x)) if held.kinds else ()
-        parts.append(_sums(held, moles, soluble, chosen))
+        parts.append(_sums(held, moles, soluble, chosen, counts))
     return Dissolved(parts[1], parts[0], parts[2])
 
 
@@ -130,23 +136,28 @@ def _oil(mix: Mix, temperature: float) -> tuple[Vector, Vector, Vector]:
     return liquid * (1 - high) / OIL, liquid * (1 - typical) / OIL, liquid * (1 - low) / OIL
 
 
-def _dissolved(held: Waxes, oil: Sequence[Vector], temperature: float, chosen: Sequence[int]) -> Dissolved | None:
+def _dissolved(
+    held: Waxes, oil: Sequence[Vector], temperature: float, chosen: Sequence[int], counts: Vector
+) -> Dissolved | None:
     """None where these cannot be saturated together: their mole fractions leave no room for a liquid."""
     soluble = [np.array([limits(kind, temperature)[end] for kind in held.kinds]) for end in range(3)]
     if soluble[1][list(chosen)].sum() >= 1:
         return None
-    least, figure, most = (_sums(held, moles, x, chosen) for moles, x in zip(oil, soluble, strict=True))
+    least, figure, most = (_sums(held, moles, x, chosen, counts) for moles, x in zip(oil, soluble, strict=True))
     return Dissolved(figure, least, most)
 
 
-def _sums(held: Waxes, oil: Vector, soluble: Vector, chosen: Sequence[int]) -> Vector:
-    """Mass dissolved for each unit of each line with the chosen substances saturated; all of it where they melt."""
+def _sums(held: Waxes, oil: Vector, soluble: Vector, chosen: Sequence[int], counts: Vector) -> Vector:
+    """Mass dissolved for each unit of each line with the chosen substances saturated; all of it where they melt.
+
+    A unit of each substance counts `counts`.
+    """
     if not held.kinds:
         return np.zeros(len(oil))
     at = list(chosen)
     rest = [k for k in range(len(held.kinds)) if k not in chosen]
     room = 1 - float(soluble[at].sum())
     if room <= 0:
-        return np.asarray(held.shares.sum(axis=0))
-    mass = sum(held.kinds[j].molar_mass * soluble[j] for j in at)
-    return np.asarray(held.shares[rest].sum(axis=0) + mass / room * (oil + held.moles[rest].sum(axis=0)))
+        return np.asarray(counts @ held.shares)
+    mass = sum(counts[j] * held.kinds[j].molar_mass * soluble[j] for j in at)
+    return np.asarray(counts[rest] @ held.shares[rest] + mass / room * (oil + held.moles[rest].sum(axis=0)))

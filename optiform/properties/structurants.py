@@ -1,25 +1,32 @@
 """How firm each kind of crystal makes a base beside as much solid fat, and from which concentration on it gels."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 
+from optiform.ingredients.ingredient import Evidence
 from optiform.reading.tables import shipped
 
 OTHER = "other"
-#: Mixed crystals over as much of one kind, and a fat with a crystal modifier over that without: up to four times
-#: (F-L24, F-L27, F-L29). Where it was measured, 30 % of another kind was enough.
+#: Mixed crystals over as much of one kind: up to four times (F-L24; 3.9 by F-L27). Where it was measured, 30 % of
+#: another kind was enough.
 MIXED, MIXED_FROM = 4.0, 0.3
 BELOW_GEL = 0.25  # of its solids: what a structurant near its gelling concentration still counts as, at least
+POWER = 1.85  # of firmness on solids, 1 / (3 - D) of the fractal dimension read for a fat in oil (F-L41)
 
 
 @dataclass(frozen=True, slots=True)
 class Structurant:
-    """Firmness over that of as much solid fat, least and most, and the highest gelling concentration, in %."""
+    """Firmness over that of as much solid fat, least and most, and the highest gelling concentration, in %.
+
+    `as_fat`: g of solid fat that a gram of it stands for, the figure, which is known by `evidence`.
+    """
 
     least: float
     most: float
     gel: float
+    as_fat: float = 1.0
+    evidence: Evidence = Evidence.DERIVED
 
 
 @cache
@@ -27,13 +34,53 @@ def structurants() -> Mapping[str, Structurant]:
     """The kinds of structurants.csv.
 
     Example:
-        >>> structurants()["sunflower wax"].most  # 18 % of hydrogenated soybean oil for 2 % of it
-        60.0
+        >>> wax = structurants()["sunflower wax"]  # 5 to 18 g of hydrogenated soybean oil for a gram of it
+        >>> round(wax.least, 1), round(wax.most, 1), wax.gel
+        (19.6, 210.0, 1.0)
     """
+    rows = shipped("structurants")
+    read = {row["kind"]: (float(row["low"]), float(row["high"])) for row in rows if row["low"]}
+    spans = strengths(read, [row["kind"] for row in rows])
     return {
-        row["kind"]: Structurant(float(row["least"]), float(row["most"]), float(row["gel"]))
-        for row in shipped("structurants")
+        row["kind"]: Structurant(
+            *spans[row["kind"]], float(row["gel"]), float(row["typical"]), Evidence(row["evidence"])
+        )
+        for row in rows
     }
+
+
+def strengths(
+    read: Mapping[str, tuple[float, float]], kinds: Iterable[str], mixed: float = MIXED
+) -> dict[str, tuple[float, float]]:
+    """Firmness of each kind over that of as much solid fat, least and most, by what was read and by nothing else.
+
+    A kind that was read: g of solid fat that a gram of it stands for, to the power of 1.85. A wax that was not: from
+    the least to the most of those, and what mixed crystals do. The rest: what mixed crystals do, either way.
+
+    Args:
+        read: g of solid fat for a gram, least and most.
+        kinds: of these.
+        mixed: how many times firmer mixed crystals are.
+
+    Example:
+        >>> {kind: span[0] for kind, span in strengths({"beeswax": (2.0, 8.0)}, ["carnauba wax", "other"]).items()}
+        {'carnauba wax': 0.25, 'other': 0.25}
+    """
+    known = {kind: (low**POWER, high**POWER) for kind, (low, high) in read.items()}
+    apart = 1 / mixed, mixed
+    widest = min(low for low, _ in [apart, *known.values()]), max(high for _, high in [apart, *known.values()])
+    return {kind: known.get(kind, apart if kind == OTHER else widest) for kind in kinds}
+
+
+def structurant(kind: str) -> Structurant:
+    """That of a kind; of a kind without a row, `other`.
+
+    Example:
+        >>> structurant("beeswax").as_fat, structurant("fatty alcohol").as_fat  # g of solid fat for a gram
+        (2.8, 1.0)
+    """
+    known = structurants()
+    return known.get(kind, known[OTHER])
 
 
 def strength_span(here: Mapping[str, float], there: Mapping[str, float]) -> tuple[float, float]:
@@ -52,8 +99,8 @@ def strength_span(here: Mapping[str, float], there: Mapping[str, float]) -> tupl
     """
     one, other = _shares(here), _shares(there)
     heavier = {kind: one.get(kind, 0.0) > other.get(kind, 0.0) for kind in one.keys() | other.keys()}
-    low = {kind: _of(kind).least if more else _of(kind).most for kind, more in heavier.items()}
-    high = {kind: _of(kind).most if more else _of(kind).least for kind, more in heavier.items()}
+    low = {kind: structurant(kind).least if more else structurant(kind).most for kind, more in heavier.items()}
+    high = {kind: structurant(kind).most if more else structurant(kind).least for kind, more in heavier.items()}
     return _ratio(one, other, low), _ratio(one, other, high)
 
 
@@ -82,7 +129,7 @@ def gelled(solids: Mapping[str, float]) -> float:
         >>> gelled({"fat": 10.0, "beeswax": 2.0}), gelled({"beeswax": 7.0})
         (10.5, 4.0)
     """
-    return sum(max(BELOW_GEL * amount, amount - _of(kind).gel) for kind, amount in solids.items())
+    return sum(max(BELOW_GEL * amount, amount - structurant(kind).gel) for kind, amount in solids.items())
 
 
 def _shares(solids: Mapping[str, float]) -> dict[str, float]:
@@ -92,8 +139,3 @@ def _shares(solids: Mapping[str, float]) -> dict[str, float]:
 
 def _ratio(here: Mapping[str, float], there: Mapping[str, float], strength: Mapping[str, float]) -> float:
     return sum(strength[k] * x for k, x in here.items()) / sum(strength[k] * x for k, x in there.items())
-
-
-def _of(kind: str) -> Structurant:
-    known = structurants()
-    return known.get(kind, known[OTHER])

@@ -11,6 +11,7 @@ from optiform.properties.base import Mix, Piecewise, Ratio, Terms, Vector
 from optiform.properties.oil_phase import FATS, solid_fat_value
 from optiform.properties.oil_solids import Dissolved, dissolved, dissolved_here, wax_evidence, wax_mass
 from optiform.properties.oil_solubility import crystals
+from optiform.properties.structurants import structurant
 from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
 from optiform.reading.values import Bound
@@ -36,13 +37,41 @@ def structuring_solids(temperature: float) -> Piecewise:
     return Piecewise(words, "%", "whole", Bound(_solids_sets, (temperature,)), here=Bound(_solids_at, (temperature,)))
 
 
-def _solids_sets(mix: Mix, temperature: float) -> tuple[Terms, ...]:
+def solids_as_fat(temperature: float) -> Piecewise:
+    """Structuring solids, each as the solid fat that it stands for, in % of the whole: sum(g_i s_i x_i).
+
+    g_i by structurants.csv, where 2.8 g of solid fat are as firm as a gram of beeswax; 1 for what is not there.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> balm = mixed({"carnauba wax": 10, "olive oil": 90})
+        >>> round(structuring_solids(30.0).of(balm), 1), round(solids_as_fat(30.0).of(balm), 1)
+        (10.0, 56.0)
+    """
+    words = f"structuring solids as fat at {temperature:g} degC"
+    sets, here = Bound(_solids_sets, (temperature, True)), Bound(_solids_at, (temperature, True))
+    return Piecewise(words, "%", "whole", sets, here=here)
+
+
+def _solids_sets(mix: Mix, temperature: float, as_fat: bool = False) -> tuple[Terms, ...]:
+    weights = _weights(mix, as_fat)
     fixed = _fixed(mix, temperature)
-    return tuple(_with_waxes(mix, fixed, part) for part in dissolved(mix, temperature))
+    return tuple(_with_waxes(mix, fixed, part, weights) for part in dissolved(mix, temperature, weights))
 
 
-def _solids_at(mix: Mix, x: Vector, temperature: float) -> Terms:
-    return _with_waxes(mix, _fixed(mix, temperature), dissolved_here(mix, x, temperature))
+def _solids_at(mix: Mix, x: Vector, temperature: float, as_fat: bool = False) -> Terms:
+    weights = _weights(mix, as_fat)
+    return _with_waxes(mix, _fixed(mix, temperature), dissolved_here(mix, x, temperature, weights), weights)
+
+
+def _weights(mix: Mix, as_fat: bool) -> tuple[float, ...]:
+    """Grams of solid fat that one of each line stands for; empty where solids count as they are."""
+    return tuple(structurant(_kind(item)).as_fat for item in mix.ingredients) if as_fat else ()
+
+
+def _kind(item: Ingredient) -> str:
+    """What crystallises of it: `fat`, a wax by its name, or its function."""
+    return "fat" if item.functions[0] in FATS else item.name if item.has("wax") else item.functions[0]
 
 
 def _fixed(mix: Mix, temperature: float) -> Terms:
@@ -53,17 +82,25 @@ def _fixed(mix: Mix, temperature: float) -> Terms:
     return Terms.known(values, group)
 
 
-def _with_waxes(mix: Mix, fixed: Terms, part: Dissolved) -> Terms:
+def _with_waxes(mix: Mix, fixed: Terms, part: Dissolved, weights: tuple[float, ...]) -> Terms:
     """Those solids and the waxes that stay solid."""
-    wax = wax_mass(mix)
+    counts = np.array(weights or (1.0,) * len(mix.ingredients))
+    wax = wax_mass(mix) * counts
+    evidence = _weaker(fixed.evidence, wax_evidence(mix))
+    if weights:
+        evidence = _weaker(evidence, _as_fat_evidence(mix))
     return Terms(
-        numerator=fixed.numerator + 100 * (wax - part.figure),
+        numerator=fixed.numerator * counts + 100 * (wax - part.figure),
         denominator=fixed.denominator,
-        low=fixed.low + 100 * (wax - part.most),
-        high=fixed.high + 100 * (wax - part.least),
+        low=fixed.low * counts + 100 * (wax - part.most),
+        high=fixed.high * counts + 100 * (wax - part.least),
         missing=fixed.missing,
-        evidence=_weaker(fixed.evidence, wax_evidence(mix)),
+        evidence=evidence,
     )
+
+
+def _as_fat_evidence(mix: Mix) -> tuple[Evidence | None, ...]:
+    return tuple(structurant(_kind(item)).evidence if item.has("wax") else None for item in mix.ingredients)
 
 
 def wax_as_beeswax() -> Ratio:
@@ -112,8 +149,7 @@ def solids_by_kind(mix: Mix, x: Vector, temperature: float) -> tuple[tuple[str, 
     solid = _fixed(mix, temperature).numerator / 100 * x + left * wax * x
     amounts: dict[str, float] = {}
     for item, amount in zip(mix.ingredients, solid.tolist(), strict=True):
-        kind = "fat" if item.functions[0] in FATS else item.name if item.has("wax") else item.functions[0]
-        amounts[kind] = amounts.get(kind, 0.0) + amount
+        amounts[_kind(item)] = amounts.get(_kind(item), 0.0) + amount
     total = sum(amounts.values())
     ordered = sorted(amounts.items(), key=lambda entry: -entry[1])
     return tuple((kind, amount / total) for kind, amount in ordered if amount > 0)

@@ -35,8 +35,8 @@ def carried(name: str, property_name: str, carriers: tuple[str, ...]) -> Ratio:
     Example:
         >>> from optiform.ingredients.formula import mixed
         >>> honeyed = mixed({"honey": 10, "water": 90})
-        >>> round(carried("water", "water", ("water",)).of(honeyed), 2)  # honey brings 18 %
-        91.8
+        >>> round(carried("water", "water", ("water",)).of(honeyed), 2)  # honey brings 17 %
+        91.7
     """
     return Ratio(name, "%", "whole", Bound(_matter, (property_name, carriers)))
 

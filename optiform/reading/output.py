@@ -41,6 +41,7 @@ class Output:
         force: a file of the same kind may be replaced.
         endings: what its name may end in; where empty, anything but the ending of another kind.
         kind: the ending of what is written where the name has none of ours.
+        forcing: how to ask for that, in words.
     """
 
     option: str
@@ -48,6 +49,7 @@ class Output:
     force: bool = False
     endings: tuple[str, ...] = ()
     kind: str = ""
+    forcing: str = "--force"
 
     @property
     def target(self) -> Path:
@@ -127,7 +129,7 @@ class Output:
         return (
             None
             if self.force
-            else self._fault("there already", "and not replaced unasked", f"{_NEW}, or --force to replace it")
+            else self._fault("there already", "and not replaced unasked", f"{_NEW}, or {self.forcing} to replace it")
         )
 
     def _compare(self, target: Path, unfinished: Path) -> None:

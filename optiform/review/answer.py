@@ -63,6 +63,11 @@ class Measured:
         return (self.low, self.high) != (None, None)
 
     @property
+    def none(self) -> bool:
+        """Whether a brief asks for none of it."""
+        return not self.low and self.high == 0
+
+    @property
     def state(self) -> State:
         """Why there is a value or none."""
         if self.value is not None:
@@ -183,6 +188,7 @@ class Report(Comparable):
     `warnings`: in the order they were looked for; `heaviest_first` puts every stop before the others.
     `markets`: whose law was looked at. `unjudged`: what keeps its law from being known.
     `lines`: the ingredients of which there is not as much as the brief says.
+    `against_kind`: those that its kind of product is usually made without, each with why.
     """
 
     formula: Formula
@@ -193,6 +199,7 @@ class Report(Comparable):
     markets: tuple[str, ...] = ()
     unjudged: tuple[Unjudged, ...] = ()
     lines: tuple[Measured, ...] = ()
+    against_kind: tuple[tuple[str, str], ...] = ()
 
     @property
     def keeps_law(self) -> bool | None:

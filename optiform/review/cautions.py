@@ -13,6 +13,8 @@ from optiform.review.measures import measure
 from optiform.rules.law import Scope
 
 ALL_OF = " & "  # joins the parts of a trigger
+#: What a kind is held by in use; any other is taken out of a jar. Common practice, no source.
+HELD = {"solid scrub bar": "bar", "solid cleansing bar": "bar", "stick and lip balm": "stick"}
 MELTED = ("wax", "butter", "fatty alcohol", "fatty acid", "emulsifier")
 
 
@@ -23,13 +25,13 @@ def _caution_table() -> tuple[tuple[frozenset[str], Caution], ...]:
     )
 
 
-def cautions(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[Caution]:
-    """Each caution of cautions.csv whose trigger the formula sets off, once.
+def cautions(mix: Mix, x: Vector, scope: Scope | None, kind: str = "") -> Iterator[Caution]:
+    """Each caution of cautions.csv whose trigger a formula of this kind of product sets off, once.
 
     A trigger of several parts needs all of them. Those that speak of an ingredient must be true of one and the same:
     an alkali in a chelator is not an alkali bought to adjust the pH because there is citric acid as well.
     """
-    about = frozenset(_situations(mix, x, scope))
+    about = frozenset((HELD.get(kind, "jar"), *_situations(mix, x, scope)))
     cases = [about, *(about | frozenset(_of_line(mix, int(i))) for i in np.flatnonzero(x > 0))]
     told = set()
     for trigger, caution in _caution_table():

@@ -15,13 +15,14 @@ from optiform.rules.usual import UsualRange
 
 @dataclass(frozen=True)
 class Missed:
-    """A property outside what the brief asks, in its unit."""
+    """A property outside what the brief asks, in its unit; `none`: it asks for none of it."""
 
     name: str
     value: float
     unit: str
     low: float | None
     high: float | None
+    none: bool
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from optiform.brief.brief import Brief, Limit, Range
+from optiform.brief.leftout import EXCLUDED
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, Property, Vector
@@ -37,8 +38,8 @@ class Setting:
     `ph` is what it is to have; `exposure` is that of its oils to air and light in the pack, of `rules.packs.EXPOSURES`;
     `wet_fingers` is whether they reach it, None where it is not said; `overrule` are ids of rules that are told and
     asked for nothing.
-    `ranges` are the ingredients whose amount the brief itself says, each with it; `choices` and `most` what it asks of
-    the choice and the number of them.
+    `ranges` are the ingredients whose amount the brief itself says, each with it, none of what it excludes; `choices`
+    and `most` what it asks of the choice and the number of them.
     """
 
     kind: str = ""
@@ -65,6 +66,8 @@ def setting_of(brief: Brief) -> Setting:
     """What a formula of this brief is looked at for."""
     half_step = half_of(brief.step, brief.batch)
     lines = zip(brief.mix.ingredients, brief.ranges, strict=True)
+    fixed = [(item.name, span) for item, span in lines if span.source == "brief"]
+    none = [(name, Range(0.0, 0.0, "brief")) for name, why in brief.left_out if why == EXCLUDED]
     return Setting(
         kind=brief.kind,
         scope=brief.scope,
@@ -74,7 +77,7 @@ def setting_of(brief: Brief) -> Setting:
         half_step=half_step,
         ph=brief.ph,
         overrule=brief.overrule,
-        ranges=tuple((item.name, span) for item, span in lines if span.source == "brief"),
+        ranges=(*fixed, *none),
         choices=brief.choices,
         most=brief.most_ingredients,
         exposure=brief.exposure,

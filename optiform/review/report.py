@@ -9,6 +9,7 @@ from optiform.review.cautions import cautions
 from optiform.review.law import broken, rule_checks, unjudged_parts, unjudged_warnings
 from optiform.review.measures import Setting, lines_off, measures
 from optiform.review.warnings import warnings
+from optiform.rules.kinds import ruled_out
 
 
 def report(formula: Formula, setting: Setting) -> Report:
@@ -21,8 +22,11 @@ def report(formula: Formula, setting: Setting) -> Report:
     lines = tuple(lines_off(formula, setting))
     asked = (*measured, *lines)
     every = dict.fromkeys([*broken(checks), *unjudged_warnings(open_points), *warnings(formula, asked, setting)])
-    cautioned = tuple(cautions(mix, x, setting.scope))
-    return Report(formula, measured, checks, tuple(every), cautioned, markets, open_points, lines)
+    cautioned = tuple(cautions(mix, x, setting.scope, setting.kind))
+    unlike = {item.name: why for item in mix.ingredients if (why := ruled_out(setting.kind, item))}
+    return Report(
+        formula, measured, checks, tuple(every), cautioned, markets, open_points, lines, tuple(unlike.items())
+    )
 
 
 def new_warnings(now: Report, before: Report) -> tuple[FormulaWarning, ...]:

@@ -47,7 +47,7 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
 def _missed(measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
     for figure in measures:
         if figure.missed and figure.value is not None:
-            missed = facts.Missed(figure.name, figure.value, figure.unit, figure.low, figure.high)
+            missed = facts.Missed(figure.name, figure.value, figure.unit, figure.low, figure.high, figure.none)
             yield FormulaWarning("figures", "mind", missed, "limit-missed", evidence=figure.evidence)
         elif figure.limited and figure.state == "does not apply":
             idle = facts.Idle(figure.name)

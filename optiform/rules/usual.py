@@ -1,6 +1,6 @@
 """What is usual in a kind of product: its parts with their ranges, how much of an ingredient, and which one first."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -139,6 +139,47 @@ def usual_use(kind: str, item: Ingredient) -> Value | None:
     if general is not None and general.evidence is Evidence.OWN:
         return general
     return _uses().get((kind, item.name), general)
+
+
+#: Functions whose ingredients no formula is filled up with, each with the share of the whole, %, that is proposed where
+#: a kind's table has no row of it and the brief no word: a dose where something may need one, none of what a maker
+#: chooses. Common practice, no source.
+ADDITIVES: Mapping[str, float] = {
+    "ph adjuster": 0.2, "chelator": 0.1, "antioxidant": 0.2,
+    "preservative": 0.0, "uv filter": 0.0, "colourant": 0.0, "fragrance": 0.0, "active": 0.0,
+}  # fmt: skip
+
+
+def unasked(row: UsualRange) -> float:
+    """How much of a property is proposed to a maker who asks for none of it: of an additive what is typical, no more.
+
+    Example:
+        >>> rows = {row.property: row for row in usual_ranges("lotion")}
+        >>> [unasked(rows[name]) for name in ("share of preservative", "share of fragrance", "share of emulsifier")]
+        [1.0, 0.3, 8.0]
+    """
+    return row.high if row.typical is None or added(row.property) is None else row.typical
+
+
+def added(part: str) -> str | None:
+    """The function of additives that a part in a brief's words is the share of; None for any other.
+
+    Example:
+        >>> added("share of preservative in the base"), added("share of butter")
+        ('preservative', None)
+    """
+    function = part.removeprefix("share of ").removesuffix(" in the base")
+    return function if function in ADDITIVES else None
+
+
+def additives_without_a_row(rows: Iterable[UsualRange]) -> Iterator[UsualRange]:
+    """The most of each additive that a kind's ranges say nothing of, as a range; none for a kind without ranges."""
+    known = [added(row.property) for row in rows]
+    for function, most in ADDITIVES.items():
+        if known and function not in known:
+            yield UsualRange(
+                f"share of {function}", 0.0, None, most, "%", False, False, 100, "", "", Evidence.PRACTICE, "K-PRACTICE"
+            )
 
 
 #: Parts of a kind that are not named by the function that serves them.

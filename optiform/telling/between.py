@@ -3,7 +3,8 @@
 from optiform.brief.brief import Brief
 from optiform.telling import report
 from optiform.telling.parts import Column, Section, Sentence, Step, Table, Telling, sentences
-from optiform.telling.scale import NINE_IN_TEN, SCALE, closing, firm, spoken, whole
+from optiform.telling.scale import NINE_IN_TEN, SCALE, closing, firm, whole
+from optiform.telling.tried import left_behind
 from optiform.trials.between import Between
 from optiform.trials.fit import Fitted
 
@@ -24,7 +25,7 @@ def between(answer: Between, fit: Fitted, brief: Brief, steps: tuple[Step, ...] 
     """
     first, second = answer.ends
     table = _shares(answer)
-    notes = (*map(spoken, answer.prediction.notes), MOVES)
+    notes = (*map(left_behind, answer.prediction.beyond), MOVES)
     rests = f"Fitted to {fit.basis.words}. {NINE_IN_TEN}"
     sections = (
         Section("answer", "", (Sentence(_parts(answer)), Sentence(_firm(answer)), *_others(answer))),

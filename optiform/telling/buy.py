@@ -8,6 +8,7 @@ from optiform.costs.money import shown
 from optiform.costs.plan import Plan, Product
 from optiform.reading import clock
 from optiform.reading.units import count_of
+from optiform.telling.costed import terms_notes, why_unusable
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
 
 NOTHING = "\u00a0"  # in a cell that is not to be filled in
@@ -42,7 +43,7 @@ def _unobtainable(answer: Unobtainable) -> Telling:
     advice = "Add an offer for each of them, receive what has come in, or plan fewer jars."
     sections = (
         Section("missing", "", (Sentence(words, Level.STOP), table, Sentence(advice), *_made(answer.plan)), most=MOST),
-        Section("notes", "Good to know", (*aside, *sentences(answer.notes)), most=MOST),
+        Section("notes", "Good to know", (*aside, *sentences(terms_notes(answer.plan, answer.terms))), most=MOST),
     )
     title = f"To buy for {answer.plan.title}, made on {answer.plan.date}"
     return Telling(title, tuple(section for section in sections if section.parts), table)
@@ -156,7 +157,7 @@ def set_aside(answer: Purchases) -> Section:
 
 
 def _aside(lot: SetAside) -> Sentence:
-    return Sentence(f"Not used: lot {lot.lot}, {lot.kg:g} kg {lot.ingredient}, {lot.reason}.", Level.MIND)
+    return Sentence(f"Not used: lot {lot.lot}, {lot.kg:g} kg {lot.ingredient}, {why_unusable(lot.why)}.", Level.MIND)
 
 
 def _named(of: Product) -> str:
@@ -198,4 +199,4 @@ def _notes(answer: Purchases) -> Section:
         for x in answer.balances
         if x.spare
     )
-    return Section("notes", "Good to know", sentences((*spare, *answer.notes)), most=5)
+    return Section("notes", "Good to know", sentences((*spare, *terms_notes(answer.plan, answer.terms))), most=5)

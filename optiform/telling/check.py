@@ -9,7 +9,7 @@ from optiform.properties.cost import cost
 from optiform.review.answer import Checked
 from optiform.review.measures import Setting
 from optiform.rules.claims import CLAIMS, against, known_for
-from optiform.telling import report
+from optiform.telling import report, usual
 from optiform.telling.acidity import acidity
 from optiform.telling.formula import grams_of, lines_table, money_sentence, share_of, spending, weigh_this
 from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, number, sentences
@@ -55,6 +55,7 @@ def _verdict(answer: Checked, setting: Setting) -> Section:
         (
             *((*law, *limits) if law[0].level is Level.STOP else (*limits, *law)),
             money_sentence(brief, looked.formula) if brief else _cost(looked.formula, setting.currency),
+            *usual.against_kind(looked, brief),
             report.cautions_line(looked),
             *how_read(answer.reading),
         ),

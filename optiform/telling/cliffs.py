@@ -7,6 +7,7 @@ from optiform.costs.buy import Bought
 from optiform.costs.cliffs import Cliff, Cliffs
 from optiform.costs.money import shown
 from optiform.reading.units import count_of
+from optiform.telling.costed import terms_notes
 from optiform.telling.parts import Cell, Column, Section, Sentence, Table, Telling, sentences
 
 MOST = 20  # rows in the short telling
@@ -78,4 +79,4 @@ def _notes(answer: Cliffs) -> Iterator[str]:
     if not answer.whole:
         yield "Stopped before the end: fewer jars were not looked at."
     yield "What is left over of a pack counts nothing here, whatever the plan says."
-    yield from answer.notes
+    yield from terms_notes(answer.plan, answer.terms)

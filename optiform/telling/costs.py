@@ -7,8 +7,9 @@ from optiform.brief.brief import called
 from optiform.costs.jar import RISE
 from optiform.costs.money import shown
 from optiform.costs.sheet import CostSheet, Hit, Landed, Reach
+from optiform.telling.costed import lacking, part_name, risen, sheet_notes, why_none
 from optiform.telling.jar import holds
-from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.parts import Chart, Column, Level, Section, Sentence, Table, Telling, number, sentences
 
 CENT = 0.005  # of a jar's cost: below that it is shown as the same
 STEPS = "The price steps are common practice, no source. Prices are without sales tax."
@@ -30,7 +31,8 @@ def costs(sheet: CostSheet) -> Telling:
 
 def _table(sheet: CostSheet) -> Table:
     columns = (Column("group"), Column("part"), Column("a jar", sheet.brief.currency), Column("share", "%"))
-    return Table(columns, tuple((p.group, p.name, p.cost, _share(p.cost, sheet.full)) for p in sheet.parts))
+    rows = tuple((p.group, part_name(p, sheet.costs), p.cost, _share(p.cost, sheet.full)) for p in sheet.parts)
+    return Table(columns, rows)
 
 
 def _head(sheet: CostSheet) -> Section:
@@ -41,7 +43,7 @@ def _head(sheet: CostSheet) -> Section:
         f"{100 * sheet.costs.loss:g} % lost on the way."
     )
     if sheet.full is None:
-        cost = f"A jar costs at least {shown(sheet.known)} {money}; in full it is not known: {sheet.lacking_words}."
+        cost = f"A jar costs at least {shown(sheet.known)} {money}; in full it is not known: {lacking(sheet)}."
         return Section("cost", "", (Sentence(cost, Level.MIND), Sentence(run)))
     return Section("cost", "", (Sentence(f"A jar costs {shown(sheet.full)} {money}."), Sentence(run)))
 
@@ -54,10 +56,11 @@ def _parts(sheet: CostSheet) -> Section:
         own = [part for part in sheet.parts if part.group == group]
         inner = own if group != "ingredients" and len(own) > 1 else []
         if own:
-            only = f" ({own[0].name})" if len(own) == 1 and group != own[0].name else ""
+            names = [part_name(part, sheet.costs) for part in own]
+            only = f" ({names[0]})" if len(own) == 1 and group != names[0] else ""
             rows.append((f"{group}{only}", cost, _share(cost, sheet.full)))
         inset |= {len(rows) + k for k in range(len(inner))}
-        rows += [(part.name, part.cost, _share(part.cost, sheet.full)) for part in inner]
+        rows += [(part_name(part, sheet.costs), part.cost, _share(part.cost, sheet.full)) for part in inner]
     rows.append(("full cost", sheet.full, _share(sheet.full, sheet.full)))
     columns = (Column("a jar"), Column("cost", money, 3, unknown="not known"), Column("share", "%", 1))
     table = Table(columns, tuple(rows), inset=frozenset(inset), strong=frozenset({len(rows) - 1}), fold=True)
@@ -133,7 +136,7 @@ def _curve(sheet: CostSheet) -> Section:
 def _sensitivity(sheet: CostSheet) -> Section:
     money = sheet.brief.currency
     columns = (Column(f"{100 * RISE:.0f} % dearer"), Column("a jar", money, 3), Column("change", money, 3, sign=True))
-    rows = tuple((each.what, each.cost, each.change) for each in sheet.sensitivity)
+    rows = tuple((risen(each), each.cost, each.change) for each in sheet.sensitivity)
     return Section("dearer", "If one price rises", (Table(columns, rows),), short=False)
 
 
@@ -146,7 +149,7 @@ def _reached(reach: Reach, money: str) -> Iterator[str]:
     share = f"{100 * reach.share:.0f} % of the full cost"
     yield f"A formula moves only its ingredients and what is lost of them: {share}."
     if reach.saving is None:
-        yield f"What the brief's cheapest formula would save is not known: {reach.reason}."
+        yield f"What the brief's cheapest formula would save is not known: {why_none(reach.why)}."
     elif abs(reach.saving) < CENT:
         yield "The brief's cheapest formula costs the same, to the cent."
     elif reach.saving < 0:
@@ -179,8 +182,8 @@ def _hit_words(hit: Hit, money: str) -> Iterator[str]:
     elif hit.formula is not None:
         yield f"The nearest formula that meets your limits and this cost changes {number(hit.moved, 1)} % of the jar."
         yield f"A jar then costs {shown(hit.cost)} {money}."
-    elif hit.reason:
-        yield f"No formula was found that hits it: {hit.reason}."
+    elif hit.why:
+        yield f"No formula was found that hits it: {why_none(hit.why)}."
     elif hit.least is not None:
         more = f"{shown(hit.least - hit.target)} {money} must come from the rest"
         yield f"No formula within your limits does: the cheapest makes a jar {shown(hit.least)} {money}; {more}."
@@ -232,7 +235,7 @@ def _packs(sheet: CostSheet) -> Section:
     return Section("packs", "Packs for the batch", (Table(columns, rows), *_money(sheet)), short=False)
 
 
-def _money(sheet: CostSheet) -> Iterator[Part]:
+def _money(sheet: CostSheet) -> Iterator[Sentence]:
     yield Sentence(f"Whole packs that are missing cost {shown(sheet.cash)} {sheet.brief.currency}.")
     offers = [line.landed for line in sheet.lines if line.landed.supplier]
     if offers:
@@ -245,4 +248,4 @@ def _offer(price: Landed) -> str:
 
 def _notes(sheet: CostSheet) -> Section:
     held = holds(sheet.content) if sheet.content else ()
-    return Section("notes", "Good to know", (*sentences(sheet.notes), *held))
+    return Section("notes", "Good to know", (*sentences(sheet_notes(sheet)), *held))

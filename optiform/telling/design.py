@@ -38,8 +38,8 @@ def designed(answer: Designed) -> Telling:
         report.limits_line(looked, grams.report if grams else None),
         report.law_line(looked, brief.scope),
         *(ph_line(formula, setting_of(brief)) if isinstance(brief.goal, NearestUsual) else ()),  # a first trial
+        *usual.against_kind(looked, brief),
         *usual.gave(answer.gave),
-        *usual.lacking(answer.lacking, brief.kind),
         *_could_be_missed(answer),
         *_dearest(answer),
         report.cautions_line(looked),
@@ -53,7 +53,7 @@ def designed(answer: Designed) -> Telling:
         report.properties(looked),
         _prices(answer),
         unused(answer),
-        left_out(brief),
+        left_out(brief, formula),
         spending(brief.currency, formula, brief.batch),
         report.law(looked),
         acidity(formula, setting_of(brief)),

@@ -10,6 +10,7 @@ from optiform.reading.units import count_of
 from optiform.telling.around import TRIAL, caveats, moves_table
 from optiform.telling.base import base, on_one_base
 from optiform.telling.buy import balances, from_stock, in_time, orders, set_aside
+from optiform.telling.costed import terms_notes
 from optiform.telling.impossible import impossible
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
@@ -168,7 +169,7 @@ def _notes(answer: RangeAnswer) -> Iterator[Part]:
     yield Sentence("What customers notice of each formula stays near what it is in the plan.")
     if any(product.alone is not None for product in answer.products):
         yield Sentence("By itself: what a product would cost if it had the whole shelf.")
-    yield from sentences(answer.purchases.notes)
+    yield from sentences(terms_notes(answer.purchases.plan, answer.purchases.terms))
 
 
 def _points(of: RangeProduct) -> float:

@@ -94,6 +94,8 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
 
 def _missed(found: Measured) -> str:
     unit = measured.of_what(found.unit, found.basis)
+    if found.none:
+        return f"{found.name} {number(found.value or 0.0)} {unit}, and it asks for none"
     return f"{found.name} {number(found.value or 0.0)}, not {measured.wanted(found.low, found.high)} {unit}".rstrip()
 
 

@@ -6,8 +6,9 @@ from optiform.properties.firmness import Band
 from optiform.reading.units import count_of
 from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.report import NOT_A_RELEASE, PROCESS
+from optiform.telling.tried import FIGURES, figure, fit_notes, uncounted
 from optiform.trials.fit import Fitted, Learned, Seen
-from optiform.trials.taught import Taught
+from optiform.trials.taught import Figure, Taught
 
 NINE_IN_TEN = "Ranges hold nine times in ten."
 SCALE = (
@@ -16,17 +17,17 @@ SCALE = (
 )
 #: What the fit calls its figures, as a maker reads it.
 SPOKEN = {
-    "n, power of the solids": "power of the solids",
-    "phi_m, volume at which grains jam": "share of the volume at which grains jam",
+    FIGURES[Figure.POWER]: "power of the solids",
+    FIGURES[Figure.JAMMING]: "share of the volume at which grains jam",
     "phi_m": "the share at which grains jam",
 }
 #: The same in the head of a column; what is left are the instruments' own figures.
 BRIEFLY = {
-    "n, power of the solids": "power",
-    "phi_m, volume at which grains jam": "jamming",
-    "from batch to batch of one formula": "batches",
-    "from jar to jar of one batch": "jars",
-    "firmer each time the age doubles": "aging",
+    Figure.POWER: "power",
+    Figure.JAMMING: "jamming",
+    Figure.BATCHES: "batches",
+    Figure.JARS: "jars",
+    Figure.AGING: "aging",
 }
 MOST = 20  # rows of a table in the short telling
 ALONE = 1000.0  # %: a range that much wider without a trial is what was assumed
@@ -52,7 +53,7 @@ def fitted(fit: Fitted) -> Telling:
             instead="Every range with and without each trial",
         ),
         _uncounted(fit),
-        Section("notes", "Good to know", sentences((*map(spoken, fit.notes), NINE_IN_TEN, SCALE)), most=2),
+        Section("notes", "Good to know", sentences((*map(spoken, fit_notes(fit)), NINE_IN_TEN, SCALE)), most=2),
         closing(),
     )
     title = f"Firmness fitted to {fit.basis.words}; {fit.reference.name} at 20 °C is 100"
@@ -103,18 +104,18 @@ def _against(fit: Fitted) -> Table:
 def _taught(fit: Fitted) -> Table:
     """By how much each range would be wider without each trial; of the instruments' ranges the one most so."""
     named = _named(fit)
-    heads = (*(BRIEFLY[fit.learned[k].name] for k in named), "instruments, most")
+    heads = (*(BRIEFLY[fit.learned[k].figure] for k in named), "instruments, most")
     rows = ((x.trial, *(wider(x.taught[k]) for k in named), _of_instruments(x)) for x in fit.seen)
     return Table((Column("% wider without"), *map(Column, heads)), tuple(rows))
 
 
 def _named(fit: Fitted) -> list[int]:
     """The figures that are the scale's own, not an instrument's; they come first."""
-    return [k for k, x in enumerate(fit.learned) if x.name in BRIEFLY]
+    return [k for k, x in enumerate(fit.learned) if x.figure in BRIEFLY]
 
 
 def _of_instruments(of: Seen) -> str:
-    own = [row for row in of.taught if row.name not in BRIEFLY]
+    own = [row for row in of.taught if row.figure not in BRIEFLY]
     return wider(max(own, key=lambda row: row.wider)) if own else ""
 
 
@@ -124,7 +125,7 @@ def _without(seen: Sequence[Seen]) -> Table:
         Column("% wider"),
     )  # fmt: skip
     rows = (
-        (x.trial, spoken(row.name), _ends(row.fitted), _ends(row.without), row.unit, wider(row))
+        (x.trial, spoken(figure(row)), _ends(row.fitted), _ends(row.without), row.unit, wider(row))
         for x in seen
         for row in x.taught
     )
@@ -140,7 +141,8 @@ def wider(row: Taught) -> str:
 
     Example:
         >>> scale, without = Band(2.0, 2.5, 3.0), Band(1.8, 2.5, 3.3)
-        >>> wider(Taught("n", "", scale, without)), wider(Taught("n", "", scale, Band(0.0, 2.5, 50.0)))
+        >>> power = Figure.POWER
+        >>> wider(Taught(power, "", scale, without)), wider(Taught(power, "", scale, Band(0.0, 2.5, 50.0)))
         ('+50', 'known by it alone')
     """
     return f"{row.wider:+.0f}".replace("-0", "+0") if row.wider < ALONE else "known by it alone"
@@ -149,7 +151,8 @@ def wider(row: Taught) -> str:
 def _learned(learned: Sequence[Learned]) -> Table:
     columns = (Column("of the scale"), Column("assumed, before"), Column("fitted, after"), Column("unit"))
     rows = tuple(
-        (spoken(x.name), "not known" if x.prior is None else whole(x.prior), whole(x.fitted), x.unit) for x in learned
+        (spoken(figure(x)), "not known" if x.prior is None else whole(x.prior), whole(x.fitted), x.unit)
+        for x in learned
     )
     return Table(columns, rows)
 
@@ -179,7 +182,7 @@ def chance(likelihood: float) -> str:
 def _uncounted(fit: Fitted) -> Section:
     reasons: dict[tuple[str, str], list[int]] = {}
     for reading in fit.left_out:
-        reasons.setdefault((reading.trial, reading.why), []).append(reading.number)
+        reasons.setdefault((reading.trial, uncounted(reading.why)), []).append(reading.number)
     texts = [
         f"{trial}, {'reading' if len(numbers) == 1 else 'readings'} {', '.join(map(str, numbers))}: {why}"
         for (trial, why), numbers in reasons.items()

@@ -7,14 +7,15 @@ from optiform.properties.firmness import Band
 from optiform.reading.units import count_of
 from optiform.telling.figures import capital
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
-from optiform.telling.scale import NINE_IN_TEN, SCALE, closing, firm, spoken, whole
+from optiform.telling.scale import NINE_IN_TEN, SCALE, closing, firm, whole
+from optiform.telling.tried import asked_of, beyond_readings, equal, left_behind, proposed, reason, uncounted
 from optiform.trials.cells import not_counted
 from optiform.trials.curve import Predicted
 from optiform.trials.fit import Fitted
 from optiform.trials.forecasts import Record
 from optiform.trials.prediction import Prediction
-from optiform.trials.question import Next, Proposal
-from optiform.trials.weighable import Weighings
+from optiform.trials.question import Next, Proposal, Question
+from optiform.trials.weighable import ToWeigh, Weighings
 from optiform.workshop.log import Log
 from optiform.workshop.records import Forecast, Reading, Trial
 
@@ -157,7 +158,7 @@ def readings(log: Log) -> Table:
 def _alike(reading: Reading) -> tuple[str, str, str, float, float, str, str]:
     return (
         reading.instrument, reading.geometry, reading.condition, reading.temperature, reading.age, reading.unit,
-        not_counted(reading),
+        uncounted(not_counted(reading)),
     )  # fmt: skip
 
 
@@ -175,7 +176,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted, sealed: str = "") 
             for k, gauge in enumerate(first.gauges)
         ),
     )
-    notes = dict.fromkeys(spoken(note) for x in predictions for note in x.notes)
+    notes = dict.fromkeys(left_behind(x) for of in predictions for x in of.beyond)
     rests = f"Fitted to {fit.basis.words}. {NINE_IN_TEN}"
     scale = firmness(predictions)
     sections = (
@@ -213,7 +214,7 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
     of = "% of the other's" if answer.question.rival is not None else f"({fit.reference.name} at 20 °C is 100)"
     now = f"Now: {answer.now.answer}, firmness {firm(answer.now.band)} {of}."
     level = Level.MIND if answer.worth_it or answer.beyond else Level.PLAIN
-    said = Sentence(f"{whether(answer)}: {answer.reason}.", level)
+    said = Sentence(f"{whether(answer)}: {reason(answer)}.", level)
     rests = (
         f"{answer.looked_at} trials were compared: the formulas as they are, and one line up with another down in "
         f"whole steps of {answer.step:g} g in {answer.mass:g} g, within the brief and the law. "
@@ -221,15 +222,14 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
     )
     table = _proposals(answer)
     sections = (
-        Section("answer", "", (said, *sentences(answer.beyond), Sentence(now))),
+        Section("answer", "", (said, *sentences(beyond_readings(answer)), Sentence(now))),
         Section("trials", "Trials that teach most about this", (table,) if table.rows else ()),
         *(section for weighing in weighings[:1] for section in weighings_of(weighing)),
-        Section("equal", "Keep the same", sentences(answer.equal), False, instead="What to keep the same"),
+        Section("equal", "Keep the same", sentences(equal(answer.equal)), False, instead="What to keep the same"),
         Section("notes", "Good to know", sentences((rests, SCALE)), False, instead="What this rests on"),
         closing(),
     )
-    words = answer.question.words
-    return Telling(f"{capital(words)}", tuple(s for s in sections if s.parts), table)
+    return Telling(capital(asked_of(answer.question)), tuple(s for s in sections if s.parts), table)
 
 
 def _proposals(answer: Next) -> Table:
@@ -240,7 +240,7 @@ def _proposals(answer: Next) -> Table:
     )  # fmt: skip
     rows = tuple(
         (f"{k}", f"{', '.join(f'{at:g}' for at in x.temperatures)} °C", narrows(x), firm(x.band_after),
-         f"{100 * x.flips:.0f} in 100", f"{100 * x.wrong_after:.0f} in 100", _moves(x),
+         f"{100 * x.flips:.0f} in 100", f"{100 * x.wrong_after:.0f} in 100", _moves(x, answer.question),
          f"three jars each by {x.gauge}")
         for k, x in enumerate(answer.proposals, 1)
     )  # fmt: skip
@@ -252,15 +252,15 @@ def narrows(proposal: Proposal) -> str:
     return f"{100 * (1 - (1 - proposal.narrows) ** 0.5):.0f} %"
 
 
-def _moves(proposal: Proposal) -> str:
+def _moves(proposal: Proposal, question: Question) -> str:
     moves = [f"{name} {grams:+g} ({points:+.2g})" for name, grams, points in proposal.changes]
-    return ", ".join(moves) or proposal.words
+    return ", ".join(moves) or proposed(proposal, question)
 
 
 def weighings_of(weighing: Weighings, number: int = 1) -> Iterator[Section]:
     """What to weigh for the proposal of this number, and what the scale distorts with what helps."""
     yield Section("weigh", "", (_to_weigh(weighing, number),))
-    warning = (Sentence(weighing.warning, Level.MIND),) if weighing.warning else ()
+    warning = (Sentence(distorted(weighing), Level.MIND),) if weighing.off else ()
     helps = [f"{x.ingredient}: {x.small.helps}." for x in weighing.lines if x.small and x.small.told]
     instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh exactly, and what helps" if helps else ""
     parts = (*warning, *sentences(helps))
@@ -272,5 +272,23 @@ def _to_weigh(weighing: Weighings, number: int) -> Table:
         Column(f"weigh for trial {number}"), Column("g"), Column("due, g", short=False), Column("against today's"),
         Column("phase", short=False),
     )  # fmt: skip
-    rows = tuple((x.ingredient, x.grams, float(f"{x.due:.4g}"), x.against, x.phase) for x in weighing.lines)
+    rows = tuple((x.ingredient, x.grams, float(f"{x.due:.4g}"), against(x), x.phase) for x in weighing.lines)
     return Table(columns, rows)
+
+
+def against(line: ToWeigh) -> str:
+    """What becomes of a line against today's, and how far the scale is off where that is more than it may be."""
+    what = f"{line.change:+g} g" if line.change else "as it is"
+    return f"{what}, but {line.small.off:+g} % off" if line.small and line.small.told else what
+
+
+def distorted(weighing: Weighings) -> str:
+    """What the scale changes beside the one thing asked, and which scale does not.
+
+    The step named shows all these lines in 20 steps or more, so that rounding is 2.5 % of each at most.
+    """
+    off = weighing.off
+    named = "; ".join(f"{x.ingredient} {x.off:+g} % ({x.weighed} g where {x.due:.3g} g are due)" for x in off)
+    finer = [x.finer for x in off if x.finer is not None]
+    help_ = f"A scale that shows {min(finer):g} g weighs them" if len(finer) == len(off) else "Make a larger trial"
+    return f"A scale that shows {weighing.step:g} g changes more than it should: {named}. {help_}."

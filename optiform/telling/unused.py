@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from optiform.brief.brief import Brief
 from optiform.design.answer import Designed
+from optiform.ingredients.formula import Formula
 from optiform.rules.kinds import ruled_out
 from optiform.telling.parts import Column, Part, Section, Sentence, Table, sentences
 
@@ -26,22 +27,26 @@ def unused(answer: Designed) -> Section:
     return Section("unused", "Not used, and the price below which it would be", tuple(parts), short=False)
 
 
-def left_out(brief: Brief) -> Section:
-    """Candidates that cannot be used, by reason, and what the kind of product has to do with it."""
+def left_out(brief: Brief, formula: Formula | None = None) -> Section:
+    """Candidates that cannot be used, by reason, and what the kind of product has to do with it.
+
+    What is in `formula` though its kind is made without it is told with the formula, and not here.
+    """
     ruled = set(_ruled_out(brief))
     others = [pair for pair in brief.left_out if pair not in ruled]
-    words = [*(f"Left out, {why}: {names}." for why, names in _by_reason(others)), *kind_words(brief)]
+    words = [*(f"Left out, {why}: {names}." for why, names in _by_reason(others)), *kind_words(brief, formula)]
     return Section("unused", "", sentences(words, bullet=False), short=False)
 
 
-def kind_words(brief: Brief) -> Iterator[str]:
-    """Candidates that the kind of product is made without: those left out, and those used because they are named."""
+def kind_words(brief: Brief, formula: Formula | None) -> Iterator[str]:
+    """Candidates that the kind of product is made without: those left out, and those that stay because named."""
     out = _by_reason(_ruled_out(brief))
     for why, names in out:
         yield f"Left out, because {why}: {names}."
     if out:
         yield "To use one of these all the same, name it under [lines]."
-    for why, names in _by_reason(brief.against_kind):
+    used = {line.ingredient.name for line in formula.lines} if formula else set()
+    for why, names in _by_reason([pair for pair in brief.against_kind if pair[0] not in used]):
         yield f"A candidate only because the brief or today's formula names it, though {why}: {names}."
 
 

@@ -7,6 +7,7 @@ from optiform.brief.goal import NearestUsual
 from optiform.brief.parts import Lacking
 from optiform.ingredients.formula import Formula
 from optiform.program.usual import Eased
+from optiform.review.answer import Report
 from optiform.telling.measured import unit_of
 from optiform.telling.parts import Level, Sentence, number
 
@@ -39,6 +40,28 @@ def _gave(end: Eased) -> str:
     side = "at least" if demand.side == "low" else "at most"
     whose = "usual" if demand.reason.startswith("usual") else demand.reason
     return f"{demand.name} {number(end.reached)} {unit}".rstrip() + f" ({whose}: {side} {demand.target:g})"
+
+
+def against_kind(report: Report, brief: Brief | None) -> Iterator[Sentence]:
+    """What is in a formula though its kind of product is usually made without it, a sentence for each reason."""
+    reasons = dict.fromkeys((why, _named_by(brief, name)) for name, why in report.against_kind)
+    for why, by in reasons:
+        names = [name for name, reason in report.against_kind if (reason, _named_by(brief, name)) == (why, by)]
+        are, they, them = ("is", "it is", "it") if len(names) == 1 else ("are", "they are", "them")
+        because = f"; {they} in because {by} {them}" if by else ""
+        yield Sentence(f"{'; '.join(names)} {are} usually left out, as {why}{because}.")
+
+
+def _named_by(brief: Brief | None, name: str) -> str:
+    """Who names an ingredient that its kind is made without; empty where nobody does."""
+    if brief is None or name not in dict(brief.against_kind):
+        return ""
+    by_line = any(
+        item.name == name and span.source == "brief"
+        for item, span in zip(brief.mix.ingredients, brief.ranges, strict=True)
+    )
+    today = brief.reference is not None and brief.reference.fraction(name) > 0
+    return "today's formula has" if today and not by_line else "the brief names"
 
 
 def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:

@@ -22,7 +22,8 @@ ADVICE = {"mind": "move it to the cool-down", "note": "keep the heating short, o
 @in_words.register
 def _missed(fact: facts.Missed) -> str:
     value = apart(fact.value, fact.low, fact.high)
-    return f"{fact.name} is {value} {fact.unit}, outside the brief's {_limits(fact.low, fact.high)}."
+    asked = "and the brief asks for none" if fact.none else f"outside the brief's {_limits(fact.low, fact.high)}"
+    return f"{fact.name} is {value} {fact.unit}, {asked}."
 
 
 def _limits(low: float | None, high: float | None) -> str:

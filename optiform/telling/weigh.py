@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from optiform.brief.goal import Nearest
 from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
-from optiform.telling import measured, report
+from optiform.telling import measured, report, usual
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.goal import better
@@ -24,6 +24,7 @@ def weighed(answer: Weighed) -> Telling:
             (
                 report.limits_line(answer.report),
                 report.law_line(answer.report, brief.scope),
+                *usual.against_kind(answer.report, brief),
                 report.cautions_line(answer.report),
                 *sentences(map(in_words, answer.notes), bullet=False),
             ),
@@ -33,7 +34,7 @@ def weighed(answer: Weighed) -> Telling:
         report.law(answer.report),
         report.cautions(answer.report),
         _proof(answer),
-        Section("unused", "", sentences(kind_words(brief), bullet=False), short=False),
+        Section("unused", "", sentences(kind_words(brief, answer.report.formula), bullet=False), short=False),
         report.notice(),
     ]
     return Telling(brief.title, tuple(section for section in sections if section.parts), table(answer.lines))

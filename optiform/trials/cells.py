@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from enum import Enum, auto
 from math import isfinite, log
 
 import numpy as np
@@ -61,13 +62,51 @@ class Cell:
     grains: float
 
 
+class Reason(Enum):
+    """Why a reading does not count; behind each what is said of it."""
+
+    EXCLUDED = auto()  #: by the maker: in their words
+    INSTRUMENT = auto()  #: how it answers to firmness is not known: its name
+    CONDITION = auto()  #: not plain: which it was
+    YOUNG = auto()  #: firmness of the day: hours
+    FIGURE = auto()  #: a figure of the formula is not known: degC
+    NO_SOLIDS = auto()  #: nothing holds it up: degC
+    JAMMED = auto()  #: its grains: % of the volume
+
+
+#: A fault says them where no reading counts: behind each reason what is said of it, and the hours counted from.
+WHY = {
+    Reason.EXCLUDED: "excluded: {0}",
+    Reason.INSTRUMENT: "how {0!r} answers to firmness is not known",
+    Reason.CONDITION: "condition {0}, not plain",
+    Reason.YOUNG: "{0} h old; firmness counts from {1:g} h on",
+    Reason.FIGURE: "a figure for the formula at {0} degC is not known",
+    Reason.NO_SOLIDS: "no structuring solids at {0} degC, where the scale ends",
+    Reason.JAMMED: "grains fill {0} % of the volume and jam",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Uncounted:
+    """Why a reading does not count, and what is said of it: words of the maker's, or a figure."""
+
+    reason: Reason
+    about: str | float
+
+    @property
+    def words(self) -> str:
+        """As a fault says it where nothing counts."""
+        words = WHY[self.reason]
+        return words.format(f"{self.about:g}" if isinstance(self.about, float) else self.about, SETTLED)
+
+
 @dataclass(frozen=True, slots=True)
 class LeftOut:
     """A reading that does not count, and why. `temperature` in degC."""
 
     trial: str
     number: int
-    why: str
+    why: Uncounted
     temperature: float
 
 
@@ -220,7 +259,7 @@ class _Sorting:
         age = WEEK if drift or not cells else float(np.median([cell.age for cell in cells]))
         return Readings(trials, gauges, cells, self.base.phi, drift, age, tuple(left_out))
 
-    def _why_not(self, reading: Reading) -> str:
+    def _why_not(self, reading: Reading) -> Uncounted | None:
         if why := not_counted(reading):
             return why
         key = reading.trial, reading.temperature
@@ -247,30 +286,30 @@ class _Sorting:
             count=len(numbers),
             mean=mean,
             within=float(np.sum((np.array(numbers) - mean) ** 2)),
-            solids=log(here.solids[1] / self.base.solids[1]),
+            solids=log(here.body / self.base.body),
             grains=here.phi,
         )
 
 
-def not_counted(reading: Reading) -> str:
-    """Why a reading does not count, whatever was made; empty where it does as far as the reading itself says."""
+def not_counted(reading: Reading) -> Uncounted | None:
+    """Why a reading does not count, whatever was made; None where it does as far as the reading itself says."""
     if reading.excluded:
-        return f"excluded: {reading.excluded}"
+        return Uncounted(Reason.EXCLUDED, reading.excluded)
     if reading.instrument not in INSTRUMENTS:
-        return f"how {reading.instrument!r} answers to firmness is not known"
+        return Uncounted(Reason.INSTRUMENT, reading.instrument)
     if reading.condition != "plain":
-        return f"condition {reading.condition}, not plain"
+        return Uncounted(Reason.CONDITION, reading.condition)
     if reading.age < SETTLED:
-        return f"{reading.age:g} h old; firmness counts from {SETTLED:g} h on"
-    return ""
+        return Uncounted(Reason.YOUNG, reading.age)
+    return None
 
 
-def _no_scale(here: State | None, temperature: float) -> str:
+def _no_scale(here: State | None, temperature: float) -> Uncounted | None:
     if here is None:
-        return f"a figure for the formula at {temperature:g} degC is not known"
+        return Uncounted(Reason.FIGURE, temperature)
     if here.solids[1] <= 0:
-        return f"no structuring solids at {temperature:g} degC, where the scale ends"
-    return f"grains fill {100 * here.phi:.0f} % of the volume and jam" if here.phi >= JAMS else ""
+        return Uncounted(Reason.NO_SOLIDS, temperature)
+    return Uncounted(Reason.JAMMED, round(100 * here.phi)) if here.phi >= JAMS else None
 
 
 def _tells_drift(groups: Mapping[tuple[str, Gauge, float, float], object]) -> bool:

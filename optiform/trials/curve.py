@@ -32,7 +32,7 @@ class Curve:
 
     formula: Formula
     predicted: tuple[Predicted, ...]
-    left_out: tuple[str, ...]
+    left_out: tuple[tuple[float, str], ...]
 
 
 @dataclass(frozen=True)
@@ -52,12 +52,12 @@ class Point:
 def curve(fit: Fitted, formula: Formula, temperatures: Sequence[float] = TEMPERATURES) -> Curve:
     """Bands at each temperature at which the scale has a firmness for the formula."""
     predicted: list[Predicted] = []
-    left_out: list[str] = []
+    left_out: list[tuple[float, str]] = []
     for at in temperatures:
         try:
             predicted.append(Predicted(at, *bands_of(fit, formula, at)))
         except BadInput as bad:
-            left_out.extend(f"{at:g} degC: {fault.read}" for fault in bad.faults)
+            left_out.extend((at, fault.read) for fault in bad.faults)
     return Curve(formula, tuple(predicted), tuple(left_out))
 
 

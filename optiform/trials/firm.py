@@ -38,7 +38,7 @@ def firm(
         >>> from optiform.ingredients.formula import mixed
         >>> today = mixed({"shea butter, refined": 80, "beeswax": 20})
         >>> [(each.temperature, round(each.band.typical)) for each in firm(today, today)]
-        [(10.0, 298), (20.0, 100), (35.0, 13)]
+        [(10.0, 204), (20.0, 100), (35.0, 28)]
     """
     at = [_fitted(fitted, formula, t) if fitted else _assumed(formula, reference, t) for t in temperatures]
     return tuple(each for each in at if each is not None)

@@ -2,9 +2,11 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from enum import Enum, auto
 from functools import cached_property
 from math import exp, log
 from statistics import NormalDist
+from typing import Literal
 
 import numpy as np
 
@@ -16,12 +18,34 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.trials.cells import Gauge, LeftOut, Readings, formulas_of, readings_of
 from optiform.trials.mixture import Mixture
 from optiform.trials.posterior import Posterior, posterior
-from optiform.trials.taught import Taught
+from optiform.trials.taught import Figure, Taught
 from optiform.workshop.log import Log
 
 LEVEL = 0.90  # of every band shown: nine times in ten
 DISAGREES = 0.01  # a trial further off than this, left out and predicted from the others, is told
 JARS = 3  # readings that are averaged, as practice has it
+
+
+class Note(Enum):
+    """What a reader of fitted figures must know."""
+
+    AGING = auto()  #: firmness moves with age, and the fit says how
+    AGES_DIFFER = auto()  #: between trials, not within one
+    GRAINS_ALIKE = auto()  #: by volume, in all trials
+    SOLIDS_ALIKE = auto()  #: structuring ones, in all trials
+    FEW = auto()  #: fewer than four trials
+
+
+#: What can lie where no trial does.
+Reach = Literal["temperature", "solids", "grains"]
+
+
+@dataclass(frozen=True)
+class Beyond:
+    """In what no trial reaches a formula at a temperature, degC: that itself, its solids, or its grains by volume."""
+
+    reach: Reach
+    temperature: float
 
 
 @dataclass(frozen=True)
@@ -31,10 +55,11 @@ class Learned:
     `prior` is None where nothing worth telling was known before. Numbers stand in `unit`.
     """
 
-    name: str
+    figure: Figure
     unit: str
     prior: Band | None
     fitted: Band
+    gauge: str = ""
 
 
 @dataclass(frozen=True)
@@ -102,7 +127,7 @@ class Fitted:
     learned: tuple[Learned, ...]
     seen: tuple[Seen, ...]
     left_out: tuple[LeftOut, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
     taken: Readings
     posterior: Posterior
     unread: Posterior
@@ -150,7 +175,7 @@ def fit(log: Log, catalogue: Catalogue, reference: Formula | None = None) -> Fit
     base = reference or next(iter(formulas.values()))
     readings = readings_of(log, formulas, base)
     if not readings.cells:
-        why = "; ".join(dict.fromkeys(each.why for each in readings.left_out)) or "none"
+        why = "; ".join(dict.fromkeys(each.why.words for each in readings.left_out)) or "none"
         raise BadInput([Fault(log.place, "readings that count", why, "at least one plain reading, 24 h old or older")])
     return fitted(readings, base)
 
@@ -201,7 +226,7 @@ def place_of(fitted: Fitted, formula: Formula, temperature: float) -> tuple[floa
         raise BadInput(
             [Fault(formula.name, f"firmness at {temperature:g} degC", why, "a formula that the scale covers")]
         )
-    return log(here.solids[1] / base.solids[1]), here.phi
+    return log(here.body / base.body), here.phi
 
 
 def _nowhere(here: State | None, known: Posterior) -> str:
@@ -242,23 +267,23 @@ def _basis(readings: Readings) -> Basis:
 
 
 def _learned(readings: Readings, before: Posterior, after: Posterior) -> list[Learned]:
-    grains = (_band(each.of(each.phi_m), lambda phi_m: 100 * phi_m) for each in (before, after))
+    jam, jammed = (_band(each.of(each.phi_m), lambda phi_m: 100 * phi_m) for each in (before, after))
     learned = [
-        Learned("n, power of the solids", "", _band(before.exponent()), _band(after.exponent())),
-        Learned("phi_m, volume at which grains jam", "%", *grains),
-        Learned("from batch to batch of one formula", "%", *_per_cent(before.tau, after.tau, before, after)),
-        Learned("from jar to jar of one batch", "%", *_per_cent(before.sigma, after.sigma, before, after)),
+        Learned(Figure.POWER, "", _band(before.exponent()), _band(after.exponent())),
+        Learned(Figure.JAMMING, "%", jam, jammed),
+        Learned(Figure.BATCHES, "%", *_per_cent(before.tau, after.tau, before, after)),
+        Learned(Figure.JARS, "%", *_per_cent(before.sigma, after.sigma, before, after)),
     ]
     if readings.drift:
-        drift = (_band(each.drift(), lambda d: 100 * (2**d - 1)) for each in (before, after))
-        learned.append(Learned("firmer each time the age doubles", "%", *drift))
+        was, now = (_band(each.drift(), lambda d: 100 * (2**d - 1)) for each in (before, after))
+        learned.append(Learned(Figure.AGING, "%", was, now))
     for k, gauge in enumerate(readings.gauges):
         unit = gauge.instrument.unit
-        learned.append(Learned(f"{gauge.words}: at firmness 100", unit, None, _own(after.offset(k), gauge, LEVEL)))
+        learned.append(Learned(Figure.AT_100, unit, None, _own(after.offset(k), gauge, LEVEL), gauge.words))
         if gauge.instrument.slope is not None:
-            words = "power of firmness" if gauge.instrument.logged else "scores where 2.7 times as firm"
-            slopes = (_signed(each, k) for each in (before, after))
-            learned.append(Learned(f"{gauge.words}: {words}", "", *slopes))
+            figure = Figure.ANSWER if gauge.instrument.logged else Figure.SCORES
+            was, now = (_signed(each, k) for each in (before, after))
+            learned.append(Learned(figure, "", was, now, gauge.words))
     return learned
 
 
@@ -300,7 +325,7 @@ def _seen(readings: Readings, before: Posterior, after: Posterior, learned: Sequ
 
 def _taught(learned: Sequence[Learned], without: Sequence[Learned]) -> Iterator[Taught]:
     for row, other in zip(learned, without, strict=True):
-        yield Taught(row.name, row.unit, row.fitted, other.fitted)
+        yield Taught(row.figure, row.unit, row.fitted, other.fitted, row.gauge)
 
 
 def _mean_off(readings: Readings, known: Posterior, trial: int) -> Mixture:
@@ -323,38 +348,32 @@ def _mean_off(readings: Readings, known: Posterior, trial: int) -> Mixture:
     return Mixture(known.weights, off + np.sum(row * known.mean, axis=1), np.sqrt(variance))
 
 
-def _notes(readings: Readings) -> list[str]:
-    notes = []
+def _notes(readings: Readings) -> Iterator[Note]:
     ages = {cell.age for cell in readings.cells}
     if readings.drift:
-        notes.append("Firmness moves with age; predictions are for 7 days.")
+        yield Note.AGING
     elif len(ages) > 1:
-        notes.append(
-            "Ages differ between trials but not within one, so drift cannot be told from the making; "
-            f"predictions are for about {readings.age / 24:.2g} days."
-        )
+        yield Note.AGES_DIFFER
     solids, grains = (np.array([getattr(cell, name) for cell in readings.cells]) for name in ("solids", "grains"))
     if np.ptp(grains) < 0.05:
-        notes.append("The trials have nearly the same grains by volume: of phi_m they say next to nothing.")
+        yield Note.GRAINS_ALIKE
     if np.ptp(solids) < 0.2:
-        notes.append(
-            "The trials have nearly the same structuring solids: of n they say little. Read at two temperatures."
-        )
+        yield Note.SOLIDS_ALIKE
     if len(readings.trials) < 4:
-        notes.append("With fewer than four trials the scatter from batch to batch is mostly assumed.")
-    return notes
+        yield Note.FEW
 
 
-def beyond(readings: Readings, solids: float, grains: float, temperature: float) -> list[str]:
-    """What a prediction has to say where it leaves the trials behind."""
-    checks: Mapping[str, tuple[str, float, float]] = {
-        "temperature": (f"{temperature:g} degC", temperature, 1e-9),
-        "solids": ("its structuring solids", solids, 0.1),
-        "grains": ("its grains by volume", grains, 0.03),
-    }
-    told = []
-    for name, (words, value, slack) in checks.items():
-        seen = [getattr(cell, name) for cell in readings.cells]
-        if not min(seen) - slack <= value <= max(seen) + slack:
-            told.append(f"No trial reaches {words}: this is the model's word, not your readings'.")
-    return told
+def beyond(readings: Readings, solids: float, grains: float, temperature: float) -> tuple[Beyond, ...]:
+    """In what a prediction leaves the trials behind."""
+    checks: Mapping[Reach, tuple[float, float]] = {
+        "temperature": (temperature, 1e-9), "solids": (solids, 0.1), "grains": (grains, 0.03)
+    }  # fmt: skip
+    return tuple(
+        Beyond(name, temperature)
+        for name, (value, margin) in checks.items()
+        if not _within([getattr(cell, name) for cell in readings.cells], value, margin)
+    )
+
+
+def _within(seen: Sequence[float], value: float, margin: float) -> bool:
+    return min(seen) - margin <= value <= max(seen) + margin

@@ -17,7 +17,7 @@ from math import exp, log
 from optiform.ingredients.formula import Formula
 from optiform.reading import clock
 from optiform.reading.paths import DATABASE
-from optiform.reading.units import count_of, parse_quantity
+from optiform.reading.units import parse_quantity
 from optiform.trials.cells import not_counted
 from optiform.trials.fit import Fitted
 from optiform.trials.instruments import INSTRUMENTS
@@ -71,6 +71,15 @@ class Record:
         return sum(outcome.verdict == "inside" for outcome in self.outcomes)
 
 
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """Of so many forecasts `asked`, those whose jars nobody has read, and of these the new ones."""
+
+    asked: int
+    unread: int
+    new: int
+
+
 @cache
 def model() -> str:
     """The program and the figures it has now, in words; other figures have another digest."""
@@ -115,22 +124,13 @@ def sealed(kept: Reader, asked: Sequence[Forecast]) -> Kept:
     open_ones = [one for one in asked if not any(_meets(log, one))]
     known = {_said(one) for one in _last(before)}
     new = tuple(one for one in open_ones if _said(one) not in known)
-    return Kept(new, _words(len(asked), len(open_ones), len(new)))
+    return Kept(new, Sealed(len(asked), len(open_ones), len(new)))
 
 
 def is_open(log: Log, before: Sequence[Forecast], asked: Sequence[Forecast]) -> bool:
     """Whether any of what was asked is yet to be sealed."""
     known = {_said(one) for one in _last(before)}
     return any(_said(one) not in known and not any(_meets(log, one)) for one in asked)
-
-
-def _words(asked: int, unread: int, new: int) -> str:
-    if not unread:
-        return "Already read: what was read before it was asked is no forecast, so none was sealed"
-    if not new:
-        return "These forecasts are sealed in the records already"
-    some = f" ({asked - unread} of {asked} were read before)" if unread < asked else ""
-    return f"{count_of(new, 'forecast')} sealed in the records{some}: what you read is set beside it, by `trial show`"
 
 
 def _said(one: Forecast) -> Forecast:

@@ -31,13 +31,16 @@ SLIGHT = 1e-3  # weight of a node, relative to the largest, below which it does 
 
 @dataclass(frozen=True)
 class Candidate:
-    """A trial that could be made: formula, changed lines in g, and where it stands at each temperature it is read."""
+    """A trial that could be made: formula, changed lines in g, and where it stands at each temperature it is read.
+
+    `again`: it is the reference once more.
+    """
 
     formula: Formula
-    words: str
     changes: tuple[tuple[str, float], ...]
     solids: tuple[float, ...]
     grains: tuple[float, ...]
+    again: bool = False
 
 
 @dataclass(frozen=True)

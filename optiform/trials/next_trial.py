@@ -18,10 +18,11 @@ from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band
 from optiform.reading.faults import BadInput, Inspection
-from optiform.trials.fit import JARS, Fitted, beyond, place_of
+from optiform.trials.cells import Uncounted
+from optiform.trials.fit import Beyond, Fitted, beyond, place_of
 from optiform.trials.gain import Asked, Candidate, after_trial, gains_of, inside
 from optiform.trials.prediction import bands_of
-from optiform.trials.question import Next, Proposal, Question, Standing
+from optiform.trials.question import Equal, Next, Proposal, Question, Standing
 from optiform.workshop.records import Trial
 
 WORTH = 0.05  # a trial that changes the answer more seldom than this is not worth making
@@ -33,6 +34,7 @@ POINTS = (
 )  # of the whole, that change hands in a trial: seen in the readings, still the same product
 USUAL_MASS = 200.0  # g, of a trial
 SHOWN = 3
+SAME = 1e-9  # degC
 
 
 def next_trial(
@@ -75,18 +77,18 @@ def next_trial(
         )
         for k in ranked
     )
-    flips = proposals[0].flips if proposals else 0.0
+    flips, left_behind = proposals[0].flips if proposals else 0.0, _beyond(fitted, question)
     return Next(
         question=question,
         now=now,
         worth_it=flips >= WORTH,
-        reason=_reason(now, proposals),
         proposals=proposals,
         looked_at=len(candidates),
         mass=size,
         step=shown,
-        equal=_equal(fitted, trials, gauge, temperatures),
-        beyond=tuple(_beyond(fitted, question)),
+        equal=Equal(trials[-1] if trials else None, temperatures, fitted.taken.age, fitted.taken.gauges[gauge].words),
+        beyond=left_behind,
+        unread=_unread(fitted, question.temperature) if left_behind else None,
     )
 
 
@@ -127,14 +129,12 @@ def candidates_of(
     """
     today = today_of(brief)
     x = brief.mix.vector(today)
-    made: list[tuple[Formula, str, tuple[tuple[str, float], ...]]] = [(today, "the reference once more, as it is", ())]
+    made: list[tuple[Formula, tuple[tuple[str, float], ...]]] = [(today, ())]
     if question.formula.lines != today.lines:
-        made.append((question.formula, f"{question.formula.name}, as it is", ()))
-    made += [
-        (formula_of(brief, changed, "trial"), "", changes) for changed, changes in _moves(brief, x, mass, step)
-    ]  # fmt: skip
+        made.append((question.formula, ()))
+    made += [(formula_of(brief, changed, "trial"), changes) for changed, changes in _moves(brief, x, mass, step)]
     placed = [(each, _placed(fitted, each[0], temperatures)) for each in made]
-    return [Candidate(*each, *places) for each, places in placed if places is not None]
+    return [Candidate(*each, *places, again=each[0] is today) for each, places in placed if places is not None]
 
 
 def _moves(brief: Brief, x: Vector, mass: float, step: float) -> Iterator[tuple[Vector, tuple[tuple[str, float], ...]]]:
@@ -175,9 +175,10 @@ def _asked(fitted: Fitted, question: Question) -> Asked:
 
 def _ranked(candidates: Sequence[Candidate], gains: Vector) -> list[int]:
     """The best first, each pair of lines once."""
-    told: dict[frozenset[str], int] = {}
+    told: dict[frozenset[object], int] = {}
     for k in np.argsort(-gains, kind="stable"):
-        key = frozenset(name for name, _ in candidates[k].changes) or frozenset([candidates[k].words])
+        candidate = candidates[k]
+        key: frozenset[object] = frozenset(name for name, _ in candidate.changes) or frozenset([candidate.formula])
         told.setdefault(key, int(k))
     return list(told.values())[:SHOWN]
 
@@ -223,10 +224,8 @@ def _proposal(
 ) -> Proposal:
     middle, variance, low, high = standing
     flips, wrong = after_trial(middle, variance, gain, low, high)
-    words = candidate.words or " and ".join(f"{name} {grams:+g} g" for name, grams in candidate.changes)
     return Proposal(
         formula=candidate.formula,
-        words=words,
         changes=tuple((name, grams, 100 * grams / mass) for name, grams in candidate.changes),
         temperatures=temperatures,
         gauge=fitted.taken.gauges[gauge].words,
@@ -234,52 +233,18 @@ def _proposal(
         band_after=_narrower(now, sqrt(max(0.0, 1 - gain / variance)) if variance > 0 else 1.0),
         flips=flips,
         wrong_after=wrong,
+        again=candidate.again,
     )
 
 
-def _reason(now: Standing, proposals: Sequence[Proposal]) -> str:
-    sure = f"the answer now is {now.answer}, {_in_100(1 - now.wrong)} sure"
-    if not proposals:
-        return f"{sure}; nothing the scale covers could be made and read"
-    best = proposals[0]
-    change = f"the best trial would change it {_in_100(best.flips)}"
-    wrong, after = _in_100(now.wrong), _in_100(best.wrong_after)
-    lower = f"and lower the chance of a wrong answer from {wrong} to {after}"
-    fall = lower if wrong != after else f"and the chance of a wrong answer would stay {wrong}"
-    if best.flips >= WORTH:
-        return f"{sure}; {change} {fall}".rstrip()
-    doubt = "" if now.wrong < WORTH else "; what is left is scatter that one trial does not settle"
-    return f"{sure}; {change}, which is below {_in_100(WORTH)}, {fall}".rstrip(", ") + doubt
-
-
-def _in_100(probability: float) -> str:
-    return "under 1 in 100" if probability < 0.005 else f"{round(100 * probability)} in 100"
-
-
-def _equal(fitted: Fitted, trials: Sequence[Trial], gauge: int, temperatures: Sequence[float]) -> tuple[str, ...]:
-    """What to hold as it was, with the last trial's own figures where they were noted."""
-    last = trials[-1] if trials else None
-    noted = [
-        ("mass", last.mass, "g"), ("hot water phase", last.hot_water, "degC"), ("hot oil phase", last.hot_oil, "degC"),
-        ("from heat to grains", last.cooling, "min"), ("grains added at", last.added_at, "degC"),
-        ("room", last.room, "degC"),
-    ] if last else []  # fmt: skip
-    told = [f"{name} {value:g} {unit}, as in {last.name}" for name, value, unit in noted if value is not None and last]
-    heat = " and ".join(f"{at:g} degC" for at in temperatures)
-    lots = "same lots, vessel and stirring; nothing else changed"
-    read = f"{JARS} jars at {heat}, {fitted.taken.age / 24:.2g} days old, by {fitted.taken.gauges[gauge].words}"
-    return (*(told or ["temperatures, cooling minutes and mass as in the last trial"]), lots, read)
-
-
-def _beyond(fitted: Fitted, question: Question) -> Iterator[str]:
-    """As a prediction says it, and which readings there do not count, and what to read."""
+def _beyond(fitted: Fitted, question: Question) -> tuple[Beyond, ...]:
+    """As a prediction says it of the formula, and of the other one."""
     at, formulas = question.temperature, [question.formula, *([question.rival] if question.rival else [])]
-    notes = [note for x in formulas for note in beyond(fitted.taken, *place_of(fitted, x, at), at)]
-    yield from dict.fromkeys(notes)
-    if notes and all(abs(cell.temperature - at) > 1e-9 for cell in fitted.taken.cells):
-        why = Counter(each.why for each in fitted.left_out if abs(each.temperature - at) <= 1e-9)
-        yield from (f"Readings at {at:g} degC that do not count: {count} ({reason})." for reason, count in why.items())
-        yield (
-            f"Read a plain jar at {at:g} degC, one of a trial that is made already: kept as usual, 24 h old or more, "
-            "and at that temperature only to be read."
-        )
+    return tuple(dict.fromkeys(x for of in formulas for x in beyond(fitted.taken, *place_of(fitted, of, at), at)))
+
+
+def _unread(fitted: Fitted, at: float) -> tuple[tuple[Uncounted, int], ...] | None:
+    """The readings at a temperature that do not count, by why; None where one does."""
+    if any(abs(cell.temperature - at) <= SAME for cell in fitted.taken.cells):
+        return None
+    return tuple(Counter(each.why for each in fitted.left_out if abs(each.temperature - at) <= SAME).items())

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import ASSUMED, Band, firmness_band
 from optiform.reading.faults import BadInput, Fault
-from optiform.trials.fit import Fitted, OnGauge, beyond, on_gauge, place_of, relative
+from optiform.trials.fit import Beyond, Fitted, OnGauge, beyond, on_gauge, place_of, relative
 
 
 @dataclass(frozen=True)
@@ -17,6 +17,7 @@ class Prediction:
         after: the same, fitted.
         batch: the same for one further batch of it, with what the making does.
         gauges: what each gauge will read.
+        beyond: in what no trial reaches it.
     """
 
     formula: Formula
@@ -27,7 +28,7 @@ class Prediction:
     after: Band
     batch: Band
     gauges: tuple[OnGauge, ...]
-    notes: tuple[str, ...] = ()
+    beyond: tuple[Beyond, ...] = ()
 
 
 def predict(fitted: Fitted, formula: Formula, temperature: float) -> Prediction:
@@ -47,7 +48,7 @@ def predict(fitted: Fitted, formula: Formula, temperature: float) -> Prediction:
         after=after,
         batch=batch,
         gauges=tuple(on_gauge(fitted, k, solids, grains) for k in range(len(fitted.taken.gauges))),
-        notes=tuple(beyond(fitted.taken, solids, grains, temperature)),
+        beyond=beyond(fitted.taken, solids, grains, temperature),
     )
 
 

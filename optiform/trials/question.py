@@ -1,10 +1,13 @@
 """What one more trial is to decide, how its answer stands, and what a trial would do to it."""
 
 from dataclasses import dataclass
-from math import inf, isfinite
+from math import inf
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import Band
+from optiform.trials.cells import Uncounted
+from optiform.trials.fit import Beyond
+from optiform.workshop.records import Trial
 
 
 @dataclass(frozen=True)
@@ -21,16 +24,6 @@ class Question:
     low: float = 0.0
     high: float = inf
     rival: Formula | None = None
-
-    @property
-    def words(self) -> str:
-        """As a person would ask it."""
-        what = f"is the firmness of {self.formula.name} at {self.temperature:g} degC"
-        if self.rival is not None:
-            return f"{what} above that of {self.rival.name}?"
-        if self.low > 0 and isfinite(self.high):
-            return f"{what} between {self.low:g} and {self.high:g}?"
-        return f"{what} at most {self.high:g}?" if isfinite(self.high) else f"{what} at least {self.low:g}?"
 
 
 @dataclass(frozen=True)
@@ -55,6 +48,7 @@ class Proposal:
     """A trial to make.
 
     Attributes:
+        formula: the reference with those changes; without one the reference `again`, or the formula asked about.
         changes: lines that change against the reference: ingredient, grams and points (negative is less).
         temperatures: at which three jars each are read, all by the gauge used most.
         narrows: variance of the question that it takes away, as a share of what is there.
@@ -64,7 +58,6 @@ class Proposal:
     """
 
     formula: Formula
-    words: str
     changes: tuple[tuple[str, float, float], ...]
     temperatures: tuple[float, ...]
     gauge: str
@@ -72,6 +65,20 @@ class Proposal:
     band_after: Band
     flips: float
     wrong_after: float
+    again: bool = False
+
+
+@dataclass(frozen=True)
+class Equal:
+    """What to hold equal in a trial: how the `last` one was made, and how it is read, `age` hours old.
+
+    `last` is None where none was made yet.
+    """
+
+    last: Trial | None
+    temperatures: tuple[float, ...]
+    age: float
+    gauge: str
 
 
 @dataclass(frozen=True)
@@ -81,17 +88,19 @@ class Next:
     Attributes:
         mass, step: g of a trial, and of what the scale shows, in which changes are whole.
         equal: what to hold equal, so that the trial tells of its change.
-        beyond: where the question leaves the readings that count behind, and what to read first; empty where it does
-            not. An answer is then the model's word.
+        beyond: in what the question leaves the readings that count behind; empty where it does not. An answer is then
+            the model's word.
+        unread: of a question beyond them, at whose temperature nothing counts: the readings there that do not, by why;
+            None where something counts.
     """
 
     question: Question
     now: Standing
     worth_it: bool
-    reason: str
     proposals: tuple[Proposal, ...]
     looked_at: int
     mass: float
     step: float
-    equal: tuple[str, ...]
-    beyond: tuple[str, ...]
+    equal: Equal
+    beyond: tuple[Beyond, ...]
+    unread: tuple[tuple[Uncounted, int], ...] | None

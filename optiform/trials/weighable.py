@@ -30,12 +30,6 @@ class ToWeigh:
     change: float
     small: SmallDose | None
 
-    @property
-    def against(self) -> str:
-        """What becomes of the line against today's, and how far the scale is off where that is more than it may be."""
-        what = f"{self.change:+g} g" if self.change else "as it is"
-        return f"{what}, but {self.small.off:+g} % off" if self.small and self.small.told else what
-
 
 @dataclass(frozen=True)
 class Weighings:
@@ -45,19 +39,10 @@ class Weighings:
     lines: tuple[ToWeigh, ...]
 
     @property
-    def warning(self) -> str:
-        """What the scale changes beside the one thing asked, and which scale does not; empty where it changes nothing.
-
-        The step named shows all these lines in 20 steps or more, so that rounding is 2.5 % of each at most.
-        """
-        doses = (x.small for x in self.lines if x.small and x.small.told)
-        off = sorted(doses, key=lambda x: largest_first(abs(x.off), x.ingredient))
-        if not off:
-            return ""
-        named = "; ".join(f"{x.ingredient} {x.off:+g} % ({x.weighed} g where {x.due:.3g} g are due)" for x in off)
-        finer = [x.finer for x in off if x.finer is not None]
-        help_ = f"A scale that shows {min(finer):g} g weighs them" if len(finer) == len(off) else "Make a larger trial"
-        return f"A scale that shows {self.step:g} g changes more than it should: {named}. {help_}."
+    def off(self) -> tuple[SmallDose, ...]:
+        """What the scale changes beside the one thing asked, the furthest off first."""
+        doses = (line.small for line in self.lines if line.small and line.small.told)
+        return tuple(sorted(doses, key=lambda dose: largest_first(abs(dose.off), dose.ingredient)))
 
 
 def weighable(proposal: Proposal, mass: float, step: float, brief: Brief) -> Weighings:

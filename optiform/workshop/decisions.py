@@ -5,7 +5,7 @@ The command line and the pages share these decisions: each says where a person w
 
 import datetime
 import difflib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from optiform.reading.faults import BadInput, Fault
@@ -44,10 +44,66 @@ Where = Callable[[str], tuple[str, str]]
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """What is to be kept, and words on it for afterwards."""
+    """What is to be kept, and what is told of it afterwards: a fact, or a text of the page's own."""
 
     records: tuple[Record | Revision, ...]
-    words: str
+    fact: Hashable
+
+
+@dataclass(frozen=True, slots=True)
+class Received:
+    """A lot that came in, kg of it; `expired` by the day it was kept."""
+
+    lot: Lot
+    kg: float
+    expired: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """What was taken out of lots."""
+
+    moves: tuple[Movement, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WeighedAgain:
+    """A lot on the scale, kg, and by how much the records were off; None where they say the same."""
+
+    lot: str
+    kg: float
+    off: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """So many pieces of a packaging are there now."""
+
+    packaging: str
+    pieces: int
+
+
+@dataclass(frozen=True, slots=True)
+class NewVersion:
+    """A version of a product, and the one that it came from, if from any."""
+
+    version: Version
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """A trial and how many weighings were kept of it."""
+
+    trial: Trial
+    weighings: int
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """So many readings of a trial."""
+
+    trial: str
+    readings: int
 
 
 def written(file: str, **places: str) -> Where:
@@ -56,7 +112,7 @@ def written(file: str, **places: str) -> Where:
 
 
 def keep(workshop: Workshop, decision: Callable[[Reader], Kept], where: Where) -> Kept:
-    """Keep what is decided on the records as they are; the words are of the same moment.
+    """Keep what is decided on the records as they are; the fact is of the same moment.
 
     Raises:
         BadInput: of the decision, or a record that cannot be kept, told where it was written.
@@ -98,18 +154,8 @@ def received(kept: Reader, lot: Lot, kg: float, now: datetime.datetime, where: W
     _refuse(iter([*_trace(kg, where), *_ahead(day, now.date(), where("received")), *doubts]))
     numbered = replace(lot, number=lot.number or lot_number(kept.read(Lot), day))
     past = lot.expiry is not None and lot.expiry < now.date()
-    words = f"lot {numbered.number}, {kg:g} kg of {lot.ingredient}{f'; it expired on {lot.expiry}' if past else ''}"
     coming = Movement(lot=numbered.number, when=now, kg=kg, reason="received")
-    return Kept((numbered, coming), f"{words}{_lacking(numbered)}")
-
-
-def _lacking(lot: Lot) -> str:
-    """What a recall of the lot, or a cost of what is made from it, would lack."""
-    known = {"supplier": lot.supplier, "supplier's lot": lot.supplier_lot, "expiry": lot.expiry}
-    trace = [name for name, value in known.items() if not value]
-    told = [f"In a recall you would miss its {', '.join(trace)}."] if trace else []
-    told += ["It has no price, so what it adds to a cost is not known."] if lot.price is None else []
-    return f". {' '.join(told)}" if told else ""
+    return Kept((numbered, coming), Received(numbered, kg, past))
 
 
 def _trace(kg: float, where: Where) -> Iterator[Fault]:
@@ -156,8 +202,8 @@ def used(
         there = f"the lots of {what} that have not expired; an expired one is used by its number"
     draw = draw_of(held, what, kg, now.date())
     refuse_missing(kg, draw, there, where("kg"))
-    moves = taken(draw, now, reason, batch)
-    return Kept(tuple(moves), f"{', '.join(f'{-move.kg:g} kg of lot {move.lot}' for move in moves)} used")
+    moves = tuple(taken(draw, now, reason, batch))
+    return Kept(moves, Used(moves))
 
 
 def weighed_again(
@@ -175,8 +221,8 @@ def weighed_again(
         _refuse(_grown(before, weighed, where))
     move = corrected(lot, before, weighed, now, reason)
     if move is None:
-        return Kept((), f"lot {lot} has {weighed:g} kg by the records already")
-    return Kept((move,), f"lot {lot} has {weighed:g} kg, {move.kg:+.6g} kg against the records")
+        return Kept((), WeighedAgain(lot, weighed, None))
+    return Kept((move,), WeighedAgain(lot, weighed, move.kg))
 
 
 def _grown(before: float, weighed: float, where: Where) -> Iterator[Fault]:
@@ -224,7 +270,7 @@ def counted(
     _refuse(iter([*_unlike(packaging, known.get(name), where), *_too_few(there, more, where), *doubts]))
     count = PackagingCount(packaging=name, when=now, pieces=more, reason=reason)
     records = (count,) if name in known else (packaging, count)
-    return Kept(records, f"{count_of(there + more, 'piece')} of {name}")
+    return Kept(records, Counted(name, there + more))
 
 
 def _unlike(given: Packaging, kept: Packaging | None, where: Where) -> Iterator[Fault]:
@@ -269,8 +315,7 @@ def new_version(kept: Reader, version: Version, lines: Sequence[VersionLine], wh
     if names and version.parent not in names:
         words = f"the version it came from: one of {', '.join(names)}"
         raise BadInput([Fault(*where("parent"), repr(version.parent), words)])
-    came = f" from {version.parent}" if version.parent else ""
-    return Kept((version, *lines), f"{version.product}, version {version.name}{came}")
+    return Kept((version, *lines), NewVersion(version))
 
 
 def logged(trial: Trial, weights: Sequence[TrialWeight], today: datetime.date, where: Where) -> Kept:
@@ -280,9 +325,7 @@ def logged(trial: Trial, weights: Sequence[TrialWeight], today: datetime.date, w
         BadInput: a day that is yet to come.
     """
     _refuse(_ahead(trial.made, today, where("made")))
-    none = "no weighings: the version's own percentages count"
-    how = count_of(len(weights), "weighing") if weights else none
-    return Kept((trial, *weights), f"trial {trial.name} of {trial.version}, {how}")
+    return Kept((trial, *weights), Logged(trial, len(weights)))
 
 
 def read(kept: Reader, readings: Sequence[Reading]) -> Kept:
@@ -290,4 +333,4 @@ def read(kept: Reader, readings: Sequence[Reading]) -> Kept:
     trial = readings[0].trial
     first = next_reading(kept.read(Reading), trial)
     numbered = tuple(replace(reading, number=first + k) for k, reading in enumerate(readings))
-    return Kept(numbered, f"{count_of(len(numbered), 'reading')} of trial {trial}")
+    return Kept(numbered, Read(trial, len(numbered)))

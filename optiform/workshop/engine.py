@@ -4,6 +4,7 @@ import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, func, make_url, select, text
@@ -71,7 +72,7 @@ def engine_of(place: str | Path) -> tuple[Engine, Path | None]:
     if "://" in str(place):
         return _server(str(place)), None
     path = file_in(Path(place))
-    return _file(path), path
+    return _file(path.absolute()), path
 
 
 def file_in(place: Path) -> Path:
@@ -110,7 +111,9 @@ def in_memory() -> Engine:
     return _prepared(create_engine("sqlite://", poolclass=StaticPool))
 
 
+@lru_cache(maxsize=32)
 def _file(path: Path) -> Engine:
+    """The engine for a file: one as long as the program runs, since it remembers each statement as it was compiled."""
     # No pool: a connection kept open would go on writing to a file that was deleted or replaced meanwhile.
     url = URL.create("sqlite", database=str(path))
     return _prepared(create_engine(url, connect_args={"timeout": PATIENCE}, poolclass=NullPool))

@@ -30,8 +30,8 @@ def records_from(place: str | Path) -> Log:
 
 
 def log_of(workshop: Workshop) -> Log:
-    """The log of an open workshop."""
-    return log_from(workshop.name, workshop)
+    """The log of an open workshop, as it was at one moment."""
+    return workshop.look(lambda kept: log_from(workshop.name, kept))
 
 
 def log_from(place: str, kept: Reader) -> Log:

@@ -16,6 +16,14 @@ NOTHING = 5e-7  # kg; below half a milligram a sum of weighings is rounding
 LEAST = 1e-6  # kg; the least that is taken in or out by hand: a milligram
 
 
+@dataclass(frozen=True)
+class Unusable:
+    """Why a lot cannot go into what is made: by then it has `expired` on this day, or it comes in only on it."""
+
+    day: datetime.date
+    expired: bool
+
+
 @dataclass(frozen=True, slots=True)
 class Holding:
     """What is left of one lot, kg. Below zero where more was taken than came in: the records need a correction."""
@@ -119,13 +127,13 @@ def draw(held: Iterable[Holding], ingredient: str, kg: float, today: datetime.da
     return Draw(tuple(takes), 0.0 if missing < NOTHING else missing)
 
 
-def unusable(lot: Lot, day: datetime.date) -> str:
-    """Why a lot cannot go into what is made on a day; empty where it can."""
+def unusable(lot: Lot, day: datetime.date) -> Unusable | None:
+    """Why a lot cannot go into what is made on a day; None where it can."""
     if lot.expiry is not None and lot.expiry < day:
-        return f"expires {lot.expiry}, before the making"
+        return Unusable(lot.expiry, expired=True)
     if lot.received is not None and lot.received > day:
-        return f"comes in {lot.received}, after the making"
-    return ""
+        return Unusable(lot.received, expired=False)
+    return None
 
 
 def pieces(counts: Iterable[PackagingCount]) -> dict[str, int]:

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from sqlalchemy import DateTime, and_, func, insert, select, update
 
@@ -41,6 +41,8 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from sqlalchemy import Connection, Engine
+
+T = TypeVar("T")
 
 _EVERY: Mapping[str, object] = MappingProxyType({})
 
@@ -123,6 +125,11 @@ class Workshop:
         """Every record of every kind, all as they were at one moment."""
         with self._reading() as connection:
             return {kind: _all(connection, kind) for kind in KINDS}
+
+    def look(self, what: Callable[[Reader], T]) -> T:
+        """What a look at several kinds of records gives, all as they were at one moment."""
+        with self._reading() as connection:
+            return what(_Within(connection))
 
     def latest(self) -> datetime.datetime | None:
         """The latest moment that a record names; None where none does."""

@@ -15,6 +15,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from optiform.telling.saved import kept_in_words
 from optiform.telling.screens import screens
 from optiform.workshop.decisions import keep, written
 from optiform.workshop.keeping import lines_of
@@ -42,7 +43,7 @@ def tick(name: str, word: str, over: int = 0, grams: float | None = None, lot: s
 
 
 def put(workshop: Workshop, *ticks: Tick) -> str:
-    return keep(workshop, lambda kept: ticked(kept, "polish", ticks, NOON), WHERE).words
+    return kept_in_words(keep(workshop, lambda kept: ticked(kept, "polish", ticks, NOON), WHERE))
 
 
 def shelf(workshop: Workshop, *, but: str = "") -> None:

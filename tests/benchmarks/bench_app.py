@@ -124,7 +124,7 @@ def measured(ours: Page, bare: Page) -> list[tuple[tuple[float, float], tuple[fl
     """Pairs of both, one after the other, without the first ones."""
     for page in (ours, bare):
         page.evaluate(WATCH)
-    pairs = [(step(ours, "limit-solid-fat-at-30-degC"), step(bare, "limit-0")) for _ in range(WARM + STEPS)]
+    pairs = [(step(ours, "limit-share-of-butter"), step(bare, "limit-0")) for _ in range(WARM + STEPS)]
     return pairs[WARM:]
 
 

@@ -634,3 +634,9 @@ def test_a_fault_shows_a_table_as_it_is_written(tmp_path: Path) -> None:
 
 def test_a_ph_and_a_batch_at_fault_are_told_together(tmp_path: Path) -> None:
     assert set(faults(tmp_path, f'ph = 12\nbatch = "4 L"\n{TWO}{GOAL}')) == {"ph", "batch"}
+
+
+def test_an_ingredient_among_the_limits_is_told_where_its_amount_goes(tmp_path: Path) -> None:
+    with pytest.raises(BadInput, match="glycerin is an ingredient: write its amount under") as caught:
+        read(tmp_path, f'{TWO}{GOAL}[limits]\n"glycerin" = {{ low = "2 %" }}\n')
+    assert len(caught.value.faults) == 1

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from optiform.costs.buy import Purchases, Unobtainable, buy
 from optiform.costs.plan import Order, Plan, Product
 from optiform.ingredients.formula import Formula, Line
+from optiform.telling.costed import terms_notes
 from optiform.workshop.records import Lot, Offer
 from optiform.workshop.supplies import OnShelf
 from tests.builders import brief_of, ingredient
@@ -84,7 +85,7 @@ def test_a_lot_past_its_day_is_named_and_not_used() -> None:
             lot("today", "oil", 0.4, "2026-12-05"), lot("other", "butter", 5, "2026-01-01")]  # fmt: skip
     found = bought(buy(plan(product("one", 1.0, 10)), [offer("oil", 1, 6)], lots))
     assert [each.lot for each in found.shelf.drawn] == ["today"]
-    assert [(each.lot, each.reason.split()[0]) for each in found.shelf.aside] == [("old", "expires"), ("late", "comes")]
+    assert [(each.lot, each.why.expired) for each in found.shelf.aside] == [("old", True), ("late", False)]
     assert found.balances[0].lacking == 0.6
 
 
@@ -96,7 +97,7 @@ def test_what_cannot_be_had_is_named_with_its_kilograms() -> None:
         ("oil", 1.1, 0.7, 0.4), ("butter", 0.9, 0.0, 0.9),
     ]  # fmt: skip
     assert [use.product for use in found.missing[0].uses] == ["one", "two"]
-    assert any("butter from mill" in note for note in found.notes)
+    assert found.terms.foreign == (("butter", "mill"),)
 
 
 def test_postage_sends_all_to_one_supplier() -> None:
@@ -127,8 +128,10 @@ def test_shipping_of_a_pack_is_paid_but_does_not_free_the_order() -> None:
 
 def test_a_supplier_without_terms_is_named() -> None:
     found = bought(buy(plan(product("one", 1.0, 10), other=Order(3.0)), [offer("oil", 1, 9)], []))
-    assert any("No postage is given for mill" in note for note in found.notes)
-    assert any("no offer here: other" in note for note in found.notes)
+    assert (found.terms.unposted, found.terms.unoffered) == (("mill",), ("other",))
+    told = list(terms_notes(found.plan, found.terms))
+    assert any("No postage is given for mill" in note for note in told)
+    assert any("no offer here: other" in note for note in told)
 
 
 def test_leftovers_that_count_choose_the_large_pack() -> None:

@@ -12,10 +12,11 @@ from optiform.brief.file import read_brief
 from optiform.costs.file import Channel, Costs, OneOff, Step, read_costs
 from optiform.costs.jar import RISE, cost_sheet
 from optiform.costs.money import shown
-from optiform.costs.sheet import CostSheet
+from optiform.costs.sheet import LOST, OVER, CostSheet
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from optiform.telling.costed import lacking, part_name, sheet_notes, why_none
 from optiform.telling.costs import prices_in_words
 from optiform.workshop.records import Offer
 from tests.builders import brief_of, figure, ingredient
@@ -81,8 +82,8 @@ def test_parts_sum_to_the_whole(
 def test_a_batch_fills_whole_jars_and_the_rest_is_paid() -> None:
     sheet = cost_sheet(BRIEF, MADE, COSTS, batch=2.375)
     assert sheet.jars == 9  # 2.375 / 0.25 = 9.5; with 5 % lost on the way 2.5 kg are weighed
-    assert any("125 g are left" in note for note in sheet.notes)
-    assert any("also counts what is filled beyond the net mass" in note for note in sheet.notes)
+    assert any("125 g are left" in note for note in sheet_notes(sheet))
+    assert any("also counts what is filled beyond the net mass" in note for note in sheet_notes(sheet))
     ingredients = sum((line.cost or 0) + (line.lost or 0) for line in sheet.lines)
     assert 9 * ingredients == pytest.approx(2.5 * 1.1 * (0.5 * 4 + 0.3 * 24 + 0.2 * 1))
 
@@ -90,8 +91,8 @@ def test_a_batch_fills_whole_jars_and_the_rest_is_paid() -> None:
 def test_what_is_lost_and_what_is_left_over_are_told_apart() -> None:
     """Of 2.5 kg weighed 125 g are lost, 2.375 kg come out, nine jars take 2.25 kg and 125 g are left."""
     parts = {part.name: part.cost for part in cost_sheet(BRIEF, MADE, COSTS, batch=2.375).parts}
-    assert parts["lost on the way"] == pytest.approx(parts["left over, fills no jar"])
-    whole = {part.name for part in cost_sheet(BRIEF, MADE, COSTS, jars=9).parts}
+    assert parts[LOST] == pytest.approx(parts[OVER])
+    whole = [part_name(part, COSTS) for part in cost_sheet(BRIEF, MADE, COSTS, jars=9).parts]
     assert "lost on the way" in whole
     assert "left over, fills no jar" not in whole
 
@@ -125,7 +126,7 @@ def test_whole_packs_against_the_stock(stock: float | None, packs: int) -> None:
     sheet = cost_sheet(BRIEF, priced(5, 20, stock), replace(COSTS, loss=0.0), jars=30)
     assert sheet.lines[0].packs == packs
     assert sheet.cash == pytest.approx(packs * 22)
-    assert any("is not known, and counts as none" in note for note in sheet.notes) == (stock is None)
+    assert any("is not known, and counts as none" in note for note in sheet_notes(sheet)) == (stock is None)
 
 
 def test_shipping_of_a_pack_that_is_known() -> None:
@@ -156,7 +157,7 @@ def test_what_has_no_price_is_named_and_nothing_is_zero() -> None:
     assert sheet.lacking == ("oil", "jar")
     assert dict(sheet.groups)["ingredients"] is None
     assert sheet.known == pytest.approx(sum(part.cost or 0 for part in sheet.parts))
-    assert any("No price in EUR for oil" in note for note in sheet.notes)
+    assert any("No price in EUR for oil" in note for note in sheet_notes(sheet))
     assert all(part.share is None for part in sheet.parts)
 
 
@@ -193,9 +194,9 @@ def test_a_price_that_is_known_is_not_called_unknown_for_want_of_its_pack() -> N
     sheet = cost_sheet(BRIEF, made, replace(COSTS, shipping={"oil": 6.0}), jars=12)
     assert sheet.full is None
     assert sheet.lacking == ("oil",)
-    assert "no price" not in sheet.lacking_words
-    assert "how much a pack holds is not known, for oil" in sheet.lacking_words
-    assert not any("No price" in note for note in sheet.notes)
+    assert "no price" not in lacking(sheet)
+    assert "how much a pack holds is not known, for oil" in lacking(sheet)
+    assert not any("No price" in note for note in sheet_notes(sheet))
 
 
 @pytest.mark.parametrize("price", [4.3, 5.0, 6.0, 12.0])
@@ -220,8 +221,8 @@ def test_sensitivity_is_what_a_dearer_price_does() -> None:
     up = 1 + RISE
     again = {
         "wage": cost_sheet(BRIEF, MADE, replace(COSTS, wage=12 * up), jars=12),
-        "packaging, all of it": cost_sheet(BRIEF, MADE, replace(COSTS, packaging={"all": 0.8 * up}), jars=12),
-        "overhead, all of it": cost_sheet(BRIEF, MADE, replace(COSTS, month=200 * up), jars=12),
+        "packaging": cost_sheet(BRIEF, MADE, replace(COSTS, packaging={"all": 0.8 * up}), jars=12),
+        "overhead": cost_sheet(BRIEF, MADE, replace(COSTS, month=200 * up), jars=12),
         "butter": cost_sheet(BRIEF, MADE, COSTS, [offer("butter", 1, 24 * 1.1 * up - 1, 1)], jars=12),
     }
     for what, other in again.items():
@@ -247,11 +248,11 @@ def test_reach_says_why_it_is_not_known() -> None:
     sheet = cost_sheet(replace(brief_of([OIL, poor]), jar=0.25), formula(1.0), COSTS, jars=4)
     assert sheet.reach is not None
     assert sheet.reach.saving is None
-    assert "butter" in sheet.reach.reason
+    assert "butter" in why_none(sheet.reach.why)
     narrow = brief_of([OIL, BUTTER], {"oil phase": (None, 10.0)})
     impossible = cost_sheet(replace(narrow, jar=0.25), formula(1.0), COSTS, jars=4)
     assert impossible.reach is not None
-    assert impossible.reach.reason == "no formula meets the brief"
+    assert why_none(impossible.reach.why) == "no formula meets the brief"
 
 
 @pytest.mark.parametrize(("jar", "jars", "batch"), [(None, 4, None), (0.25, 0, None), (0.25, None, 0.1)])
@@ -268,7 +269,8 @@ def test_what_is_paid_once_for_several_products_is_borne_by_each_alike() -> None
     alone, third = (cost_sheet(BRIEF, formula(0.5, 0.3, 0.2), costs) for costs in (COSTS, shared))
     paid = [part for sheet in (alone, third) for part in sheet.parts if part.group == "paid once"]
     assert [part.cost for part in paid] == pytest.approx([0.1, 0.1 / 3])
-    assert [part.name for part in paid] == ["test", "test, one for 3 products"]
+    names = [part_name(part, costs) for part, costs in zip(paid, (COSTS, shared), strict=True)]
+    assert names == ["test", "test, one for 3 products"]
 
 
 def test_the_curve_is_the_sheet_of_each_number_of_jars() -> None:

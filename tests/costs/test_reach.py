@@ -13,6 +13,7 @@ from optiform.costs.jar import cost_sheet
 from optiform.costs.sheet import CostSheet, Hit
 from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO
+from optiform.telling.costed import why_none
 from optiform.telling.costs import costs as told
 from tests.builders import brief_of
 from tests.costs.test_jar import BUTTER, COSTS, OIL, formula
@@ -101,7 +102,7 @@ def test_what_has_no_price_is_the_reason() -> None:
     sheet = cost_sheet(brief, formula(1.0), COSTS, jars=4, target=1.5)
     assert hit_of(sheet).formula is None or hit_of(sheet).moved == 0.0
     low = hit_of(cost_sheet(brief, formula(1.0), COSTS, jars=4, target=hit_of(sheet).fixed + 0.1))
-    assert "butter" in low.reason
+    assert "butter" in why_none(low.why)
 
 
 def test_the_command_answers_shortly_and_saves_the_formula(

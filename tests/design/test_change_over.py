@@ -17,9 +17,9 @@ def firm(formula: Formula, at: int) -> float:
 
 def test_from_the_first_room_where_summer_is_soft_enough_to_the_last_where_winter_is_firm_enough() -> None:
     winter, summer = stick(15), stick(30)
-    first, last = change_over(winter, summer, stick(20), 150, 40, ASSUMED)
+    first, last = change_over(winter, summer, stick(20), 200, 40, ASSUMED)
     assert first < last
-    assert firm(summer, first) <= 150 < firm(summer, first - 1)
+    assert firm(summer, first) <= 200 < firm(summer, first - 1)
     assert firm(winter, last) >= 40 > firm(winter, last + 1)
 
 

@@ -1,12 +1,21 @@
 """A shelf from which no product of its kind comes: what stands in the way is named, and what to buy mends it."""
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
+from optiform.brief.brief import Brief
+from optiform.costs.plan import Plan, Product
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
+from optiform.design.explore import explore_limit
+from optiform.design.planned import NoRange
+from optiform.design.range import range_design
+from optiform.design.weigh import weigh
+from optiform.ingredients.formula import Formula
 from optiform.telling.impossible import impossible
+from tests.costs.test_buy import DAY
 from tests.kind_shelves import bare_brief
 
 BASE = (
@@ -78,3 +87,86 @@ def test_what_the_brief_would_not_take_is_not_named_to_buy() -> None:
     (part,) = answer.lacking
     assert part.part == "share of preservative"
     assert not any("phenoxyethanol" in name for name in part.buy)
+
+
+#: What else a lotion's brief may say: a goal, limits, a line.
+ASKED: dict[str, dict[str, Any]] = {
+    "cheapest": {"goal": {"lowest": "cost"}},
+    "cheapest of much oil": {"goal": {"lowest": "cost"}, "limits": {"oil phase": {"low": "45 %"}}},
+    "the most butter": {"goal": {"highest": "share of butter"}},
+    "cheapest with a line": {"goal": {"lowest": "cost"}, "lines": {"glycerin": "3 %"}},
+}
+UNPRESERVED = (*BASE, READY)
+CHEAP_WATER = {"water": 0.1}
+
+
+def lotion(names: tuple[str, ...], **more: Any) -> Brief:
+    return bare_brief("lotion", dict.fromkeys(names, 5.0) | CHEAP_WATER, **more)
+
+
+@pytest.mark.parametrize("what", ASKED)
+def test_no_goal_is_answered_without_a_part_that_the_kind_must_have(what: str) -> None:
+    """The cheapest oil phase of 45 % without a preservative would be hardly any water: warned of, so not proposed."""
+    answer = design(lotion(UNPRESERVED, **ASKED[what]))
+    assert isinstance(answer, NoFormula)
+    (part,) = answer.lacking
+    assert part.part == "share of preservative"
+    assert part.buy
+
+
+@pytest.mark.parametrize("what", ASKED)
+@pytest.mark.parametrize("shelf", SHELVES)
+def test_no_goal_is_answered_where_rules_leave_too_little_of_a_part(shelf: str, what: str) -> None:
+    names, _ = SHELVES[shelf]
+    answer = design(lotion(names, **ASKED[what]))
+    assert isinstance(answer, NoFormula)
+    (part,) = answer.lacking
+    for bought in part.buy:
+        better = design(lotion((*names, bought), **ASKED[what]))
+        assert isinstance(better, Designed)
+        assert [x.text for x in better.report.warnings if x.level != "note"] == []
+
+
+def test_a_claim_that_takes_the_preservative_away_says_what_keeps_it() -> None:
+    answer = design(lotion((*BASE, READY, KEPT), claims=["natural origin"], **ASKED["cheapest of much oil"]))
+    assert isinstance(answer, NoFormula)
+    assert "share of emulsifier" in [part.part for part in answer.lacking]
+
+
+def test_what_the_maker_says_is_the_makers_word() -> None:
+    """Usual ranges that only warn, a limit or today's formula on the part itself, and a formula's own lines."""
+    cheapest = ASKED["cheapest"]
+    warned = lotion(UNPRESERVED, usual="warn", **cheapest)
+    assert isinstance(design(warned), Designed)
+    none = lotion(UNPRESERVED, **cheapest, limits={"share of preservative": {"high": "0 %"}})
+    assert "share of preservative" not in [part.part for part in getattr(design(none), "lacking", ())]
+
+
+def test_a_limit_that_asks_for_much_is_answered_and_what_had_to_give_is_named() -> None:
+    """45 % of oil phase leave no room for the usual water: the limit's doing, and no part is missing."""
+    answer = design(lotion((*BASE, READY, KEPT), **ASKED["cheapest of much oil"]))
+    assert isinstance(answer, Designed)
+    assert [x.text for x in answer.report.warnings if x.level != "note"] == []
+    assert answer.report.formula.fraction("water") > 0.5
+    assert {"water", "share of oil and ester"} <= {end.demand.name for end in answer.gave}
+
+
+def test_every_other_job_that_makes_a_formula_says_so_too() -> None:
+    brief = lotion(UNPRESERVED, **ASKED["cheapest"])
+    curve = explore_limit(brief, "humectant active", "low", 1.0, 5.0)
+    assert isinstance(curve, NoFormula)
+    assert curve.lacking
+    weighed = weigh(brief)
+    assert isinstance(weighed, NoFormula)
+    assert weighed.lacking
+    plan = Plan("a day", DAY, "EUR", (Product("lotion", brief, Formula("lotion", ()), 10, 0.1, 0.0),), {}, 0.0)
+    made = range_design(plan, (), ())
+    assert isinstance(made, NoRange)
+    ((name, why),) = made.products
+    assert (name, why is not None and why.lacking == curve.lacking) == ("lotion", True)
+
+
+def test_the_part_that_is_explored_is_the_makers_word() -> None:
+    brief = lotion(UNPRESERVED, **ASKED["cheapest"])
+    answer = explore_limit(brief, "share of preservative", "low", 0.0, 1.0)
+    assert not (isinstance(answer, NoFormula) and answer.lacking)

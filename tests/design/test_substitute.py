@@ -479,6 +479,8 @@ def test_a_butter_is_not_far_because_its_figures_range_widely() -> None:
     assert warm.could_be is not None
     assert warm.could_be[0] <= warm.before <= warm.could_be[1]
     assert abs(warm.after - warm.before) > 1e-3  # told all the same
+    ends = [shift.could_be for swap in answer.swaps for shift in swap.shifts if shift.could_be]
+    assert min(low for low, _ in ends) >= 0, "no butter is less than not solid"
 
 
 def butter(name: str, cold: tuple[float, float, float], inci: str = "Butter") -> Ingredient:

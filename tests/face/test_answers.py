@@ -2,6 +2,7 @@
 
 import pickle
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -9,9 +10,11 @@ import pytest
 
 import optiform as of
 from optiform.brief.brief import Brief
+from optiform.brief.goal import NearestUsual
 from optiform.reading.answer import Answer
 from optiform.reading.paths import DEMO
 from tests.answers import shared_by_pages
+from tests.kind_shelves import bare_brief
 from tests.sweeps import cases
 
 BRIEF = of.demo()
@@ -118,6 +121,43 @@ def test_a_brief_without_a_candidate_never_uses_it() -> None:
     assert spare not in [item.name for item in fewer.mix.ingredients]
     assert (spare, "excluded by the brief") in fewer.left_out
     assert fewer.without(spare) == fewer
+
+
+@pytest.mark.parametrize(
+    ("brief", "name", "words"),
+    [
+        (BRIEF, "stearic acid", "at least 2 %, but exclude names stearic acid"),
+        (BRIEF.without("coconut oil"), "coconut oil", "exclude names coconut oil"),
+        (replace(BRIEF, claims=("vegan",)), "beeswax", "but claims: not vegan"),
+    ],
+)
+def test_an_amount_of_what_a_brief_leaves_out_is_refused_with_both(brief: Brief, name: str, words: str) -> None:
+    with pytest.raises(of.BadInput, match=words):
+        brief.with_limit(name, low="2 %")
+    assert brief.with_limit(name, high=0) == brief
+
+
+def test_an_amount_of_what_is_only_usually_left_out_takes_it_in() -> None:
+    sold_out = BRIEF.with_limit("mango butter", low="2 %")
+    assert of.design(sold_out).formula.fraction("mango butter") >= 0.02 - 1e-9
+    assert "mango butter" not in dict(sold_out.left_out)
+    shelf = {"shea butter, refined": 9.0, "sunflower oil, high oleic": 4.0, "mixed tocopherols": 50.0, "glycerin": 2.0}
+    butter = bare_brief("body butter", shelf)
+    assert "glycerin" in dict(butter.left_out)
+    wet = butter.with_limit("glycerin", low="2 %", high="3 %")
+    assert [name for name, _ in wet.against_kind] == ["glycerin"]
+    by_file = bare_brief("body butter", shelf, lines={"glycerin": {"low": "2 %", "high": "3 %"}})
+    assert isinstance(wet.goal, NearestUsual)
+    assert isinstance(by_file.goal, NearestUsual)
+    assert (wet.goal.aims, dict(wet.goal.ranks)) == (by_file.goal.aims, dict(by_file.goal.ranks))
+    assert dict(zip(wet.mix.ingredients, wet.ranges, strict=True)) == dict(
+        zip(by_file.mix.ingredients, by_file.ranges, strict=True)
+    )
+    assert (wet.usual, wet.against_kind, set(wet.left_out)) == (
+        by_file.usual, by_file.against_kind, set(by_file.left_out)
+    )  # fmt: skip
+    with pytest.raises(of.BadInput, match="no figure for honey"):
+        BRIEF.with_limit("honey", low=1)
 
 
 def test_another_goal_reaches_for_it() -> None:

@@ -1,6 +1,7 @@
 """The session with which an engineer begins, as it is written in the documentation."""
 
 import pickle
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -49,3 +50,22 @@ def test_the_session_works_as_written(tmp_path: Path, monkeypatch: pytest.Monkey
     assert of.design(brief) == answer
     assert hash(answer.formula) == hash(of.design(brief).formula)
     assert pickle.loads(pickle.dumps(answer)) == answer
+
+
+def test_no_formula_is_saved_over_what_the_maker_has(tmp_path: Path) -> None:
+    copied = tmp_path / "shop"
+    shutil.copytree(DEMO, copied)
+    (copied / "records.db").write_bytes(b"SQLite format 3\x00")
+    before = {path: path.read_bytes() for path in copied.rglob("*") if path.is_file()}
+    answer = of.check(copied / "hand_polish.csv", brief=copied / "brief.toml")
+    for path in before:
+        for force in (False, path.suffix != ".csv"):
+            for saved in (answer.formula.save, answer.save):
+                with pytest.raises(of.BadInput):
+                    saved(path, force=force)
+    assert {path: path.read_bytes() for path in copied.rglob("*") if path.is_file()} == before
+    with pytest.raises(of.BadInput, match="or force=True to replace it"):
+        answer.formula.save(copied / "today.csv")
+    answer.formula.save(str(copied / "mine.csv"))
+    answer.formula.save(str(copied / "mine.csv"), force=True)
+    assert (copied / "mine.csv").read_text(encoding="utf-8").startswith("ingredient,percent,phase")

@@ -288,7 +288,7 @@ def test_what_is_written_is_what_is_read(
 ) -> None:
     before = formula("f", {**base, **grains})
     path = tmp_path / f"f{suffix}"
-    before.write(path)
+    path.write_text(before.text(suffix), encoding="utf-8")
     after = read_formula(path, CATALOGUE)
     assert not after.rescaled
     assert after.formula.name == "f"
@@ -300,13 +300,13 @@ def test_what_is_written_is_what_is_read(
 @given(name=st.text(min_size=1, max_size=20).filter(lambda name: not HIDDEN.search(name)))
 def test_any_name_survives_toml(tmp_path: Path, name: str) -> None:
     before = formula(name, {"water": 1.0, "sea salt, fine": 1.0})
-    before.write(tmp_path / "f.toml")
+    (tmp_path / "f.toml").write_text(before.text(".toml"), encoding="utf-8")
     assert read_formula(tmp_path / "f.toml", CATALOGUE).formula.name == name
 
 
 def test_a_phase_that_is_not_the_usual_one_is_written_too(tmp_path: Path) -> None:
     glycerin = CATALOGUE.ingredients["glycerin"]
-    Formula("f", (Line(glycerin, 1.0, "cool-down"),)).write(tmp_path / "f.csv")
+    Formula("f", (Line(glycerin, 1.0, "cool-down"),)).save(tmp_path / "f.csv")
     assert (tmp_path / "f.csv").read_text() == "ingredient,percent,phase\nglycerin,100.000000,cool-down\n"
 
 

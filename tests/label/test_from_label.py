@@ -1,5 +1,6 @@
 """Ranges behind a declaration: by hand, against another solver, and around compositions that are known."""
 
+import math
 from collections.abc import Sequence
 from functools import cache
 from itertools import pairwise
@@ -7,11 +8,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
+from scipy.optimize import (  # type: ignore[import-untyped, unused-ignore]
+    LinearConstraint,
+    linprog,
+    minimize,
+)
 
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
+from optiform.label.by_kind import KindPart
+from optiform.label.centre import Prior, most_likely
 from optiform.label.from_label import LabelRanges, NoComposition, from_label
 from optiform.label.list_text import Listed, parse_label, read_label
 from optiform.properties.base import Mix, fractions
@@ -189,6 +196,45 @@ def test_a_colourant_at_the_end_is_taken_as_little_whatever_its_place() -> None:
 def test_a_substance_with_a_legal_maximum_is_taken_to_be_about_that_at_most() -> None:
     """0.3 % of retinol is the most in the EU; by its place alone it would be 12 %."""
     assert centre(["Aqua", "Helianthus Annuus Seed Oil", "Retinol", "Phenoxyethanol"])["Retinol"] < 1
+
+
+def test_without_a_market_the_centre_keeps_the_strictest_law_and_the_ranges_stay() -> None:
+    """Before it was 5.9 %, and retinol 1 % with the line behind it, since no law of a market was counted."""
+    answer = from_label(["Glycerin", "Phenoxyethanol", "Aqua"], Scope("leave-on", "body", (), ANY_DAY), kind="lotion")
+    assert isinstance(answer, LabelRanges)
+    assert answer.ranges[1].centre <= 1.0 + 1e-9
+    assert answer.ranges[1].high == pytest.approx(50)
+    assert centre(["Aqua", "Helianthus Annuus Seed Oil", "Retinol", "Phenoxyethanol"])["Retinol"] <= 0.05 + 1e-9
+
+
+def test_the_oils_of_a_kind_have_together_about_what_is_usual_of_oils() -> None:
+    """Eight oils of a lotion are no 35 %: what is usual of a part is its total, not something of each of its names."""
+    oils = [item.constituents[0].inci for item in ingredients() if item.functions == ("oil",)]
+    names = ["Aqua", *dict.fromkeys(oils)][:9]
+    shares = centre(names)
+    assert sum(shares[name] for name in names[1:]) == pytest.approx(100 - shares["Aqua"])
+    assert 8 < sum(shares[name] for name in names[1:]) < 25
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_centre_with_parts_is_that_of_a_solver_by_others(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    count, above = 6, 4
+    known = Prior(
+        np.log(rng.uniform(1, 40, count)),
+        rng.uniform(0.3, 1.0, count),
+        (KindPart((math.log(30.0), 0.3), (0, 2)), KindPart((math.log(5.0), 0.5), (1, 4, 5))),
+    )
+    low, high = np.zeros(count), np.full(count, 100.0)
+    x, misfit = most_likely(known, above, low, high)
+    order = np.eye(above - 1, count) - np.eye(above - 1, count, 1)
+    rows = [LinearConstraint(order, 0.0, np.inf), LinearConstraint(np.ones((1, count)), 100.0, 100.0)]
+    start = np.linspace(30, 5, count)
+    other = minimize(known.misfit, 100 * start / start.sum(), bounds=[(1e-6, 100)] * count, constraints=rows)
+    assert other.success
+    assert misfit <= other.fun + 1e-6
+    assert x.sum() == pytest.approx(100)
+    assert x == pytest.approx(other.x, abs=0.05)
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -1,7 +1,7 @@
 """Curves, price lists and ranges over every branch, against the brief designed anew at each value."""
 
 from dataclasses import replace
-from itertools import islice, pairwise
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -9,7 +9,7 @@ import pytest
 from optiform.brief.brief import Brief
 from optiform.design.alternatives import Alternatives, alternatives
 from optiform.design.answer import Designed
-from optiform.design.design import Best, best, design
+from optiform.design.design import design
 from optiform.design.explore import TradeOff, explore_limit
 from optiform.design.facts import Fact
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
@@ -25,7 +25,8 @@ from tests.builders import Vector
 from tests.program.test_optimum import costing, random_brief
 from tests.sweeps import cases
 
-SEEDS = list(islice((seed for seed in range(40) if isinstance(best(random_brief(seed)), Best)), 8))
+#: Random briefs that can be met; `curve_of` says if one no longer can.
+SEEDS = [2, 5, 6, 12, 18, 19, 21, 23]
 
 
 def cost_of(brief: Brief) -> float:

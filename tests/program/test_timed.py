@@ -1,10 +1,13 @@
 """Whole programs that are stopped, by the time or by the keyboard."""
 
+import highspy
 import numpy as np
 import pytest
 
-from optiform.program.integer import solve_whole
-from optiform.program.linear import Program, Row, Sense
+from optiform.program import timed
+from optiform.program.certificate import NotCertified
+from optiform.program.integer import WholeSolution, solve_whole
+from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.timed import solve_within
 from optiform.reading.faults import Unsettled
 
@@ -21,11 +24,11 @@ def knapsacks(columns: int, rows: int, seed: int = 1) -> Program:
 
 def test_with_time_enough_it_is_what_the_other_way_says() -> None:
     program = knapsacks(12, 2)
-    timed, whole = solve_within(program, 60), solve_whole(program)
-    assert timed.best is not None
+    answer, whole = solve_within(program, 60), solve_whole(program)
+    assert answer.best is not None
     assert whole is not None
-    assert (timed.finished, timed.stopped) == (True, False)
-    assert timed.best.value == pytest.approx(whole.value)
+    assert (answer.finished, answer.stopped) == (True, False)
+    assert answer.best.value == pytest.approx(whole.value)
 
 
 def test_nothing_fits_is_said() -> None:
@@ -35,11 +38,11 @@ def test_nothing_fits_is_said() -> None:
 
 
 def test_out_of_time_it_has_a_point_and_a_bound_below_it() -> None:
-    timed = solve_within(knapsacks(120, 12), 1.0)
-    assert timed.best is not None
-    assert (timed.finished, timed.stopped) == (False, False)
-    assert timed.best.bound < timed.best.value
-    assert timed.best.certificate.holds
+    answer = solve_within(knapsacks(120, 12), 1.0)
+    assert answer.best is not None
+    assert (answer.finished, answer.stopped) == (False, False)
+    assert answer.best.bound < answer.best.value
+    assert answer.best.certificate.holds
 
 
 def test_the_keyboard_stops_it_with_what_it_has() -> None:
@@ -49,9 +52,9 @@ def test_the_keyboard_stops_it_with_what_it_has() -> None:
         if (stop := next(looks)) is not None:
             raise stop
 
-    timed = solve_within(knapsacks(120, 12), 60, watch)
-    assert timed.best is not None
-    assert (timed.finished, timed.stopped) == (False, True)
+    answer = solve_within(knapsacks(120, 12), 60, watch)
+    assert answer.best is not None
+    assert (answer.finished, answer.stopped) == (False, True)
 
 
 def test_anything_else_that_is_raised_goes_on_up() -> None:
@@ -65,3 +68,21 @@ def test_anything_else_that_is_raised_goes_on_up() -> None:
 def test_without_any_time_there_is_no_answer() -> None:
     with pytest.raises(Unsettled, match="before there was any answer"):
         solve_within(knapsacks(200, 40), 0.0)
+
+
+@pytest.mark.parametrize("lie", ["nothing fits", "the dearest", "the dearest, with a bound to match"])
+def test_what_a_finished_answer_claims_has_a_second_opinion(lie: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    program, handed, whole = knapsacks(12, 2), timed._handed, timed.at_whole_values
+
+    def lying(asked: Program, seconds: float) -> highspy.Highs:
+        most = Row("none", np.ones(12), Sense.AT_MOST, 0.0)
+        return handed(asked.with_rows([*asked.rows, most]) if lie == "nothing fits" else asked.with_cost(-asked.cost),
+                      seconds)  # fmt: skip
+
+    def matching(asked: Program, claimed: Vector, bound: float) -> WholeSolution:
+        return whole(asked, claimed, float(asked.cost @ claimed) if lie.endswith("match") else bound)
+
+    monkeypatch.setattr(timed, "_handed", lying)
+    monkeypatch.setattr(timed, "at_whole_values", matching)
+    with pytest.raises(NotCertified, match="two solvers do not agree"):
+        solve_within(program, 60)

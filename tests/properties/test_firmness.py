@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.properties.base import Mix, fractions
-from optiform.properties.firmness import ASSUMED, Model, Scale, firmness, firmness_band, grain_factor, packed
+from optiform.properties.firmness import ASSUMED, Model, Scale, firmness, firmness_band, grain_factor, packed, state
 from optiform.properties.registry import find_property
 from tests.builders import figure, ingredient
 
@@ -243,6 +243,25 @@ def test_shea_for_a_hard_butter_keeps_it_soft_in_the_cold() -> None:
     soft = {**SCRUB, "cocoa butter": 0.0, "shea butter, refined": 14.0}
     for at in (10.0, 20.0):
         assert known(formula(soft), formula(hard), at) < known(formula(hard), formula(hard), at)
+
+
+@pytest.mark.parametrize("at", [10.0, 20.0, 35.0])
+def test_waxes_count_as_the_fat_they_stand_for_alike_in_a_limit_and_in_a_band(at: float) -> None:
+    """Several of them dissolve in the oil, each by itself."""
+    shares = {
+        "beeswax": 8,
+        "candelilla wax": 3,
+        "paraffin wax": 5,
+        "cetyl alcohol": 6,
+        "coconut oil": 30,
+        "olive oil": 48,
+    }
+    today, waxed = formula(shares), formula(shares | {"beeswax": 11, "olive oil": 45})
+    assert firmness(today, at).of(waxed) == pytest.approx(known(waxed, today, at), rel=1e-9)
+    solids = [state(made, 20.0) for made in (today, waxed)]
+    assert solids[0] is not None
+    assert solids[1] is not None
+    assert solids[1].body - solids[0].body > 2.5 * (solids[1].solids[1] - solids[0].solids[1])
 
 
 def test_beeswax_for_butter_holds_up_better_in_the_heat() -> None:

@@ -15,6 +15,7 @@ import pytest
 from optiform.costs.file import Channel, Costs, OneOff, Step
 from optiform.costs.jar import cost_sheet
 from optiform.ingredients.formula import Formula, Line
+from optiform.telling.costed import risen, sheet_notes
 from tests.builders import brief_of, figure, ingredient
 
 # Packs: 5 kg for 20.00 and 1 kg for 24.00, so 4 and 24 a kg; 10 % shipping: 4.40 and 26.40 landed.
@@ -88,7 +89,7 @@ def test_thirty_per_cent_of_the_example() -> None:
     changes = {each.what: each.change for each in SHEET.sensitivity}
     near(changes["butter"], Fraction(3, 10) * Fraction(33, 24))  # 0.3 x 1.25 kg x 26.40 / 24
     near(changes["wage"], Fraction(285, 1000))
-    assert [each.what for each in SHEET.sensitivity][:2] == ["butter", "packaging, all of it"]
+    assert [risen(each) for each in SHEET.sensitivity][:2] == ["butter", "packaging, all of it"]
 
 
 def test_overhead_is_spread_over_the_month_and_not_over_the_batch() -> None:
@@ -102,8 +103,8 @@ def test_shipping_is_in_the_price() -> None:
     """Left out, the ingredients of this jar would cost 1.80 and not 1.98."""
     bare = cost_sheet(BRIEF, FORMULA, replace(COSTS, shipping_share=0.0), jars=24)
     near(dict(bare.groups)["ingredients"], Fraction(18, 10))
-    assert any("shipping" in note for note in bare.notes)
-    assert not any("shipping" in note for note in SHEET.notes)
+    assert any("shipping" in note for note in sheet_notes(bare))
+    assert not any("shipping" in note for note in sheet_notes(SHEET))
 
 
 def test_parts_are_added_and_nothing_is_added_twice() -> None:

@@ -1,13 +1,19 @@
-"""The band of firmness against published hardness: how many lie inside is counted, and the figures say where it fails.
+"""The band of firmness against published hardness: how many lie inside is counted, whatever the number.
 
 Each row compares two products of one series, read by one instrument: solids in % and kinds of both, and the measured
 ratio. Read at abstracts and slides (solids/hardness of the reference facts); solids of palm oil and the dose of the
-alcohol and acid gels are from memory.
+alcohol and acid gels are from memory. No width may be drawn from the row it is held to: each row is compared with the
+band as it would be had its source never been read.
 """
+
+from collections.abc import Iterator, Mapping
 
 import pytest
 
+from optiform.properties import firmness, structurants
 from optiform.properties.firmness import ALIKE, OTHERWISE, State, band
+from optiform.properties.structurants import MIXED, Structurant, strengths
+from optiform.reading.tables import shipped
 from optiform.telling.report import PROCESS
 
 Kinds = tuple[tuple[str, float], ...]
@@ -16,101 +22,165 @@ WAX: dict[str, Kinds] = {
     name: ((name, 1.0),) for name in ("beeswax", "sunflower wax", "rice bran wax", "candelilla wax")
 }
 ACID: Kinds = (("fatty acid", 1.0),)
-MIXED: Kinds = (("fatty alcohol", 0.75), ("fatty acid", 0.25))
+BOTH: Kinds = (("fatty alcohol", 0.75), ("fatty acid", 0.25))
 THREE: Kinds = (("candelilla wax", 0.4), ("emulsifier", 0.3), ("fat", 0.3))
 ESTERED: Kinds = (("candelilla wax", 0.7), ("behenyl behenate", 0.3))
 
-# (what, solids and kinds of the one, of the other, measured ratio)
-SERIES: list[tuple[str, float, Kinds, float, Kinds, float]] = [
+Row = tuple[str, str, float, Kinds, float, Kinds, float]
+# (source, what, solids and kinds of the one, of the other, measured ratio)
+SERIES: list[Row] = [
     # One pure fat held at 5, 15, 20 and 24 degC: yield force in N, stiffness in N/mm, storage modulus in MPa.
-    ("yield force, 15 to 5 degC", 90.5, FAT, 90.5, FAT, 602 / 593),
-    ("stiffness, 15 to 5 degC", 90.5, FAT, 90.5, FAT, 231 / 223),
-    ("modulus, 15 to 5 degC", 90.5, FAT, 90.5, FAT, 21.9 / 26.4),
-    ("yield force, 20 to 15 degC", 90.5, FAT, 80.5, FAT, 593 / 312),
-    ("stiffness, 20 to 15 degC", 90.5, FAT, 80.5, FAT, 223 / 90),
-    ("modulus, 20 to 15 degC", 90.5, FAT, 80.5, FAT, 26.4 / 16.3),
-    ("yield force, 24 to 20 degC", 80.5, FAT, 60.0, FAT, 312 / 344),
-    ("stiffness, 24 to 20 degC", 80.5, FAT, 60.0, FAT, 90 / 96),
-    ("modulus, 24 to 20 degC", 80.5, FAT, 60.0, FAT, 16.3 / 40.8),
+    ("L28", "yield force, 15 to 5 degC", 90.5, FAT, 90.5, FAT, 602 / 593),
+    ("L28", "stiffness, 15 to 5 degC", 90.5, FAT, 90.5, FAT, 231 / 223),
+    ("L28", "modulus, 15 to 5 degC", 90.5, FAT, 90.5, FAT, 21.9 / 26.4),
+    ("L28", "yield force, 20 to 15 degC", 90.5, FAT, 80.5, FAT, 593 / 312),
+    ("L28", "stiffness, 20 to 15 degC", 90.5, FAT, 80.5, FAT, 223 / 90),
+    ("L28", "modulus, 20 to 15 degC", 90.5, FAT, 80.5, FAT, 26.4 / 16.3),
+    ("L28", "yield force, 24 to 20 degC", 80.5, FAT, 60.0, FAT, 312 / 344),
+    ("L28", "stiffness, 24 to 20 degC", 80.5, FAT, 60.0, FAT, 90 / 96),
+    ("L28", "modulus, 24 to 20 degC", 80.5, FAT, 60.0, FAT, 16.3 / 40.8),
     # Palm oil at 20 and 25 degC, hardness in N.
-    ("palm oil, 25 to 20 degC", 26.1, FAT, 16.3, FAT, 1.30 / 0.31),
+    ("L29", "palm oil, 25 to 20 degC", 26.1, FAT, 16.3, FAT, 1.30 / 0.31),
     # Behenyl alcohol with behenic acid 7:3 or 8:2 against the acid alone (83 to 123 g), 5 % in four oils.
-    ("alcohol and acid, apricot oil", 5.0, MIXED, 5.0, ACID, 323 / 103),
-    ("alcohol and acid, canola oil", 5.0, MIXED, 5.0, ACID, 306 / 103),
-    ("alcohol and acid, olive oil", 5.0, MIXED, 5.0, ACID, 269 / 103),
-    ("alcohol and acid, camelina oil", 5.0, MIXED, 5.0, ACID, 243 / 103),
+    ("L27", "alcohol and acid, apricot oil", 5.0, BOTH, 5.0, ACID, 323 / 103),
+    ("L27", "alcohol and acid, canola oil", 5.0, BOTH, 5.0, ACID, 306 / 103),
+    ("L27", "alcohol and acid, olive oil", 5.0, BOTH, 5.0, ACID, 269 / 103),
+    ("L27", "alcohol and acid, camelina oil", 5.0, BOTH, 5.0, ACID, 243 / 103),
     # Petrolatum: one grade cooled slowly and fast, 0.7 and 1.5 % crystalline; two grades alike in composition.
-    ("petrolatum, fast against slow", 1.5, FAT, 0.7, FAT, 79 / 26),
-    ("petrolatum, two grades", 1.0, FAT, 1.0, FAT, 280 / 65),
+    ("L34", "petrolatum, fast against slow", 1.5, FAT, 0.7, FAT, 79 / 26),
+    ("L34", "petrolatum, two grades", 1.0, FAT, 1.0, FAT, 280 / 65),
     # Gels of 2.5 % in soybean oil, storage modulus.
-    ("rice bran against sunflower wax", 2.5, WAX["rice bran wax"], 2.5, WAX["sunflower wax"], 31000 / 27000),
-    ("rice bran wax against beeswax", 2.5, WAX["rice bran wax"], 2.5, WAX["beeswax"], 31000 / 90.7),
-    ("sunflower wax against beeswax", 2.5, WAX["sunflower wax"], 2.5, WAX["beeswax"], 27000 / 90.7),
+    ("L26", "rice bran against sunflower wax", 2.5, WAX["rice bran wax"], 2.5, WAX["sunflower wax"], 31000 / 27000),
+    ("L26", "rice bran wax against beeswax", 2.5, WAX["rice bran wax"], 2.5, WAX["beeswax"], 31000 / 90.7),
+    ("L26", "sunflower wax against beeswax", 2.5, WAX["sunflower wax"], 2.5, WAX["beeswax"], 27000 / 90.7),
     # Doses that are equally firm: in soybean oil against hydrogenated soybean oil, in olive oil against beeswax.
-    ("2 sunflower wax, 18 hard fat", 2.0, WAX["sunflower wax"], 18.0, FAT, 1.0),
-    ("6 sunflower wax, 30 hard fat", 6.0, WAX["sunflower wax"], 30.0, FAT, 1.0),
-    ("3 sunflower wax, 7 beeswax", 3.0, WAX["sunflower wax"], 7.0, WAX["beeswax"], 1.0),
+    ("L12", "2 sunflower wax, 18 hard fat", 2.0, WAX["sunflower wax"], 18.0, FAT, 1.0),
+    ("L12", "6 sunflower wax, 30 hard fat", 6.0, WAX["sunflower wax"], 30.0, FAT, 1.0),
+    ("L38", "3 sunflower wax, 7 beeswax", 3.0, WAX["sunflower wax"], 7.0, WAX["beeswax"], 1.0),
     # Behenic acid alone in the oil in which it is hardest and softest, and 7:3 and 8:2 in two oils each (F-L27).
-    ("behenic acid, two oils", 5.0, ACID, 5.0, ACID, 123 / 83),
-    ("alcohol and acid 7:3, two oils", 5.0, MIXED, 5.0, MIXED, 323 / 306),
-    ("alcohol and acid 8:2, two oils", 5.0, MIXED, 5.0, MIXED, 269 / 243),
+    ("L27", "behenic acid, two oils", 5.0, ACID, 5.0, ACID, 123 / 83),
+    ("L27", "alcohol and acid 7:3, two oils", 5.0, BOTH, 5.0, BOTH, 323 / 306),
+    ("L27", "alcohol and acid 8:2, two oils", 5.0, BOTH, 5.0, BOTH, 269 / 243),
     # Palm oil and an interesterified palm fat at 25 degC, said to hold about as much solid (F-L29).
-    ("palm oil against interesterified", 16.3, FAT, 16.3, FAT, 0.31 / 1.0),
+    ("L29", "palm oil against interesterified", 16.3, FAT, 16.3, FAT, 0.31 / 1.0),
     # Candelilla wax, monoglyceride and hard fat with 1 and 5 % water and without: hardness, modulus (F-L30).
-    ("5 % water, hardness", 10.0, THREE, 10.0, THREE, 0.42 / 0.15),
-    ("1 % water, modulus", 10.0, THREE, 10.0, THREE, 13157.78 / 4132.92),
-    ("5 % water, modulus", 10.0, THREE, 10.0, THREE, 9702.35 / 4132.92),
+    ("L30", "5 % water, hardness", 10.0, THREE, 10.0, THREE, 0.42 / 0.15),
+    ("L30", "1 % water, modulus", 10.0, THREE, 10.0, THREE, 13157.78 / 4132.92),
+    ("L30", "5 % water, modulus", 10.0, THREE, 10.0, THREE, 9702.35 / 4132.92),
     # Candelilla wax with 30 % of it behenyl behenate, at equal solids.
-    ("candelilla with behenyl behenate", 5.0, ESTERED, 5.0, WAX["candelilla wax"], 4.0),
+    ("L24", "candelilla with behenyl behenate", 5.0, ESTERED, 5.0, WAX["candelilla wax"], 4.0),
 ]
 
+
 #: Not made alike: one fat crystallised anew at each temperature, another lot or cooling, another fat. The band is for
-#: products made alike; of these the program says that they differ by OTHERWISE.
+#: products made alike; of these the program says in words that they differ by OTHERWISE.
 OTHERWISE_MADE = {
     *(f"{what}, {step} degC" for what in ("yield force", "stiffness", "modulus")
       for step in ("15 to 5", "20 to 15", "24 to 20")),
     "petrolatum, fast against slow", "petrolatum, two grades", "palm oil against interesterified",
 }  # fmt: skip
 WATERED = {"5 % water, hardness", "1 % water, modulus", "5 % water, modulus"}
-#: A range of structurants.csv, MIXED, WET or OTHERWISE was drawn from these.
-DRAWN_FROM = {
-    "2 sunflower wax, 18 hard fat", "6 sunflower wax, 30 hard fat", "3 sunflower wax, 7 beeswax",
-    "candelilla with behenyl behenate", "petrolatum, fast against slow", "petrolatum, two grades", *WATERED,
-    *(f"alcohol and acid, {oil} oil" for oil in ("apricot", "canola", "olive", "camelina")),
-}  # fmt: skip
-#: Outside: another oil makes a gel of one acid 1.48 times as hard. ALIKE, 1.4, is not moved for one point.
-OUTSIDE = {"behenic acid, two oils"}
+
+# -- what each width was read from -------------------------------------------------------------------------------------
+
+#: g of solid fat, or of beeswax, that a gram of sunflower wax stands for.
+WAX_FOR_FAT = {"L12": (5.0, 9.0), "L10": (5.0, 18.0)}
+WAX_FOR_BEESWAX = {"L38": 7 / 3}
+#: g of beeswax that a gram of another wax stands for, by one maker's experiments; none of the rows above is of them.
+FOR_BEESWAX = {"candelilla wax": (1.7, 2.3), "carnauba wax": (1.7, 2.5)}
+#: Mixed crystals over single ones; a fat over another lot, cooling or make of it with as much solid.
+MIXED_READ = {"L24": 4.0, "L27": 323 / 83}
+OTHERWISE_READ = {"L34": 280 / 65, "L29": 1.0 / 0.31}
+#: Water in one of the two was read at one place. Without it nothing is known of water.
+WATER_READ = {"L30"}
 
 
-def inside(what: str, one: State, other: State, ratio: float) -> bool:
-    """Whether the measured ratio lies in the band."""
-    found = band(one, other, alike=OTHERWISE if what in OTHERWISE_MADE else ALIKE)
-    return found.low <= 100 * ratio <= found.high
+def without(dropped: str) -> tuple[dict[str, tuple[float, float]], float, float, float]:
+    """Wax by what was read of it, and how far mixed crystals, water, and another lot or cooling move, without a source.
 
-
-def test_so_many_published_ratios_lie_in_the_band() -> None:
-    """29 of 30 (97 %). Of the 17 that no range was drawn from 16; of the 12 not made alike all, by OTHERWISE.
-
-    Where it covers waxes against fat, mixed against single kinds, or water against none, the band is very wide.
+    Of each the widest that is left.
     """
-    out = set()
-    for what, solids, kinds, others, other_kinds, ratio in SERIES:
+    grams = [span for source, span in WAX_FOR_FAT.items() if source != dropped]
+    low, high = min(least for least, _ in grams), max(most for _, most in grams)
+    read = {"fat": (1.0, 1.0), "sunflower wax": (low, high)}
+    if dropped not in WAX_FOR_BEESWAX:
+        low, high = read["beeswax"] = low / WAX_FOR_BEESWAX["L38"], high / WAX_FOR_BEESWAX["L38"]
+        read |= {wax: (low * least, high * most) for wax, (least, most) in FOR_BEESWAX.items()}
+    mixed = max(most for source, most in MIXED_READ.items() if source != dropped)
+    other = max(most for source, most in OTHERWISE_READ.items() if source != dropped)
+    return read, mixed, 1.0 if dropped in WATER_READ else mixed, other
+
+
+def test_the_widths_are_what_the_sources_say_and_nothing_else() -> None:
+    read, mixed, water, other = without("")
+    rows = {row["kind"]: row for row in shipped("structurants")}
+    assert {kind for kind, row in rows.items() if row["low"]} == read.keys()
+    for kind, span in read.items():
+        assert [float(rows[kind][end]) for end in ("low", "high")] == pytest.approx(span, rel=0.03), kind
+    assert (mixed, water, other) == (MIXED, MIXED, OTHERWISE)
+
+
+def test_the_figure_takes_each_structurant_as_what_it_was_read_to_stand_for() -> None:
+    """Sunflower wax, 2 as 18 and 6 as 30 of hard fat, 3 as 7 of beeswax: the first two differ by dose."""
+    rows = {row[1]: row for row in SERIES}
+    figures = {}
+    for what in ("2 sunflower wax, 18 hard fat", "6 sunflower wax, 30 hard fat", "3 sunflower wax, 7 beeswax"):
+        _, _, solids, kinds, others, other_kinds, _ = rows[what]
+        figures[what] = band(State((solids,) * 3, 0.0, kinds), State((others,) * 3, 0.0, other_kinds)).typical
+    assert [round(figure) for figure in figures.values()] == [44, 193, 99]
+    assert {row["evidence"] for row in shipped("structurants") if row["low"]} == {"derived"}
+    assert {row["evidence"] for row in shipped("structurants") if row["source"] == "K-PRACTICE"} == {"practice"}
+
+
+# -- how many lie in it ------------------------------------------------------------------------------------------------
+
+
+def outside(monkeypatch: pytest.MonkeyPatch, told: bool) -> Iterator[str]:
+    """What lies outside the band without its own source.
+
+    `told`: by what is said beside every band too, where two products are not made alike.
+    """
+    gels = {row["kind"]: float(row["gel"]) for row in shipped("structurants")}
+    for source, what, solids, kinds, others, other_kinds, ratio in SERIES:
+        read, mixed, water, other = without(source)
+        spans = strengths(read, gels, mixed)
+        table: Mapping[str, Structurant] = {kind: Structurant(*spans[kind], gel) for kind, gel in gels.items()}
+        monkeypatch.setattr(structurants, "structurants", lambda table=table: table)
+        monkeypatch.setattr(structurants, "MIXED", mixed)
+        monkeypatch.setattr(firmness, "MIXED", water)
         one = State((solids,) * 3, 0.0, kinds, wet=what in WATERED)
-        if not inside(what, one, State((others,) * 3, 0.0, other_kinds), ratio):
-            out.add(what)
-    names = {row[0] for row in SERIES}
+        alike = other if told and what in OTHERWISE_MADE else ALIKE
+        found = band(one, State((others,) * 3, 0.0, other_kinds), alike=alike)
+        if not found.low <= 100 * ratio <= found.high:
+            yield what
+
+
+#: Another oil makes a gel of one acid 1.48 times as hard, and ALIKE, 1.4, is a judgement; water was read at one place.
+FAR = {"behenic acid, two oils", *WATERED}
+NOT_ALIKE = {
+    "stiffness, 20 to 15 degC", *(f"{what}, 24 to 20 degC" for what in ("yield force", "stiffness", "modulus")),
+    "petrolatum, two grades", "palm oil against interesterified",
+}  # fmt: skip
+
+
+def test_twenty_of_thirty_published_ratios_lie_in_the_band(monkeypatch: pytest.MonkeyPatch) -> None:
+    """67 %, where 90 % is wanted: 14 of the 18 made alike, 6 of the 12 not made alike, for which it is not meant."""
+    names = {row[1] for row in SERIES}
     assert len(SERIES) == len(names) == 30
-    assert names >= OTHERWISE_MADE | DRAWN_FROM
-    assert len(names - DRAWN_FROM) == 17
-    assert out == OUTSIDE
-    assert 1 - len(out) / len(names) >= 0.90
-    assert 1 - len(out - DRAWN_FROM) / len(names - DRAWN_FROM) >= 0.90
+    assert len(names & OTHERWISE_MADE) == 12
+    assert {*outside(monkeypatch, told=False)} == FAR | NOT_ALIKE
+    assert len(names - FAR - NOT_ALIKE) == 20
+
+
+def test_twenty_five_lie_in_it_with_what_is_told_beside_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """83 %. Without the petrolatum that differs by 4.3 the most that was read between two lots is 3.2."""
+    assert {*outside(monkeypatch, told=True)} == FAR | {"petrolatum, two grades"}
 
 
 def test_a_fat_crystallised_otherwise_is_not_in_the_band_of_products_made_alike() -> None:
     """Firmer at 24 degC with three quarters of the solid: why the factor is told beside every band."""
-    (row,) = [row for row in SERIES if row[0] == "modulus, 24 to 20 degC"]
-    found = band(State((row[1],) * 3, 0.0, FAT), State((row[3],) * 3, 0.0, FAT))
+    (row,) = [row for row in SERIES if row[1] == "modulus, 24 to 20 degC"]
+    found = band(State((row[2],) * 3, 0.0, FAT), State((row[4],) * 3, 0.0, FAT))
     assert 100 * row[-1] < found.low
     assert "four times" in PROCESS
     assert 4 <= OTHERWISE < 5

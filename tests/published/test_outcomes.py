@@ -2,8 +2,10 @@
 
 Forty-two formulas with their percent, as pages, papers and pharmacopoeias give them, with what came of each
 (outcomes/). Some lines had to be filled in or converted by whoever collected them, and eleven hold a line that names
-no substance. Two failures cannot be told from the lines at all: an emulsifier that is not named (K14), and three
-quarters of a butter that is not (K66). Rules were written from the pages of four of these: `emulsion-gum` from that
+no substance. Two failures cannot be told from the lines at all. K14 oiled for the type and dose of its emulsifier, of
+which the page says an HLB of 11 and no name: 22 per 100 of oil, as is usual, and near what its oils require. K66 was
+too hard with three quarters of a butter that is not named: with cocoa butter it would be, with shea it is usual, and
+nothing else is missing from either. A word that fitted there would be said of every sound formula alike. Rules were written from the pages of four of these: `emulsion-gum` from that
 of K16, `cationic-dry` from that of K42, `many-fats-grain` from those of K40 and K44, `wax-much` from that of K44.
 That they speak there proves nothing. No rule names the page of another failure as its source. K80 and K81 were read
 (cosmetic chemists' forum, 30 March, and an older thread) after `emulsifier-partner` had been written from what tables
@@ -88,6 +90,17 @@ def test_a_failure_of_the_formula_is_told_with_a_fitting_word(id: str) -> None:
 def test_every_failure_is_looked_at_and_two_are_not_told() -> None:
     assert set(of("failed")) == FITTING.keys() | NOT_TOLD
     assert len(FITTING) == 10
+
+
+def test_what_cannot_be_told_of_hangs_on_a_line_that_nobody_named() -> None:
+    unnamed = {"K14": "emulsifier of HLB 11 (unspecified)", "K66": "butter (unspecified)"}
+    for id, name in unnamed.items():
+        (line,) = [line for line in FORMULAS[id].lines if line.ingredient.name == name]
+        assert line.ingredient.constituents == (), "else it could be known what it does"
+    measured = {x.name: x for x in report(FORMULAS["K66"], Setting(kind="body butter")).measures}
+    solid = measured["solid fat at 20 degC"]
+    assert solid.value is None
+    assert unnamed["K66"] in solid.lacking, "told as not known, not as soft enough"
 
 
 def test_at_most_three_that_worked_draw_a_stop_or_something_to_mind() -> None:

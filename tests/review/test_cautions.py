@@ -24,15 +24,15 @@ CHELATOR = "tetrasodium glutamate diacetate, 40 %"  # holds some sodium hydroxid
 LYE = "sodium hydroxide, 10 % solution"
 
 
-def told(shares: dict[str, float], scope: Scope | None = None) -> list[str]:
+def told(shares: dict[str, float], scope: Scope | None = None, kind: str = "") -> list[str]:
     total = sum(shares.values())
     items = {name: CATALOGUE.ingredients[name.casefold()] for name in shares}
     lines = tuple(Line(items[name], share / total, items[name].phase) for name, share in shares.items())
-    return [caution.text for caution in report(Formula("test", lines), Setting(scope=scope)).cautions]
+    return [caution.text for caution in report(Formula("test", lines), Setting(kind, scope)).cautions]
 
 
-def hears(words: str, shares: dict[str, float], scope: Scope | None = None) -> bool:
-    return any(words in text for text in told(shares, scope))
+def hears(words: str, shares: dict[str, float], scope: Scope | None = None, kind: str = "") -> bool:
+    return any(words in text for text in told(shares, scope, kind))
 
 
 @pytest.mark.parametrize("words", ["shower floor", "No glass jars in the shower"])
@@ -133,3 +133,13 @@ def test_a_trace_of_salt_in_a_surfactant_stings_nobody() -> None:
     assert not hears("Salt stings", {"water": 80.0, "cocamidopropyl betaine, 30 %": 20.0})
     assert hears("Salt stings", {"water": 80.0, "table salt": 20.0})
     assert hears("Salt stings", {"sweet almond oil": 50.0, "epsom salt": 50.0})
+
+
+@pytest.mark.parametrize("kind", ["solid cleansing bar", "solid scrub bar", "stick and lip balm"])
+def test_what_is_in_no_jar_is_not_told_to_close_it(kind: str) -> None:
+    for shares in (BALM, LOTION):
+        assert hears("jar", shares, RINSED, "cream scrub")
+        using = [text for text in told(shares, RINSED, kind) if "Discard it" in text]
+        assert len(using) == 1
+        assert "jar" not in using[0]
+    assert hears("Let it dry between uses", LOTION, RINSED, kind) == kind.endswith("bar")

@@ -51,3 +51,15 @@ def test_check_begins_with_whether_the_limits_are_met() -> None:
     looked = check_against(DEMO / "today.csv", BRIEF)
     first, *_ = checked(looked, setting_of(BRIEF)).sentences
     assert first.startswith("Limits: ")
+
+
+def test_what_the_brief_excludes_is_none_as_the_brief_says() -> None:
+    asked = replace(BRIEF, limits=()).with_limit("sweet almond oil", low=0).without("sweet almond oil")
+    looked = report(moved("sweet almond oil", 2), setting_of(asked))
+    assert looked.keeps_limits is False
+    told = "not as your brief fixes it: sweet almond oil 2 % of the jar, and it asks for none"
+    assert told in limits_line(looked).text
+    assert [str(warning) for warning in looked.warnings if "almond" in str(warning)] == [
+        "sweet almond oil is 2 %, and the brief asks for none."
+    ]
+    assert report(moved("sweet almond oil", 0), setting_of(asked)).lines == ()

@@ -263,3 +263,15 @@ def test_a_rule_is_found_by_its_id_by_what_it_is_about_and_by_words() -> None:
     assert matching("carbomer lactate")
     assert matching("sugar on the moon") == ()
     assert matching("") == explained()
+
+
+def test_glycerin_without_water_is_told_where_nothing_carries_it() -> None:
+    def told(shares: dict[str, float], kind: str) -> list[str]:
+        broken = [x.rule for x in eithers(known(*shares), kind) if x.broken(mixed(shares))]
+        return [rule.id for rule in broken if rule.about == "water"]
+
+    butter = {"shea butter, refined": 70.0, "sweet almond oil": 25.0, "glycerin": 5.0}
+    kinds = ("body butter", "balm", "stick and lip balm")
+    assert [told(butter, kind) for kind in kinds] == 3 * [["humectant-anhydrous"]]
+    assert [told({**butter, "glyceryl stearate": 5.0}, kind) for kind in kinds] == 3 * [[]]
+    assert told(butter, "lotion") == told(butter, "anhydrous emulsified scrub") == []

@@ -12,12 +12,17 @@ from optiform.design.design import design
 from optiform.design.substitute import substitute
 from optiform.design.texture import texture
 from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import Basis, Formula, Reading
 from optiform.reading.paths import DEMO
+from optiform.review.answer import Checked
+from optiform.review.measures import Setting, setting_of
+from optiform.review.report import report
 from optiform.rules.kinds import ruled_out
 from optiform.telling import cheaper as of_cheaper
 from optiform.telling import json as jsonform
 from optiform.telling import substitute as of_substitute
 from optiform.telling import texture as of_texture
+from optiform.telling.check import checked
 from optiform.telling.design import designed
 from optiform.telling.impossible import impossible
 from optiform.telling.parts import Sentence
@@ -82,8 +87,39 @@ def test_named_by_the_maker_it_stays_and_that_is_told(shop: Path, keys: str, mor
     assert asked.against_kind == (("water", WET),)
     answer = design(asked)
     assert isinstance(answer, Designed)
-    assert f"names it, though {WET}: water." in " ".join(designed(answer).sentences)
+    assert f"water is usually left out, as {WET}; it is in because the brief names it." in designed(answer).sentences
     assert jsonform.designed(answer)["against_kind"] == [{"ingredient": "water", "reason": WET}]
+
+
+def told_of(kind: str, formula: Formula, asked: Brief | None) -> str:
+    setting = Setting(kind=kind) if asked is None else setting_of(asked)
+    answer = Checked(Reading(formula, Basis.WHOLE, 100.0, False), report(formula, setting), asked)
+    return " ".join(checked(answer, setting).brief().sentences)
+
+
+def test_an_amount_of_what_the_kind_leaves_out_is_taken_and_told_in_one_sentence(shop: Path) -> None:
+    asked = brief(shop, more='[lines]\n"glycerin" = { low = "2 %", high = "3 %" }\n')
+    answer = design(asked)
+    assert isinstance(answer, Designed)
+    formula = answer.report.formula
+    assert formula.fraction("glycerin") >= 0.02 - 1e-9
+    words = f"glycerin is usually left out, as {WET}; it is in because the brief names it."
+    assert words in designed(answer).brief().sentences
+    assert " ".join(designed(answer).sentences).count(WET) == 2, "once of glycerin, once of what is left out"
+    assert words in told_of("", formula, asked)
+    assert f"glycerin is usually left out, as {WET}." in told_of("body butter", formula, None)
+    assert "left out" not in told_of("lotion", formula, None)
+    data = jsonform.checked(Checked(Reading(formula, Basis.WHOLE, 100.0, False), answer.report, asked), "EUR", 1.0)
+    assert data["against_kind"] == [{"ingredient": "glycerin", "reason": WET}]
+
+
+def test_it_is_told_that_todays_formula_has_what_the_kind_leaves_out(shop: Path) -> None:
+    (shop / "today.csv").write_text(BUTTER + "glycerin,2\nkaolin,3\nwater,1\n", encoding="utf-8")
+    asked = brief(shop, 'reference = "today.csv"\n')
+    assert asked.reference is not None
+    told = told_of("", asked.reference, asked)
+    assert f"glycerin; water are usually left out, as {WET}; they are in because today's formula has them." in told
+    assert "kaolin is usually left out, as a body butter is made without clay" in told
 
 
 def test_what_todays_formula_has_stays(shop: Path) -> None:

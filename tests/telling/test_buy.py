@@ -18,6 +18,7 @@ from optiform.costs.sheet import CostSheet
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.reading.paths import DEMO
 from optiform.telling.buy import buy as buy_told
+from optiform.telling.costed import part_name, risen
 from optiform.telling.costs import costs as costs_told
 from optiform.telling.document import document
 from optiform.telling.terminal import terminal
@@ -54,9 +55,10 @@ def test_every_part_of_the_cost_is_on_the_page(sheet: CostSheet) -> None:
     found = rows(document(costs_told(sheet)))
     assert ["full cost", shown(sheet.full, 3), "100.0"] in found
     told = {cell for row in found for cell in row}
-    assert [p.name for p in sheet.parts if p.name not in told and f"{p.group} ({p.name})" not in told] == []
+    names = [(part.group, part_name(part, sheet.costs)) for part in sheet.parts]
+    assert [name for group, name in names if name not in told and f"{group} ({name})" not in told] == []
     assert {sale.channel for sale in sheet.sales} <= told
-    assert {each.what for each in sheet.sensitivity} <= told
+    assert {risen(each) for each in sheet.sensitivity} <= told
 
 
 def test_a_sheet_that_is_not_known_says_so(sheet: CostSheet) -> None:

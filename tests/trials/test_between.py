@@ -7,6 +7,7 @@ from optiform.brief.file import read_brief
 from optiform.ingredients.formula import Formula
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from optiform.telling.tried import figure
 from optiform.trials.between import between, mixture
 from optiform.trials.cells import formulas_of
 from optiform.trials.fit import Fitted, fit, fitted
@@ -89,7 +90,7 @@ def test_what_cannot_be_had_is_told(
 def test_what_a_trial_taught_is_what_a_fit_without_it_does_not_know(scale: Fitted) -> None:
     for number, seen in enumerate(scale.seen):
         alone = fitted(scale.taken.without(number), scale.reference)
-        assert [row.name for row in seen.taught] == [row.name for row in scale.learned]
+        assert [figure(row) for row in seen.taught] == [figure(row) for row in scale.learned]
         for row, with_it, without in zip(seen.taught, scale.learned, alone.learned, strict=True):
             assert row.fitted == with_it.fitted
             assert row.without.low == pytest.approx(without.fitted.low, rel=0.02)

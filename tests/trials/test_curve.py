@@ -9,7 +9,8 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.ingredients.recorded import formula_from
 from optiform.reading.paths import DEMO
-from optiform.telling.trial import readings, whether
+from optiform.telling.trial import against, distorted, readings, whether
+from optiform.telling.tried import beyond_readings
 from optiform.trials.curve import curve, points
 from optiform.trials.fit import Fitted, fit
 from optiform.trials.next_trial import next_trial
@@ -56,7 +57,7 @@ def test_where_the_scale_has_no_firmness_the_curve_says_why(found: Fitted) -> No
     assert bare is not None
     drawn = curve(found, bare, (20.0,))
     assert drawn.predicted == ()
-    assert drawn.left_out[0].startswith("20 degC: ")
+    assert drawn.left_out[0] == (20.0, "no structuring solids")
 
 
 def test_readings_of_a_push_stand_in_proportion_to_what_was_read(found: Fitted) -> None:
@@ -82,13 +83,13 @@ def test_what_a_coarse_scale_changes_beside_the_one_thing_asked_is_named(found: 
     answer = next_trial(found, Question(found.reference, 10.0, high=140.0), BRIEF, mass=300.0, step=1.0)
     made = weighable(answer.proposals[0], 300.0, 1.0, BRIEF)
     chelator, scent = (next(x for x in made.lines if x.ingredient.startswith(word)) for word in ("tetra", "fragrance"))
-    assert (round(chelator.due, 9), chelator.grams, chelator.against) == (0.6, 1.0, "as it is, but +66.7 % off")
+    assert (round(chelator.due, 9), chelator.grams, against(chelator)) == (0.6, 1.0, "as it is, but +66.7 % off")
     assert scent.grams <= scent.due  # what is dosed is not rounded above its own range
-    assert made.warning.startswith(
+    assert distorted(made).startswith(
         "A scale that shows 1 g changes more than it should: tetrasodium glutamate diacetate, 40 % +66.7 %"
     )
-    assert made.warning.endswith("A scale that shows 0.01 g weighs them.")
-    assert weighable(answer.proposals[0], 300.0, 0.01, BRIEF).warning == ""
+    assert distorted(made).endswith("A scale that shows 0.01 g weighs them.")
+    assert weighable(answer.proposals[0], 300.0, 0.01, BRIEF).off == ()
 
 
 def test_nobody_is_told_to_stop_where_no_reading_counts(found: Fitted) -> None:
@@ -99,8 +100,9 @@ def test_nobody_is_told_to_stop_where_no_reading_counts(found: Fitted) -> None:
     assert whether(warm) == "No, you can stop"
     assert warm.beyond == ()
     assert "stop" not in whether(cold)
-    assert cold.beyond[0] == "No trial reaches 10 degC: this is the model's word, not your readings'."
-    assert cold.beyond[-1].startswith("Read a plain jar at 10 degC")
+    told = list(beyond_readings(cold))
+    assert told[0] == "No trial reaches 10 degC: this is the model's word, not your readings'."
+    assert told[-1].startswith("Read a plain jar at 10 degC")
 
 
 def test_the_log_says_why_a_reading_does_not_count() -> None:

@@ -24,6 +24,7 @@ from optiform.trials.instruments import (
 )
 from optiform.trials.posterior import N_PRIOR, PHI_M_ENDS, PHI_M_PRIOR, ln_grain_factor, posterior
 from optiform.trials.prediction import predict
+from optiform.trials.taught import Figure
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial, TrialWeight, Version
 from tests.builders import ingredient
@@ -207,7 +208,7 @@ def test_a_log_without_scatter_gives_its_power_and_its_readings_back() -> None:
     assert found.basis.trials == 4
     assert found.basis.readings == 24
     assert found.basis.temperatures == (10.0, 20.0)
-    n = next(each for each in found.learned if each.name.startswith("n,")).fitted
+    n = next(each for each in found.learned if each.figure is Figure.POWER).fitted
     assert n.low < 3.0 < n.high
     assert n.typical == pytest.approx(3.0, abs=0.1)
     told = predict(found, scrub(0.3), 10.0)
@@ -242,7 +243,7 @@ def test_the_texture_scale_is_the_fitted_one() -> None:
 def test_what_does_not_count_is_told_and_changes_nothing(other: dict[str, object], why: str) -> None:
     found = fit_log(reading("T0", 99, 5000.0, **other))
     assert [(each.trial, each.number) for each in found.left_out] == [("T0", 99)]
-    assert why in found.left_out[0].why
+    assert why in found.left_out[0].why.words
     assert found.learned == fit_log().learned
 
 
@@ -285,6 +286,6 @@ def test_no_reading_that_counts_is_no_fit() -> None:
 def test_drift_is_told_only_where_ages_differ_within_a_trial() -> None:
     young = [reading(f"T{k}", 50 + k, 50 * (share / 0.2) ** 3, age=24.0) for k, share in enumerate(SHARES)]
     found = fit_log(*young)
-    drift = next(each for each in found.learned if "age doubles" in each.name).fitted
+    drift = next(each for each in found.learned if each.figure is Figure.AGING).fitted
     assert 0 < drift.low < 100 * (2 ** (log(2) / log(7)) - 1) < 1.3 * drift.high
-    assert not [each for each in fit_log().learned if "age doubles" in each.name]
+    assert not [each for each in fit_log().learned if each.figure is Figure.AGING]

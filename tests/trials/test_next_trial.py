@@ -13,6 +13,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.usual import requirements
 from optiform.properties.firmness import grain_factor
 from optiform.reading.faults import BadInput
+from optiform.telling.tried import asked_of, equal
 from optiform.trials.cells import Cell, Readings
 from optiform.trials.fit import Fitted, fit, fitted, place_of
 from optiform.trials.gain import Asked, Candidate, after_trial, gains_of
@@ -112,7 +113,7 @@ def test_a_trial_narrows_as_much_as_was_said() -> None:
     rng, known = np.random.default_rng(6), Truth(np.random.default_rng(5), n=2.7, phi_m=0.6, sigma=0.1, tau=0.15)
     readings = known.trials(2)
     post = posterior(readings)
-    candidate = Candidate(TODAY, "", (), (0.8, 0.1), (0.2, 0.3))
+    candidate = Candidate(TODAY, (), (0.8, 0.1), (0.2, 0.3))
     q = Asked(0.7, 0.25, None)
     middle, variance, (gain,) = gains_of(post, q, [candidate], 0)
     left, middles = [], []
@@ -180,7 +181,7 @@ def test_which_of_two_is_firmer() -> None:
     told = asked(of=scrub(0.25), rival=TODAY)
     assert told.now.answer == "yes"
     assert told.now.band.typical > 100
-    assert "above that of" in told.question.words
+    assert "above that of" in asked_of(told.question)
     turned = asked(of=TODAY, rival=scrub(0.25))
     assert turned.now.yes == pytest.approx(1 - told.now.yes)
     assert turned.now.band.typical == pytest.approx(1e4 / told.now.band.typical)
@@ -196,7 +197,7 @@ def test_the_formula_asked_about_is_itself_a_candidate_and_what_to_hold_equal_is
     last = Trial(name="T3", product="p", version="v", made=WHEN.date(), aim="a", mass=250.0, cooling=35.0)
     told = next_trial(found(), Question(scrub(0.35), 10.0, high=700.0), brief(), [last])
     assert told.mass == 250.0
-    assert "from heat to grains 35 min, as in T3" in told.equal
+    assert "from heat to grains 35 min, as in T3" in equal(told.equal)
     some = candidates_of(found(), told.question, brief(), (10.0, 20.0), 200.0, 1.0)
     assert some[1].formula.lines == scrub(0.35).lines
 

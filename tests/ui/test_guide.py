@@ -29,6 +29,9 @@ def test_every_page_has_topics_and_every_topic_a_page() -> None:
 def test_the_help_of_a_page_shows_its_topics(page: str) -> None:
     at = AppTest.from_function(shown, args=(page,)).run()
     assert not at.exception
+    assert not at.tabs, "a page sends its help only when it is opened"
+    at.session_state[f"help {page}"] = True
+    at.run()
     assert [tab.label for tab in at.tabs] == [title(name) for name in guide.TOPICS[page]]
     texts = [text.value for text in at.markdown]
     assert [name for name in guide.TOPICS[page] if topic(name).partition("\n")[2].strip() not in texts] == []

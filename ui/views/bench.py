@@ -1,5 +1,7 @@
 """The workbench: the formula to type into, and beside it what it costs, how firm it is and what holds it."""
 
+from collections.abc import Callable
+
 import streamlit as st
 from workbench import answers, aside, bar, choosing, files, going_on, limits, lines, scope, show, state, touch, work
 
@@ -7,11 +9,11 @@ from optiform.brief.brief import Brief
 
 
 @st.fragment
-@going_on.lasting
-def workbench() -> None:
-    """All of it in one part, redrawn when a control moves."""
+@going_on.lasting_beside
+def workbench(kept: Callable[[], None]) -> None:
+    """All of it in one part, redrawn when a control moves; `kept`: waits until the records have what was changed."""
     st.title(show.escape(str(state.bench().document.get("title", state.bench().name))), anchor=False)
-    bar.bar()
+    head = st.container()
     outcome, brief = work.found(state.bench()), work.brief(state.bench())
     show.status(outcome)
     left, right = st.columns([10, 4], gap="medium")
@@ -19,6 +21,9 @@ def workbench() -> None:
         rest, firm = aside.at_first(outcome)
     with left:
         formula(brief, outcome)
+        kept()
+        with head:
+            bar.bar()
         controls(brief, outcome)
         why = st.container()
     answered = work.answer(state.bench())
@@ -46,20 +51,23 @@ def formula(brief: Brief | work.Refused, outcome: object) -> None:
 
 
 def controls(brief: Brief | work.Refused, outcome: object) -> None:
-    """The rest of the brief."""
-    limited, product, loaded = st.tabs(["Limits", "Product", "Files"])
-    with loaded:
-        files.files()
+    """The rest of the brief; only the tab that is open is drawn."""
+    limited, product, loaded = st.tabs(["Limits", "Product", "Files"], key="parts", on_change="rerun")
+    if loaded.open:
+        with loaded:
+            files.files()
     if isinstance(brief, work.Refused):
         return
-    with limited:
-        limits.limits(brief, outcome)
-        answered = work.answer(state.bench())
-        if isinstance(answered, work.Answered):
-            limits.locked(answered.data)
-    with product:
-        scope.scope(brief)
-        choosing.choosing(brief)
+    if limited.open:
+        with limited:
+            limits.limits(brief, outcome)
+            answered = work.answer(state.bench())
+            if isinstance(answered, work.Answered):
+                limits.locked(answered.data)
+    if product.open:
+        with product:
+            scope.scope(brief)
+            choosing.choosing(brief)
 
 
 workbench()

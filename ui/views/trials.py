@@ -15,6 +15,8 @@ from optiform.telling import trial as plain
 from optiform.telling.between import between as mix_told
 from optiform.telling.document import document
 from optiform.telling.parts import Telling
+from optiform.telling.saved import kept_in_words
+from optiform.telling.tried import figure, proposed
 from optiform.trials import forecasts
 from optiform.trials.between import Between, between
 from optiform.trials.cells import formulas_of
@@ -66,7 +68,7 @@ def teach(records: Shop) -> None:
     st.markdown(f"**{show.escape(telling.title)}**")
     papers.downloads("firmness", lambda: document(telling), telling.table)
     for column, learned in zip(st.columns(2), scale.learned[:2], strict=True):
-        column.metric(show.escape(told.spoken(learned.name)), f"{told.whole(learned.fitted)} {learned.unit}".strip())
+        column.metric(show.escape(told.spoken(figure(learned))), f"{told.whole(learned.fitted)} {learned.unit}".strip())
     sections(telling, "verdict", "taught", "scale", "notes")
     over_temperature(scale, records)
     sections(telling, "trials", "without", "uncounted", "closing")
@@ -98,7 +100,7 @@ def over_temperature(scale: Fitted, records: Shop) -> None:
         st.altair_chart(charts.firmness_fitted(drawn, read, scale.reference.name), key="fitted-curve")
         parts.table(plain.firmness(drawn.predicted), "predicted")
         seal(scale, records, offered[name], [each.temperature for each in drawn.predicted])
-    show.warnings(f"No firmness at {words}." for words in drawn.left_out)
+    show.warnings(f"No firmness at {at:g} °C: {why}." for at, why in drawn.left_out)
     if read:
         of_trials = f"Points: means of the jars of {', '.join(sorted({x.trial for x in read}))}, on this scale"
         st.caption(show.escape(f"{of_trials}, by {'; '.join(charts.gauges_of(read))}."))
@@ -111,7 +113,7 @@ def seal(scale: Fitted, records: Shop, formula: Formula, temperatures: Sequence[
     asked = forecasts.forecasts(scale, (predict(scale, formula, at) for at in temperatures))
     if forecasts.is_open(records.log, records.of(Forecast), asked):
         outcome = shop.keep(lambda now: forecasts.sealed(now, asked), written("records"))
-        words = outcome.words if isinstance(outcome, Kept) else f"No forecast was sealed: {outcome.faults[0]}"
+        words = kept_in_words(outcome) if isinstance(outcome, Kept) else f"No forecast was sealed: {outcome.faults[0]}"
         st.caption(show.escape(f"{words}."))
 
 
@@ -193,7 +195,7 @@ def answered(answer: Next, scale: Fitted, kept: Log) -> None:
 
 def to_weigh(answer: Next, kept: Log) -> None:
     """One proposal as lines for the scale, and which lines that scale distorts."""
-    called = [f"trial {k}: {each.words}" for k, each in enumerate(answer.proposals, 1)]
+    called = [f"trial {k}: {proposed(each, answer.question)}" for k, each in enumerate(answer.proposals, 1)]
     which = called.index(st.selectbox("Weigh", called, key="proposal"))
     chosen: Proposal = answer.proposals[which]
     weighings: Weighings | None = question.asked(

@@ -9,6 +9,7 @@ from typing import Any
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from optiform.telling.saved import kept_in_words
 from optiform.workshop import decisions
 from optiform.workshop.columns import MORE, NOT_LESS
 from optiform.workshop.decisions import Kept, Where
@@ -135,7 +136,8 @@ class Form:
         if isinstance(outcome, Refused):
             refused(outcome)
         else:
-            done(self.name, f"Kept: {outcome.words}." if outcome.records else f"Nothing to keep: {outcome.words}.")
+            words = kept_in_words(outcome)
+            done(self.name, f"Kept: {words}." if outcome.records else f"Nothing to keep: {words}.")
 
 
 def _kept(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:

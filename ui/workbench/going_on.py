@@ -15,7 +15,7 @@ from typing import TypeVar
 
 import streamlit as st
 
-from workbench import products
+from workbench import products, saving
 from workbench.state import Key
 
 ADDRESS = "work"  # the word's name in the address
@@ -75,7 +75,7 @@ def lasting(draw: Callable[[], None]) -> Callable[[], None]:
 
     @wraps(draw)
     def drawn() -> None:
-        products.synchronise()
+        saving.synchronise()
         try:
             draw()
         finally:
@@ -84,9 +84,27 @@ def lasting(draw: Callable[[], None]) -> Callable[[], None]:
     return drawn
 
 
+def lasting_beside(draw: Callable[[Callable[[], None]], None]) -> Callable[[], None]:
+    """As `lasting`, where the records are written beside the first of what is drawn.
+
+    The part is handed what ends the writing, to be called before anything is said of where the work is kept.
+    """
+
+    @wraps(draw)
+    def drawn() -> None:
+        kept = saving.beside()
+        try:
+            draw(kept)
+        finally:
+            kept()
+            hold()
+
+    return drawn
+
+
 def hold() -> None:
     """Put what was done into the records and into what a later session goes on from."""
     try:
-        products.synchronise(follow=False)
+        saving.synchronise(follow=False)
     finally:
         remember()

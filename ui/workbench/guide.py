@@ -28,9 +28,13 @@ TOPICS = {
 }
 
 
+@st.fragment
 def behind(page: str) -> None:
     """The Help of a page: its topics, one a tab. The text is the program's own, so it is shown as Markdown."""
     names = TOPICS[page]
-    with st.popover("Help", help="What can stand here, and what the words mean"):
-        for tab, name in zip(st.tabs([title(name) for name in names]), names, strict=True):
-            tab.markdown(topic(name).partition("\n")[2])
+    words = "What can stand here, and what the words mean"
+    help_ = st.popover("Help", help=words, key=f"help {page}", on_change="rerun")
+    if help_.open:  # a page is not sent its pages of text with every step
+        with help_:
+            for tab, name in zip(st.tabs([title(name) for name in names]), names, strict=True):
+                tab.markdown(topic(name).partition("\n")[2])

@@ -1,19 +1,14 @@
-"""The product of this session in the records: put there from its first change, followed, stepped through, opened.
-
-Nothing is written over: who changes what another window has moved meanwhile is told, and both stay in the history.
-"""
+"""The product of this session: where the records have it, and how another one comes in its place (see saving.py)."""
 
 import datetime
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import streamlit as st
 
-from optiform.reading import clock
 from optiform.workshop import products as records
-from optiform.workshop.records import Draft, Product, Record
+from optiform.workshop.records import Draft, Product
 from optiform.workshop.records import Step as StepRecord
-from optiform.workshop.store import Reader, Revision, Workshop
+from optiform.workshop.store import Workshop
 from workbench import places, state, work
 from workbench.load import spelling
 from workbench.state import Bench, Key, Step, Trail, Variant
@@ -101,91 +96,7 @@ def title_of(bench: Bench) -> str:
     return " ".join(str(bench.document.get("title") or bench.name.removesuffix(".toml")).split())
 
 
-# -- saving ------------------------------------------------------------------------------------------------------------
-
-
-def synchronise(follow: bool = True) -> None:
-    """Put into the records what they do not hold yet; else take up what another window has put there."""
-    known, trail = home(), state.trail()
-    if known is None:
-        if len(trail.steps) > 1 or state.variants() or st.session_state.get(Key.KEEP):
-            _begin(trail)
-    elif max(trail.steps) > known.steps or trail.at != known.at or len(state.variants()) > known.drafts:
-        _save(known, trail)
-    elif follow:
-        _follow(known)
-
-
-def _begin(trail: Trail) -> None:
-    steps = _records(trail, 0)
-
-    def begin(workshop: Workshop) -> Product:
-        products: list[Product] = []
-
-        def decision(reader: Reader) -> Sequence[Record | Revision]:
-            product, new = records.begun(reader, title(), steps, trail.at)
-            products.append(product)
-            return [*new, *records.drafts(reader, product.name, _drafts(0))]
-
-        workshop.decide(decision)
-        return products[-1]
-
-    where = place()
-    _seen(where, places.within(where, begin, create=True))
-
-
-def _save(known: Home, trail: Trail) -> None:
-    new = _records(trail, known.steps)
-
-    def save(workshop: Workshop) -> records.Saving | None:
-        savings: list[records.Saving] = []
-
-        def decision(reader: Reader) -> Sequence[Record | Revision]:
-            if not reader.read(Product, name=known.name):
-                return []
-            saving, changes = records.saved(reader, known.name, known.revision, new, trail.at)
-            savings.append(saving)
-            return [*changes, *records.drafts(reader, known.name, _drafts(known.drafts))]
-
-        workshop.decide(decision)
-        return savings[-1] if savings else None
-
-    saving = places.within(known.place, save)
-    if saving is None:  # the records are others now: what is known here begins there anew
-        st.session_state[Key.HOME] = None
-        st.session_state[Key.TRAIL] = Trail.begun(state.bench()).with_step("went on", state.bench())
-        _begin(state.trail())
-    elif isinstance(saving, Refused) or saving.clash is None:
-        _seen(known.place, saving if isinstance(saving, Refused) else saving.product)
-    else:
-        done = trail.here.words if new else ""
-        number = saving.numbers[-1] if new else 0
-        clash = Clash(saving.clash.words, saving.clash.when, number, done)
-        _stand(_opened(known.place, known.name))
-        st.session_state[Key.CLASH] = clash
-
-
-def _seen(where: str, product: Product | Refused) -> None:
-    if isinstance(product, Refused):
-        st.session_state[Key.UNSAVED] = product.faults
-        return
-    st.session_state[Key.UNSAVED], st.session_state[Key.KEEP] = (), False
-    numbers = product.revision, product.at, product.steps, len(state.variants())
-    st.session_state[Key.HOME] = Home(where, product.name, *numbers)
-
-
-def _records(trail: Trail, kept: int) -> list[tuple[StepRecord, records.State]]:
-    """The steps beyond those that are kept, each with what it holds."""
-    return [_record(step) for number, step in sorted(trail.steps.items()) if number > kept]
-
-
-def _record(step: Step) -> tuple[StepRecord, records.State]:
-    assert step.bench is not None, "a step that is not kept is known here"
-    content = state_of(step.bench)
-    row = StepRecord(
-        product="", number=step.number, before=step.before, when=step.when, words=step.words, content=content.content
-    )
-    return row, content
+# -- opening ----------------------------------------------------------------------------------------------------------
 
 
 def state_of(bench: Bench) -> records.State:
@@ -193,38 +104,7 @@ def state_of(bench: Bench) -> records.State:
     return records.State(bench.name, bench.text, dict(bench.files), dict(bench.papers))
 
 
-def _drafts(kept: int) -> list[Draft]:
-    now = clock.now().replace(microsecond=0)
-    return [
-        Draft(product="", name=draft.name, parent=draft.parent, reason=draft.reason, created=now,
-              lines=records.lines_text(draft.lines))
-        for draft in state.variants()[kept:]
-    ]  # fmt: skip
-
-
-# -- following and opening ---------------------------------------------------------------------------------------------
-
-
-def _follow(known: Home) -> None:
-    def ahead(workshop: Workshop) -> bool:
-        product = next(iter(workshop.read(Product, name=known.name)), None)
-        drafts = len(workshop.read(Draft, product=known.name))
-        return product is not None and (product.revision, drafts) != (known.revision, known.drafts)
-
-    moved = places.within(known.place, ahead)
-    if isinstance(moved, Refused):
-        st.session_state[Key.UNSAVED] = moved.faults
-        return
-    st.session_state[Key.UNSAVED] = ()
-    if moved:
-        opened = _opened(known.place, known.name)
-        same = not isinstance(opened, Refused) and opened.home.at == known.at
-        _stand(opened, redraw=not same)
-        if not same:
-            state.tell(f"Changed in another window: {state.trail().here.words}.")
-
-
-def _opened(where: str, name: str) -> Opened | Refused:
+def opened(where: str, name: str) -> Opened | Refused:
     """A product as the records have it, or why it cannot be opened."""
 
     def read(workshop: Workshop) -> tuple[Product, list[StepRecord], records.State, tuple[Draft, ...]] | None:
@@ -257,32 +137,32 @@ def bench_of(content: records.State) -> Bench:
     return plain if isinstance(read, Refused) else replace(plain, spelling=spelling(plain.document, read))
 
 
-def _stand(opened: Opened | Refused, redraw: bool = True) -> bool:
+def take_up(there: Opened | Refused, redraw: bool = True) -> bool:
     """Work on what was opened; whether it could be."""
-    if isinstance(opened, Refused):
-        st.session_state[Key.UNSAVED] = opened.faults
+    if isinstance(there, Refused):
+        st.session_state[Key.UNSAVED] = there.faults
         return False
     edits = state.edits()
-    state.stand(opened.bench, opened.trail)
+    state.stand(there.bench, there.trail)
     if not redraw:
         st.session_state[Key.EDITS] = edits
-    st.session_state[Key.HOME] = opened.home
-    st.session_state[Key.VARIANTS] = list(opened.drafts)
-    st.session_state[Key.DEMO] = opened.home.place == places.demos()
+    st.session_state[Key.HOME] = there.home
+    st.session_state[Key.VARIANTS] = list(there.drafts)
+    st.session_state[Key.DEMO] = there.home.place == places.demos()
     st.session_state[Key.CLASH] = None
     return True
 
 
 def look_at(where: str, name: str) -> Bench | Refused:
     """What a product of the records has on its bench now, without going there."""
-    opened = _opened(where, name)
-    return opened if isinstance(opened, Refused) else opened.bench
+    there = opened(where, name)
+    return there if isinstance(there, Refused) else there.bench
 
 
 def open_product(where: str, name: str) -> bool:
     """Put a product of the records on the bench; undoing leads back to what was there. Whether it could be opened."""
     visit = _visit(f"opening {name}")
-    if not _stand(_opened(where, name)):
+    if not take_up(opened(where, name)):
         return False
     visited().append(visit)
     return True
@@ -340,7 +220,7 @@ def start_copy(words: str) -> None:
 def reopen() -> None:
     """Show the product as the records have it now; where they have it no more it begins there anew."""
     known = home()
-    if known is not None and not _stand(_opened(known.place, known.name)):
+    if known is not None and not take_up(opened(known.place, known.name)):
         bench = state.bench()
         start(bench, "the records of another day", demo=is_demo())
 

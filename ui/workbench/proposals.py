@@ -1,6 +1,5 @@
 """What can be done with a proposed formula, alike on every page: take it, keep it as a draft, compare it."""
 
-import tempfile
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -51,10 +50,7 @@ def take(formula: Formula, words: str) -> None:
 
 def written(formula: Formula, name: str = TODAY_FILE) -> str:
     """A formula as the text of a file of this name, % of the whole."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder, Path(name).name)
-        formula.write(path)
-        return path.read_text(encoding="utf-8")
+    return formula.text(Path(name).suffix)
 
 
 def lines_of(formula: Formula) -> list[tuple[str, float, str]]:

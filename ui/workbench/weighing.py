@@ -15,6 +15,7 @@ from optiform.batch.batch import BatchSheet
 from optiform.batch.ticks import Run, ended, run_of, settled, ticked, word_of
 from optiform.reading import clock
 from optiform.telling.parts import Level, Section, Sentence
+from optiform.telling.saved import kept_in_words
 from optiform.telling.screens import Screen, in_words, screens, weighed
 from optiform.workshop.decisions import Kept, written
 from optiform.workshop.records import Tick
@@ -116,7 +117,7 @@ def _anew(word: str) -> None:
 
 def _keep(decision: shop.Decision) -> bool:
     kept = shop.keep(decision, written("what was weighed"))
-    state.tell(kept.faults[0] if isinstance(kept, Refused) else kept.words)
+    state.tell(kept.faults[0] if isinstance(kept, Refused) else kept_in_words(kept))
     return not isinstance(kept, Refused)
 
 

@@ -26,5 +26,5 @@ def run(options: argparse.Namespace) -> int:
     with open_workshop(options, create=True) as workshop:
         records = keep(workshop, lambda kept: new_version(kept, version, lines, place), place)
     print("\n".join(reading.notes), end="\n" if reading.notes else "", file=sys.stderr)
-    tell(options, Kept((version,), records.words))
+    tell(options, Kept((version,), records.fact))
     return ANSWERED

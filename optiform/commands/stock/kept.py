@@ -7,6 +7,7 @@ from optiform.commands.common import print_json
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling.json.records import saved
+from optiform.telling.saved import kept_in_words
 from optiform.telling.terminal import wrapped
 from optiform.workshop.decisions import Kept, expected_lot
 from optiform.workshop.records import Lot, OwnCell
@@ -52,4 +53,5 @@ def tell(options: argparse.Namespace, kept: Kept) -> None:
     if options.json:
         print_json(saved(kept.records))
     else:
-        print(wrapped(f"Saved: {kept.words}" if kept.records else f"{kept.words}; nothing was saved"))
+        words = kept_in_words(kept)
+        print(wrapped(f"Saved: {words}" if kept.records else f"{words}; nothing was saved"))

@@ -1,6 +1,7 @@
 """Which packs to buy for a plan, as plain data; money with its unit."""
 
 from optiform.costs.buy import Purchases, Unobtainable
+from optiform.telling.costed import terms_notes, why_unusable
 from optiform.telling.json.basic import product_proof
 from optiform.telling.json.form import (
     Data,
@@ -25,9 +26,14 @@ _PRODUCT = record(
     quantity("weighed", "kg"),
 )  # fmt: skip
 _DRAWN = record(text("lot"), text("ingredient"), text("expiry", null=True), number("kg"), number("stays", words="kg"))
-_SHELF = record(
-    many("drawn", _DRAWN), many("aside", record(text("lot"), text("ingredient"), number("kg"), text("reason")))
+_ASIDE = record(
+    text("lot"), text("ingredient"), number("kg"), text("reason", lambda lot: why_unusable(lot.why))
 )  # fmt: skip
+_SHELF = record(many("drawn", _DRAWN), many("aside", _ASIDE))  # fmt: skip
+
+
+def _notes(of: Purchases | Unobtainable) -> list[str]:
+    return list(terms_notes(of.plan, of.terms))
 
 
 def _plan(money: str) -> Record:
@@ -57,14 +63,14 @@ def form(money: str) -> Either:
         text("supplier"), many("packs", pack), quantity("postage", money), truth("free"), quantity("goods", money),
         quantity("cost", money),
     )  # fmt: skip
-    plan, shelf, notes = key("plan", _plan(money)), key("shelf", _SHELF), texts("notes")
+    plan, shelf, said = key("plan", _plan(money)), key("shelf", _SHELF), texts("notes", _notes)
     planned = answer(
         ["planned"],
         plan, many("orders", order, "parcels"), many("balances", _balance(money)), shelf,
         quantity("to_pay", money, "money"), quantity("on_the_shelf", money, "tied"),
-        key("proof", product_proof(money)), notes,
+        key("proof", product_proof(money)), said,
     )  # fmt: skip
-    nobody = answer(["infeasible"], plan, many("missing", _balance(money)), shelf, notes)
+    nobody = answer(["infeasible"], plan, many("missing", _balance(money)), shelf, said)
     return Either((planned, nobody), lambda of: int(isinstance(of, Unobtainable)))
 
 

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from optiform.review.answer import Checked
 from optiform.review.compare import Comparison
-from optiform.telling.json.basic import BAND, KEEPS, WARNINGS, as_read, costed, report_keys
+from optiform.telling.json.basic import BAND, KEEPS, REASON, WARNINGS, as_read, costed, report_keys
 from optiform.telling.json.form import (
     FIGURE,
     NUMBER,
@@ -48,6 +48,9 @@ CHECKED = answer(
     key("total", record(number("read", "total"), truth("rescaled")), "answer.reading"),
     key("keeps", KEEPS, "answer.report"),
     *costed("answer.report.formula", "money"),
+    many(
+        "against_kind", REASON, "answer.report.against_kind", "lines that the kind of product is usually made without"
+    ),
     *report_keys("answer.report", lambda of: list(map(as_read, of.answer.reading.notes))),
 )
 

@@ -1,6 +1,7 @@
 """What the last jars of a plan cost, as plain data."""
 
 from optiform.costs.cliffs import Cliffs
+from optiform.telling.costed import terms_notes
 from optiform.telling.json.form import Data, Record, answer, day, many, quantity, record, text, texts, whole
 
 _PACK = record(
@@ -21,7 +22,7 @@ def form(money: str, products: tuple[str, ...]) -> Record:
     return answer(
         ["planned", "stopped"],
         text("title", "plan.title"), day("date", "plan.date"), many("steps", step, words="the most jars first"),
-        texts("notes"),
+        texts("notes", lambda of: terms_notes(of.plan, of.terms)),
         status=lambda of: "planned" if of.whole else "stopped", words="stopped: fewer jars were not looked at",
     )  # fmt: skip
 

@@ -1,6 +1,9 @@
 """What a jar costs, as plain data; money with its unit."""
 
-from optiform.costs.sheet import CostSheet
+from dataclasses import replace
+
+from optiform.costs.sheet import CostSheet, Part
+from optiform.telling.costed import part_name, risen, sheet_notes, why_none
 from optiform.telling.json.basic import formula
 from optiform.telling.json.form import (
     Data,
@@ -48,13 +51,14 @@ def _sale(money: str) -> Record:
 def _reach(money: str) -> Record:
     return record(
         _percent("share", lambda reach: reach.share), formula(null=True), quantity("cost", money),
-        quantity("saving", money), text("reason"),
+        quantity("saving", money), text("reason", lambda reach: why_none(reach.why)),
     )  # fmt: skip
 
 
 def _hit(money: str) -> Record:
     paid = (quantity(name, money) for name in ("target", "fixed", "ingredients", "allowed", "least"))
-    return record(*paid, formula(null=True), quantity("cost", money), number("points_moved", "moved"), text("reason"))
+    why = text("reason", lambda hit: why_none(hit.why))
+    return record(*paid, formula(null=True), quantity("cost", money), number("points_moved", "moved"), why)
 
 
 def form(money: str) -> Record:
@@ -64,20 +68,25 @@ def form(money: str) -> Record:
     )
     group = record(text("group", lambda pair: pair[0]), quantity("cost", money, lambda pair: pair[1]))
     steps = record(number("wholesale"), number("retail"))
-    change = record(text("what"), quantity("cost", money), quantity("change", money))
+    change = record(text("what", risen), quantity("cost", money), quantity("change", money))
     return answer(
         ["costed"],
         text("title", "brief.title"), formula(), whole("jars"), quantity("jar", "g", lambda sheet: 1000 * sheet.jar),
         quantity("weighed", "kg"), whole("batches"), _percent("loss", lambda sheet: sheet.costs.loss),
-        many("lines", _line(money)), many("parts", part), many("groups", group), quantity("full", money),
+        many("lines", _line(money)), many("parts", part, _named), many("groups", group), quantity("full", money),
         quantity("known", money), texts("lacking"), quantity("cash", money), quantity("wholesale", money),
         quantity("retail", money), quantity("price", money, words="the retail price that was given", null=True),
         key("price_steps", steps, "costs"), many("sales", _sale(money)), many("sensitivity", change),
         many("by_jars", record(whole("jars"), whole("batches"), quantity("cost", money)), "curve"),
         key("reach", _reach(money), null=True),
         key("hit", _hit(money), words="a full cost that a jar should have, and what it leaves the formula", null=True),
-        texts("notes"),
+        texts("notes", sheet_notes),
     )  # fmt: skip
+
+
+def _named(sheet: CostSheet) -> list[Part]:
+    """Its parts by the names that they are told by."""
+    return [replace(part, name=part_name(part, sheet.costs)) for part in sheet.parts]
 
 
 def costs(sheet: CostSheet) -> Data:

@@ -99,7 +99,6 @@ _SHARED = (
     key("goal", _GOAL, lambda of: of),
     many("left_out", REASON, "brief.left_out"),
     many("against_kind", REASON, "brief.against_kind"),
-    many("lacking", LACKING),
 )
 _BOUND = record(
     *demand_keys("demand"),
@@ -138,6 +137,7 @@ DESIGNED = answer(
     *_BEST,
     *report_keys("report"),
     *_SHARED,
+    key("lacking", NONE_OF, lambda _: []),
     many("binding", _BOUND),
     many("unpriced", DEMAND),
     many("unused", _ENTRY, "entries"),
@@ -161,6 +161,7 @@ _NOTHING = answer(
     key("properties", Plain({"type": "object", "maxProperties": 0}, dict), lambda _: {}),
     key("binding", NONE_OF, lambda _: []),
     *_SHARED,
+    many("lacking", LACKING),
     many("conflict", DEMAND, words="the limits that contradict each other"),
     truth("minimal", words="whether the others can be met without any one of them"),
     key("repairs", Many(Many(_REPAIR)), words="each a set of changes that makes it possible"),

@@ -1,6 +1,7 @@
 """Formulas and packs chosen together, as plain data."""
 
 from optiform.design.planned import NoRange, RangeAnswer
+from optiform.telling.costed import terms_notes
 from optiform.telling.json.basic import CHANGE, DEMAND, formula
 from optiform.telling.json.form import (
     Data,
@@ -60,7 +61,7 @@ def form(money: str) -> Either:
         ["planned", "stopped"],
         *head, many("products", product), quantity("to_pay", money, "money"), quantity("as_planned", money, "today"),
         quantity("in_turn", money), quantity("at_most_less", money, "gap"), many("orders", order, "purchases.parcels"),
-        texts("notes", "purchases.notes"),
+        texts("notes", lambda of: terms_notes(of.purchases.plan, of.purchases.terms)),
         whole("goes", "purchases.plan.goes", null=True), quantity("work", "min", "purchases.plan.minutes"),
         key("common_base", _base(money), "common", "null where none was asked for", null=True),
         key("used_up", _USED_UP, words="null where nothing was to be used up", null=True),

@@ -24,11 +24,21 @@ from optiform.telling.json.form import (
     word,
 )  # fmt: skip
 from optiform.telling.json.records import RECORD, records
+from optiform.telling.tried import (
+    asked_of,
+    beyond_readings,
+    equal,
+    figure,
+    fit_notes,
+    left_behind,
+    proposed,
+    reason,
+)  # fmt: skip
 from optiform.trials.between import Between
 from optiform.trials.fit import Fitted
 from optiform.trials.forecasts import Record as Forecasts
 from optiform.trials.prediction import Prediction
-from optiform.trials.question import Next, Proposal
+from optiform.trials.question import Next, Proposal, Question
 from optiform.trials.weighable import Weighings
 from optiform.workshop.log import Log
 from optiform.workshop.records import Forecast
@@ -62,21 +72,21 @@ RESTS_ON = Shared(
         key("ages", Many(NUMBER), words="h"), texts("instruments", "gauges"),
     ),
 )  # fmt: skip
-_LEARNED = record(text("name"), text("unit"), band("assumed", "prior", null=True), band("fitted"))
+_LEARNED = record(text("name", figure), text("unit"), band("assumed", "prior", null=True), band("fitted"))
 _TAUGHT = record(
-    text("name"), text("unit"), band("fitted"), band("without"),
+    text("name", figure), text("unit"), band("fitted"), band("without"),
     number("wider", words="% by which the range would be wider without the trial; below 0 narrower", null=True),
 )  # fmt: skip
 _SEEN = record(
     text("trial"), whole("readings"), key("temperatures", Many(NUMBER)), number("off"), number("expected_alone"),
     number("chance", "likelihood"), truth("disagrees"), many("taught", _TAUGHT),
 )  # fmt: skip
-_LEFT_OUT = record(text("trial"), whole("number"), text("reason", "why"), quantity("temperature", "°C"))
+_LEFT_OUT = record(text("trial"), whole("number"), text("reason", "why.words"), quantity("temperature", "°C"))
 FIT = answer(
     ["fitted"],
     formula("reference"), number("level", words="how often a range holds, of 1"), key("rests_on", RESTS_ON, "basis"),
     many("learned", _LEARNED), many("trials", _SEEN, "seen"), texts("disagreeing"), many("left_out", _LEFT_OUT),
-    texts("notes"),
+    texts("notes", fit_notes),
 )  # fmt: skip
 _GAUGE = record(
     text("instrument", "gauge"), text("unit"),
@@ -84,7 +94,8 @@ _GAUGE = record(
 )  # fmt: skip
 _PREDICTION = record(
     formula(), quantity("temperature", "°C"), number("level"), quantity("age", "h"), band("assumed", "before"),
-    band("fitted", "after"), band("next_batch", "batch"), many("instruments", _GAUGE, "gauges"), texts("notes"),
+    band("fitted", "after"), band("next_batch", "batch"), many("instruments", _GAUGE, "gauges"),
+    texts("notes", lambda of: map(left_behind, of.beyond)),
 )  # fmt: skip
 
 
@@ -113,6 +124,7 @@ class _Proposed(NamedTuple):
     """A trial to make, as it can be weighed."""
 
     proposal: Proposal
+    question: Question
     weigh: Weighings
 
 
@@ -125,11 +137,14 @@ class _Next(NamedTuple):
     @property
     def proposals(self) -> Iterable[_Proposed]:
         """Each with its weighings."""
-        return [_Proposed(*pair) for pair in zip(self.answer.proposals, self.weighings, strict=True)]
+        return [
+            _Proposed(proposal, self.answer.question, weigh)
+            for proposal, weigh in zip(self.answer.proposals, self.weighings, strict=True)
+        ]
 
 
 _QUESTION = record(
-    text("words"), formula(), quantity("temperature", "°C"), number("low"), number("high", null=True),
+    text("words", asked_of), formula(), quantity("temperature", "°C"), number("low"), number("high", null=True),
     formula("firmer_than", "rival", null=True),
 )  # fmt: skip
 _NOW = record(
@@ -145,7 +160,8 @@ _WEIGHED = record(
     key("small", SMALL_DOSE, null=True),
 )  # fmt: skip
 _PROPOSAL = record(
-    formula(get="proposal.formula"), text("words", "proposal.words"), many("changes", _MOVE, "proposal.changes"),
+    formula(get="proposal.formula"), text("words", lambda of: proposed(of.proposal, of.question)),
+    many("changes", _MOVE, "proposal.changes"),
     key("temperatures", Many(NUMBER), "proposal.temperatures"), text("instrument", "proposal.gauge"),
     number("narrows", "proposal.narrows"), band("firmness_after", "proposal.band_after"),
     number("changes_the_answer", "proposal.flips", CHANCE), number("wrong_after", "proposal.wrong_after", CHANCE),
@@ -154,9 +170,10 @@ _PROPOSAL = record(
 NEXT: Record = answer(
     ["answered"],
     key("question", _QUESTION, "answer.question"), key("now", _NOW, "answer.now"), truth("worth_it", "answer.worth_it"),
-    text("reason", "answer.reason"), many("proposals", _PROPOSAL), whole("looked_at", "answer.looked_at"),
-    quantity("mass", "g", "answer.mass"), quantity("step", "g", "answer.step"), texts("equal", "answer.equal"),
-    texts("beyond", "answer.beyond"),
+    text("reason", lambda of: reason(of.answer)), many("proposals", _PROPOSAL), whole("looked_at", "answer.looked_at"),
+    quantity("mass", "g", "answer.mass"), quantity("step", "g", "answer.step"),
+    texts("equal", lambda of: equal(of.answer.equal)),
+    texts("beyond", lambda of: beyond_readings(of.answer)),
 )  # fmt: skip
 BETWEEN = answer(
     ["answered"],

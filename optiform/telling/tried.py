@@ -1,0 +1,137 @@
+"""What is told of trials in text and as data alike: figures of the scale, notes, the question and its answer."""
+
+from collections.abc import Iterator, Mapping
+from math import isfinite
+
+from optiform.trials.cells import Uncounted
+from optiform.trials.fit import JARS, Beyond, Fitted, Learned, Note
+from optiform.trials.next_trial import WORTH
+from optiform.trials.question import Equal, Next, Proposal, Question
+from optiform.trials.taught import Figure, Taught
+
+#: Figures of the scale; those of an instrument stand behind its name.
+FIGURES: Mapping[Figure, str] = {
+    Figure.POWER: "n, power of the solids",
+    Figure.JAMMING: "phi_m, volume at which grains jam",
+    Figure.BATCHES: "from batch to batch of one formula",
+    Figure.JARS: "from jar to jar of one batch",
+    Figure.AGING: "firmer each time the age doubles",
+    Figure.AT_100: "at firmness 100",
+    Figure.ANSWER: "power of firmness",
+    Figure.SCORES: "scores where 2.7 times as firm",
+}
+#: What no trial reaches.
+REACHED = {"solids": "its structuring solids", "grains": "its grains by volume"}
+
+
+def figure(of: Learned | Taught) -> str:
+    """What a figure of the scale is called.
+
+    Example:
+        >>> from optiform.properties.firmness import Band
+        >>> figure(Learned(Figure.AT_100, "g", None, Band(180, 200, 220), "push on a scale"))
+        'push on a scale: at firmness 100'
+    """
+    return f"{of.gauge}: {FIGURES[of.figure]}" if of.gauge else FIGURES[of.figure]
+
+
+def fit_notes(fit: Fitted) -> Iterator[str]:
+    """What a reader of the figures must know."""
+    words = {
+        Note.AGING: "Firmness moves with age; predictions are for 7 days.",
+        Note.AGES_DIFFER: (
+            "Ages differ between trials but not within one, so drift cannot be told from the making; "
+            f"predictions are for about {fit.taken.age / 24:.2g} days."
+        ),
+        Note.GRAINS_ALIKE: "The trials have nearly the same grains by volume: of phi_m they say next to nothing.",
+        Note.SOLIDS_ALIKE: (
+            "The trials have nearly the same structuring solids: of n they say little. Read at two temperatures."
+        ),
+        Note.FEW: "With fewer than four trials the scatter from batch to batch is mostly assumed.",
+    }
+    yield from (words[note] for note in fit.notes)
+
+
+def left_behind(beyond: Beyond) -> str:
+    """That a prediction leaves the trials behind.
+
+    Example:
+        >>> left_behind(Beyond("grains", 20.0))
+        "No trial reaches its grains by volume: this is the model's word, not your readings'."
+    """
+    what = REACHED.get(beyond.reach, f"{beyond.temperature:g} degC")
+    return f"No trial reaches {what}: this is the model's word, not your readings'."
+
+
+def uncounted(why: Uncounted | None) -> str:
+    """Why a reading does not count; empty where it does."""
+    return why.words if why else ""
+
+
+# -- the next trial ----------------------------------------------------------------------------------------------------
+
+
+def asked_of(question: Question) -> str:
+    """A question as a person would ask it."""
+    what = f"is the firmness of {question.formula.name} at {question.temperature:g} degC"
+    low, high = question.low, question.high
+    if question.rival is not None:
+        return f"{what} above that of {question.rival.name}?"
+    if low > 0 and isfinite(high):
+        return f"{what} between {low:g} and {high:g}?"
+    return f"{what} at most {high:g}?" if isfinite(high) else f"{what} at least {low:g}?"
+
+
+def proposed(proposal: Proposal, question: Question) -> str:
+    """What a trial is of: its changed lines, or which formula it is as it stands."""
+    if proposal.changes:
+        return " and ".join(f"{name} {grams:+g} g" for name, grams, _ in proposal.changes)
+    return "the reference once more, as it is" if proposal.again else f"{question.formula.name}, as it is"
+
+
+def reason(answer: Next) -> str:
+    """Why one more trial is worth making, or is not."""
+    now = answer.now
+    sure = f"the answer now is {now.answer}, {_in_100(1 - now.wrong)} sure"
+    if not answer.proposals:
+        return f"{sure}; nothing the scale covers could be made and read"
+    best = answer.proposals[0]
+    change = f"the best trial would change it {_in_100(best.flips)}"
+    wrong, after = _in_100(now.wrong), _in_100(best.wrong_after)
+    lower = f"and lower the chance of a wrong answer from {wrong} to {after}"
+    fall = lower if wrong != after else f"and the chance of a wrong answer would stay {wrong}"
+    if answer.worth_it:
+        return f"{sure}; {change} {fall}"
+    doubt = "" if now.wrong < WORTH else "; what is left is scatter that one trial does not settle"
+    return f"{sure}; {change}, which is below {_in_100(WORTH)}, {fall}{doubt}"
+
+
+def _in_100(probability: float) -> str:
+    return "under 1 in 100" if probability < 0.005 else f"{round(100 * probability)} in 100"
+
+
+def equal(same: Equal) -> tuple[str, ...]:
+    """What to hold as it was, with the last trial's own figures where they were noted."""
+    last = same.last
+    noted = [
+        ("mass", last.mass, "g"), ("hot water phase", last.hot_water, "degC"), ("hot oil phase", last.hot_oil, "degC"),
+        ("from heat to grains", last.cooling, "min"), ("grains added at", last.added_at, "degC"),
+        ("room", last.room, "degC"),
+    ] if last else []  # fmt: skip
+    told = [f"{name} {value:g} {unit}, as in {last.name}" for name, value, unit in noted if value is not None and last]
+    heat = " and ".join(f"{at:g} degC" for at in same.temperatures)
+    lots = "same lots, vessel and stirring; nothing else changed"
+    read = f"{JARS} jars at {heat}, {same.age / 24:.2g} days old, by {same.gauge}"
+    return (*(told or ["temperatures, cooling minutes and mass as in the last trial"]), lots, read)
+
+
+def beyond_readings(answer: Next) -> Iterator[str]:
+    """Where the question leaves the readings behind, which ones there do not count, and what to read."""
+    yield from dict.fromkeys(map(left_behind, answer.beyond))
+    if answer.unread is not None:
+        at = f"{answer.question.temperature:g} degC"
+        yield from (f"Readings at {at} that do not count: {count} ({uncounted(why)})." for why, count in answer.unread)
+        yield (
+            f"Read a plain jar at {at}, one of a trial that is made already: kept as usual, 24 h old or more, "
+            "and at that temperature only to be read."
+        )
