@@ -1,7 +1,7 @@
 """What answers say beside their figures, as facts; their words stand in telling/noted.py."""
 
 from dataclasses import dataclass
-from enum import Enum
+from enum import Enum, auto
 
 from optiform.ingredients.ingredient import Evidence, Value
 from optiform.program.build import Demand
@@ -12,23 +12,23 @@ from optiform.program.usual import Eased
 class Fact(Enum):
     """What holds or not, without a figure."""
 
-    HELD_AS_BEST = "limits that bend held as at the best"
-    ONE_WAY = "one way to keep the limits looked at"
-    NOT_PROVEN = "limits that bend tried from several starts"
-    NO_CANDIDATE = "no candidate"
-    NO_FORMULA = "no formula"
-    NOTHING_CHEAPER = "nothing cheaper"
-    NO_MORE_TO_SAVE = "no more to save"
-    NEAR_GRAMS = "best proven near these grams"
-    WAY_EMPTY = "way empty"
-    WAY_NO_WORSE = "way no worse"
-    NO_STEPS = "no steps keep law and count"
-    NO_GRAMS = "no grams keep every limit"
-    ONE_UP_ONE_DOWN = "one up one down"
-    NEAREST = "nearest that reaches it"
-    NEAREST_EVEN = "nearest within cold and hot"
-    TWO_SEASONS = "two seasons"
-    LINES_STAY = "lines stay"
+    HELD_AS_BEST = auto()
+    ONE_WAY = auto()
+    NOT_PROVEN = auto()
+    NO_CANDIDATE = auto()
+    NO_FORMULA = auto()
+    NOTHING_CHEAPER = auto()
+    NO_MORE_TO_SAVE = auto()
+    NEAR_GRAMS = auto()
+    WAY_EMPTY = auto()
+    WAY_NO_WORSE = auto()
+    NO_STEPS = auto()
+    NO_GRAMS = auto()
+    ONE_UP_ONE_DOWN = auto()
+    NEAREST = auto()
+    NEAREST_EVEN = auto()
+    TWO_SEASONS = auto()
+    LINES_STAY = auto()
 
 
 # -- why there is no formula, or none better ---------------------------------------------------------------------------

@@ -79,7 +79,7 @@ def windows_of(item: Ingredient) -> tuple[Window, ...]:
     if own is not None and own.evidence is Evidence.OWN:
         ends = (ENDS[0] if own.low is None else own.low, ENDS[1] if own.high is None else own.high)
         return (
-            Window(item.name, *ends, "mind", "outside what your table says", own.source, own.evidence, own.evidence),
+            Window(item.name, *ends, "mind", "", own.source, own.evidence, own.evidence),
         )
     return tuple(_window(row) for row, share in facts(item, "acidity") if share >= LEAST)
 
@@ -153,8 +153,7 @@ def acidity(
 
 def _rule(level: Level, ph: float | None) -> Rule:
     words = f"pH {ph:g} suits all" if ph is not None else "one pH suits all"
-    text = "Outside its window an ingredient does not work, or does not keep. Take another one, or set the pH."
-    return Rule(f"acidity-{level}", "acidity", level, words, text, Evidence.RECALLED)
+    return Rule(f"acidity-{level}", "acidity", level, words, "", Evidence.RECALLED)
 
 
 def _ways(brought: Sequence[tuple[Ingredient, Window]], ph: float | None) -> Iterator[Keeping]:

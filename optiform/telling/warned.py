@@ -113,9 +113,9 @@ def _dry_enough(fact: facts.DryEnough) -> str:
 def _no_common_ph(fact: facts.NoCommonPh) -> str:
     aim = f"pH {fact.ph:g} does not suit all of it" if fact.ph is not None else "No one pH suits all of it"
     wants = "; ".join(dict.fromkeys(map(window_words, fact.windows)))
-    outside = ". ".join(dict.fromkeys(f"{x.of} outside: {x.outside}" for x in fact.windows if x.outside))
+    outside = dict.fromkeys(f"{x.of} outside: {x.outside}." for x in fact.windows if x.outside)
     sure = SURE[Evidence.weakest(window.bounds for window in fact.windows)]
-    return f"{aim}: {wants} ({sure}). {outside}. Take another one for one of them."
+    return " ".join([f"{aim}: {wants} ({sure}).", *outside, "Take another one for one of them."])
 
 
 @in_words.register
