@@ -17,6 +17,7 @@ PACKAGE = Path(__file__).parents[2] / "optiform"
 FOLDERS = ("review", "rules", "design", "label")
 #: What says a fault where it is found: an exception, or what collects faults.
 FAULTS = re.compile(r"(?:Fault|fault|judge|BadInput|Unsettled|NotCertified|Inspection)$")
+TYPES = ("annotation", "returns")
 #: Texts of three words and more that are no sentence for a maker, or not yet one in telling/; by why they may stay.
 ALLOWED: dict[str, tuple[str, ...]] = {
     "names that limits and rows of a program carry from the brief to the proof": (
@@ -65,7 +66,8 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "design/shared.py: one dose in [lines] of the brief, or a formula: how much base there is follows from it",
         'design/sheet.py: a goal over the whole formula, such as lowest = "cost": a sheet cannot follow a mean, or '
         "what bends",
-        "design/sheet.py: limits without a bend: a sheet cannot follow this one; take it out of the brief for the sheet",
+        "design/sheet.py: limits without a bend: a sheet cannot follow this one; take it out of the brief for the "
+        "sheet",
         "design/texture.py: a temperature at which something of today's formula is solid",
         "design/texture.py: structuring solids whose figures are known",
         "label/declare.py: its declaration names in the column inci of your own table: Aqua 70; Glycerin 30",
@@ -143,11 +145,11 @@ def sentences(node: ast.AST) -> Iterator[str]:
         text = text_of(node)
         if len(re.findall(r"[A-Za-z]{2,}|\ba\b", text)) >= 3 and " " in text and not is_name(text):
             yield text
-    parts = node.values if isinstance(node, ast.JoinedStr) else ast.iter_child_nodes(node)
-    for part in parts:
-        if not isinstance(part, ast.Constant) or not isinstance(node, ast.JoinedStr):
-            if part is not getattr(node, "annotation", None) and part is not getattr(node, "returns", None):
-                yield from sentences(part)
+    said = [part for part in getattr(node, "values", []) if isinstance(part, ast.Constant)]
+    skipped = [*(said if isinstance(node, ast.JoinedStr) else []), *(getattr(node, x, None) for x in TYPES)]
+    for part in ast.iter_child_nodes(node):
+        if part not in skipped:
+            yield from sentences(part)
 
 
 def told(path: Path) -> list[str]:
@@ -170,7 +172,7 @@ def test_no_sentence_stands_below_telling() -> None:
     [
         'note = "take less of it"',
         'words = f"{name} is too much for it"',
-        'yield Warning(f"{a}: {b} and {c} do not go")',
+        'yield Note(f"{a}: {b} and {c} do not go")',
     ],
 )
 def test_a_sentence_is_seen(line: str) -> None:
