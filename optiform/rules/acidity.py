@@ -78,9 +78,7 @@ def windows_of(item: Ingredient) -> tuple[Window, ...]:
     own = item.value("ph window")
     if own is not None and own.evidence is Evidence.OWN:
         ends = (ENDS[0] if own.low is None else own.low, ENDS[1] if own.high is None else own.high)
-        return (
-            Window(item.name, *ends, "mind", "", own.source, own.evidence, own.evidence),
-        )
+        return (Window(item.name, *ends, "mind", "", own.source, own.evidence, own.evidence),)
     return tuple(_window(row) for row, share in facts(item, "acidity") if share >= LEAST)
 
 

@@ -68,15 +68,15 @@ def _span(entry: Entry) -> str:
 @in_words.register
 def _taken_as_complete(fact: facts.TakenAsComplete) -> str:
     return (
-        f"The list entered for {', '.join(fact.ingredients)} is taken as complete, what it does not name as absent: "
-        "compare it with the supplier's for this lot."
+        f"The list entered for {', '.join(fact.ingredients)} counts as complete: what it does not name counts as "
+        "absent. Compare it with the supplier's for this lot."
     )
 
 
 @in_words.register
 def _renamed(fact: facts.Renamed) -> str:
     names = "; ".join(f"{name} stands as {entry}, the name of its entry" for name, entry in fact.names)
-    return f"{names}: whether its own name is asked for as well is for the assessor."
+    return f"{names}: whether its own name has to stand there too is for the assessor to say."
 
 
 @in_words.register

@@ -12,18 +12,18 @@ from optiform.telling.words import in_words
 
 STILL = "the lines that stay here: preservatives, scents, humectants and, without --free-emulsifier, emulsifiers"
 WORDS = {
-    Fact.HELD_AS_BEST: "limits that bend were held as they are at the best formula: what is said here holds near it",
+    Fact.HELD_AS_BEST: "limits that bend were held as they are at the best formula, so this holds near it",
     Fact.ONE_WAY: "a limit or a rule can be kept in more than one way; this is for the one that the best formula keeps",
     Fact.NOT_PROVEN: "limits that bend were tried from several starts, which is no proof that nothing fits",
     Fact.NO_CANDIDATE: "no candidate of the brief",
     Fact.NO_FORMULA: "no formula meets these limits",
     Fact.NOTHING_CHEAPER: "nothing on the shelf makes it cheaper in these limits",
     Fact.NO_MORE_TO_SAVE: "no further line saves anything",
-    Fact.NEAR_GRAMS: "Limits that bend are kept; what is best is proven only for their terms near this formula.",
+    Fact.NEAR_GRAMS: "Limits that bend are met; that nothing is better is proven only near this formula.",
     Fact.WAY_EMPTY: "one way to keep the limits has no formula at all",
     Fact.WAY_NO_WORSE: "another way to keep the limits is no worse",
-    Fact.NO_STEPS: "no formula in whole steps keeps law and advice and what is asked of the number of ingredients",
-    Fact.NO_GRAMS: "no formula keeps every limit in whole steps and with the ingredients that may be used",
+    Fact.NO_STEPS: "no formula in whole steps meets law, advice and the number of ingredients that is asked for",
+    Fact.NO_GRAMS: "no formula meets every limit in whole steps with the ingredients that may be used",
     Fact.ONE_UP_ONE_DOWN: "one line up, another down by the same amount",
     Fact.NEAREST: "no two lines alone reach it; the nearest formula that does",
     Fact.NEAREST_EVEN: "the nearest formula that keeps cold and hot",
@@ -43,7 +43,7 @@ def _fact(fact: Fact) -> str:
 @in_words.register
 def _too_few(fact: facts.TooFew) -> str:
     asked = f"at most {fact.most} ingredients are asked for"
-    return f"{asked}, and what else the brief asks takes {fact.least} of them at least"
+    return f"{asked}, and the rest of the brief needs at least {fact.least}"
 
 
 @in_words.register
@@ -81,7 +81,7 @@ def _little_to_save(fact: facts.LittleToSave) -> str:
 @in_words.register
 def _moves_too_small(fact: facts.MovesTooSmall) -> str:
     how = f"by a step of the scale or more, and by {fact.percent:g} % at most"
-    return f"no formula keeps these limits where each line that changes moves {how}"
+    return f"no formula meets these limits if each line that changes moves {how}"
 
 
 @in_words.register
@@ -95,7 +95,7 @@ def _out_of_reach(fact: facts.OutOfReach) -> str:
     way = f"; in the way: {clash}" if clash else ""
     extreme = "softest" if fact.softest else "firmest"
     reach = f". The {extreme} found within them is {fact.reach:.0f}" if fact.reach is not None else ""
-    return f"no formula that reaches it was found{way}{reach}"
+    return f"no formula was found that reaches it{way}{reach}"
 
 
 # -- what was taken as simpler than it is ------------------------------------------------------------------------------
@@ -104,12 +104,12 @@ def _out_of_reach(fact: facts.OutOfReach) -> str:
 @in_words.register
 def _taken_near(fact: facts.TakenNear) -> str:
     limits = ", ".join(fact.limits)
-    return f"{limits} taken as near the answer at typical prices: rivals far from it may miss it a little"
+    return f"{limits} counted as near the answer at typical prices: formulas far from it may miss it a little"
 
 
 @in_words.register
 def _typical_only(fact: facts.TypicalOnly) -> str:
-    return f"{', '.join(fact.limits)} kept with typical figures only: the model gives no range"
+    return f"{', '.join(fact.limits)} met with typical figures only: the model gives no range"
 
 
 def price_model(answer: PriceUncertainty) -> str:

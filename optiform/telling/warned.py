@@ -39,12 +39,12 @@ def _idle(fact: facts.Idle) -> str:
 
 @in_words.register
 def _not_chosen(fact: facts.NotChosen) -> str:
-    return f"Asked by the brief and not kept: {fact.choice}."
+    return f"Your brief asks for this, and it is not met: {fact.choice}."
 
 
 @in_words.register
 def _too_many(fact: facts.TooMany) -> str:
-    return f"{fact.count} ingredients, and the brief asks for at most {fact.most}."
+    return f"It has {fact.count} ingredients, and the brief asks for at most {fact.most}."
 
 
 # -- what is usual -----------------------------------------------------------------------------------------------------
@@ -115,7 +115,7 @@ def _no_common_ph(fact: facts.NoCommonPh) -> str:
     wants = "; ".join(dict.fromkeys(map(window_words, fact.windows)))
     outside = dict.fromkeys(f"{x.of} outside: {x.outside}." for x in fact.windows if x.outside)
     sure = SURE[Evidence.weakest(window.bounds for window in fact.windows)]
-    return " ".join([f"{aim}: {wants} ({sure}).", *outside, "Take another one for one of them."])
+    return " ".join([f"{aim}: {wants} ({sure}).", *outside, "Replace one of them."])
 
 
 @in_words.register
@@ -154,13 +154,13 @@ def _unlisted_allergens(fact: facts.UnlistedAllergens) -> str:
 @in_words.register
 def _outside_hlb(fact: facts.OutsideHlb) -> str:
     names = ", ".join(fact.ingredients)
-    return f"HLB does not apply to {names} (ionic, or a ready-made emulsifying wax): left out of it."
+    return f"The HLB leaves out {names}: what is ionic, or a ready-made emulsifying wax, has none."
 
 
 @in_words.register
 def _counted_as_emulsifier(fact: facts.CountedAsEmulsifier) -> str:
     name = f"{fact.ingredient[0].upper()}{fact.ingredient[1:]}"
-    return f"{name} is counted as an emulsifier; a brief can count it in the oil phase with count_as_oil."
+    return f"{name} counts as an emulsifier. To count it in the oil phase, name it under count_as_oil."
 
 
 @in_words.register
@@ -179,7 +179,7 @@ def _rule_check(check: RuleCheck) -> str:
     over = f"{content} is over {limit:g} % ({where})"
     return {
         "maximum": f"Over a legal limit: {over}.",
-        "below": f"Not below a legal limit: {content}, has to be below {limit:g} % ({where}).",
+        "below": f"Not below a legal limit: {content} has to be below {limit:g} % ({where}).",
         "prohibited": f"Not allowed: {check.group} ({where}).",
         "positive list": f"Not allowed: {check.group} ({where}): {check.note}.",
         "label": f"{_due(check)}: {over}.",
@@ -201,24 +201,24 @@ def certified(check: RuleCheck) -> str:
 def _open_rule(fact: facts.OpenRule) -> str:
     about = f"{fact.group} ({named(fact.market)}, {fact.reference})"
     if not fact.only:
-        return f"{about}: whether it is kept is not known: {fact.note}."
+        return f"{about}: it is not known whether this is met: {fact.note}."
     if fact.only == "added":
-        trace = "a trace that cannot be avoided is let pass, what was added is not."
+        trace = "a trace that cannot be avoided is allowed, what was added is not."
         return f"{about}: {fact.content:.3g} % is declared: {trace}"
     over = f"{fact.content:.3g} % is over {fact.limit:g} %"
-    return f"{about}: {over}, which holds for a {fact.only}; another purpose must be apparent."
+    return f"{about}: {over}, the limit for a {fact.only}. If it is there for something else, that must be apparent."
 
 
 @in_words.register
 def _not_settled(fact: facts.NotSettled) -> str:
     x = fact.standing
-    allowed = f"whether it is allowed as a {x.use} is not known ({x.market}, {x.reference})"
+    allowed = f"it is not known whether it is allowed as a {x.use} ({x.market}, {x.reference})"
     return f"{fact.ingredient}: {allowed}: {x.why}."
 
 
 @in_words.register
 def _undeclared(fact: facts.Undeclared) -> str:
-    enter = "Enter its declaration names in the column inci."
+    enter = "Enter its declaration names in the column inci of your own table."
     return f"{fact.ingredient} declares nothing: no law was looked up for it. {enter}"
 
 

@@ -15,7 +15,7 @@ def in_words(fact: object) -> str:
         >>> from optiform.review.facts import TooMany
         >>> from optiform.telling.facts import in_words
         >>> in_words(FormulaWarning("dose", "mind", TooMany(13, 12), "choice-missed"))
-        '13 ingredients, and the brief asks for at most 12.'
+        'It has 13 ingredients, and the brief asks for at most 12.'
     """
     raise TypeError(f"no words for {type(fact).__name__}")
 

@@ -59,7 +59,7 @@ def test_too_few_are_told_with_the_least_number() -> None:
     answer = best(replace(three(), most_ingredients=2))
     assert isinstance(answer, NoFormula)
     assert in_words(answer.reason) == (
-        "at most 2 ingredients are asked for, and what else the brief asks takes 3 of them at least"
+        "at most 2 ingredients are asked for, and the rest of the brief needs at least 3"
     )  # fmt: skip
 
 
@@ -74,7 +74,7 @@ def test_check_counts() -> None:
     brief = replace(three(), most_ingredients=2)
     every = formula_of(brief, np.full(3, 1 / 3), "every")
     told = [x.text for x in report(every, setting_of(brief)).warnings]
-    assert "3 ingredients, and the brief asks for at most 2." in told
+    assert "It has 3 ingredients, and the brief asks for at most 2." in told
 
 
 def test_jobs_that_do_not_look_at_it_refuse_it() -> None:

@@ -184,5 +184,5 @@ def test_limits_that_bend_are_told() -> None:
     ends = {"water activity": (None, 0.9), "share of water": (40.0, None)}
     bent = asked(brief_of([water, glycerin, ingredient("oil", 5.0, "oil")], ends))
     assert len(bent.notes) == 1
-    assert in_words(bent.notes[0]).startswith("water activity taken as near the answer")
+    assert in_words(bent.notes[0]).startswith("water activity counted as near the answer")
     assert asked(brief_of([water, glycerin])).notes == ()

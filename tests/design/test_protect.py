@@ -150,7 +150,7 @@ def test_a_model_without_a_range_is_told() -> None:
     assert value is not None
     assert value >= 95 - 1e-4
     assert tuple(map(in_words, answer.notes)) == (
-        "firmness at 20 degC kept with typical figures only: the model gives no range",
+        "firmness at 20 degC met with typical figures only: the model gives no range",
     )
     assert protected(DEMO, 1).notes == ()
 

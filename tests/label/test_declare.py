@@ -239,7 +239,7 @@ def test_a_list_is_taken_as_complete_and_that_is_said() -> None:
     found = drafted({scent: 1})
     assert found.allergens_known
     assert found.allergen_details == ()
-    assert decided(found, "scent", "taken as complete")
+    assert decided(found, "scent", "counts as complete")
 
 
 # -- what a person decides ---------------------------------------------------------------------------------------------
