@@ -19,14 +19,20 @@ from optiform.design.cheaper import cheaper as cheaper_anew
 from optiform.design.design import design as design_anew
 from optiform.design.entry import why_not as why_not_anew
 from optiform.design.explore import explore_limit as explore_limit_anew
+from optiform.design.price_lists import for_all_prices as for_all_prices_anew
 from optiform.design.price_moves import price_uncertainty as price_uncertainty_anew
 from optiform.design.protect import protect as protect_anew
 from optiform.design.range import range_design as range_design_anew
 from optiform.design.sheet import sheet as sheet_anew
 from optiform.design.substitute import substitute as substitute_anew
 from optiform.design.texture import texture as texture_anew
+from optiform.design.unlike import unlike as unlike_anew
 from optiform.design.weigh import round_formula as round_formula_anew
 from optiform.design.weigh import weigh as weigh_anew
+from optiform.label.from_label import from_label as from_label_anew
+from optiform.trials.between import between as between_anew
+from optiform.trials.fit import fit as fit_anew
+from optiform.trials.next_trial import next_trial as next_trial_anew
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -55,10 +61,15 @@ def _key(part: object) -> Hashable:
 
 
 alternatives = once(alternatives_anew)
+between = once(between_anew)
 cheaper = once(cheaper_anew)
 cliffs = once(cliffs_anew)
 design = once(design_anew)
 explore_limit = once(explore_limit_anew)
+fit = once(fit_anew)
+for_all_prices = once(for_all_prices_anew)
+from_label = once(from_label_anew)
+next_trial = once(next_trial_anew)
 price_uncertainty = once(price_uncertainty_anew)
 protect = once(protect_anew)
 range_design = once(range_design_anew)
@@ -66,6 +77,7 @@ round_formula = once(round_formula_anew)
 sheet = once(sheet_anew)
 substitute = once(substitute_anew)
 texture = once(texture_anew)
+unlike = once(unlike_anew)
 weigh = once(weigh_anew)
 why_not = once(why_not_anew)
 
@@ -75,11 +87,13 @@ ASKS: dict[str, tuple[Callable[..., object], ...]] = {
     "cheaper": (cheaper,),
     "demo": (design,),
     "design": (design,),
-    "explore": (alternatives, explore_limit, price_uncertainty, protect),
+    "explore": (alternatives, explore_limit, for_all_prices, price_uncertainty, protect, unlike),
+    "from_label": (from_label,),
     "range": (range_design,),
     "sheet": (sheet,),
     "substitute": (substitute,),
     "texture": (texture,),
+    "trial": (between, fit, next_trial),
     "weigh": (weigh, round_formula),
     "why_not": (why_not,),
 }

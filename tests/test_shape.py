@@ -110,7 +110,18 @@ def test_text_and_json_do_not_lean_on_each_other() -> None:
     assert {name for name, others in words.items() if name not in plain and arrows()[name] & plain} == set()
     assert {other for name in plain for other in words[name] if layer(other) == "telling"} == {
         f"optiform.telling.{name}"
-        for name in ("costed", "drafted", "explained", "facts", "noted", "tried", "unsure", "watch")
+        for name in (
+            "costed",
+            "doses",
+            "drafted",
+            "explained",
+            "facts",
+            "noted",
+            "tried",
+            "unsure",
+            "watch",
+            "worked",
+        )
     }
 
 

@@ -166,7 +166,7 @@ class SmallDose:
         off: by how much what is weighed differs from what is due, %.
         finer: a step that scales have, g, at which it is 20 steps or more; None where none is that fine.
         larger: how many times as large a batch makes it 20 steps.
-        helps: what to do about it, in words.
+        step: of the scale, g; a premix is told in such steps.
     """
 
     ingredient: str
@@ -176,7 +176,7 @@ class SmallDose:
     finer: float | None
     larger: float
     premix: Premix | None
-    helps: str
+    step: Decimal
 
     @property
     def told(self) -> bool:
@@ -216,19 +216,5 @@ def _small(line: Line, exact: float, steps: int, step: Decimal, mixed: Premix | 
         finer=finer,
         larger=larger,
         premix=mixed,
-        helps="; or ".join(_helps(finer, larger, step, mixed)),
+        step=step,
     )
-
-
-def _helps(finer: float | None, larger: float, step: Decimal, mixed: Premix | None) -> Iterator[str]:
-    if finer is not None:
-        yield f"a scale that shows {finer:g} g"
-    if larger <= LARGEST:
-        yield f"a batch {larger:g} times as large"
-    elif finer is None:  # no scale shows it, and no batch that anybody makes
-        yield "a larger dose, by a low end for it under [lines] of the brief"
-    if mixed is not None:
-        yield (
-            f"a premix: stir {step * mixed.dose} g of it into {step * mixed.carrier} g of {mixed.into}, take "
-            f"{step * mixed.taken} g of that, and weigh {step * mixed.less} g less {mixed.into}"
-        )

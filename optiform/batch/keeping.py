@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from optiform.batch.batch import BatchSheet, Filled
 from optiform.batch.lots import Lotted, with_lots
-from optiform.batch.records import Matched, batch_records, matches, packed
+from optiform.batch.records import Matched, Uncounted, batch_records, matches, packed
 from optiform.batch.ticks import Run, ended, run_of, word_of
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
@@ -48,7 +48,7 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Recorded:
-    """What is kept of a batch beside the movements out of its lots, and what to know of it.
+    """What is kept of a batch beside the movements out of its lots, and the packaging that is not counted.
 
     `version`: its name and the day it was kept.
     """
@@ -56,7 +56,7 @@ class Recorded:
     batch: Batch
     lines: tuple[BatchLine, ...]
     counts: tuple[PackagingCount, ...]
-    notes: tuple[str, ...]
+    uncounted: tuple[Uncounted, ...]
     version: str
 
 
@@ -109,11 +109,10 @@ def kept_batch(
     records = batch_records(batch, lots, when)
     lines = tuple(each for each in records if isinstance(each, BatchLine))
     jars = packed(batch, amounts.jars or 0, kept.read(Batch), kept.read(PackagingCount), when)
-    notes = (*jars.notes, *([f"Kept as a deviation: {off}."] if off else []))
     name = f"{version.version.name}, {version.version.created:%Y-%m-%d}"
     room = "" if wanted.room is None else f"{wanted.room:g}"
     head = Filled(wanted.number, str(wanted.day), wanted.maker, room, name)
-    recorded = Recorded(batch, lines, jars.counts, notes, name)
+    recorded = Recorded(batch, lines, jars.counts, jars.uncounted, name)
     last = ended(kept, word_of(sheet), now.replace(microsecond=0), wanted.number)
     return KeptBatch(replace(lots.sheet, filled=head), recorded, (*records, *jars.counts, *last))
 
@@ -163,9 +162,9 @@ def _ask(wanted: Wanted, same: Sequence[Matched], every: Sequence[Version], wher
     if same:
         names = "; ".join(f"{each.version.product}, {each.version.name}" for each in same)
         return Fault(file, place, f"several that fit: {names}", "product and version of one")
-    known = "; ".join(f"{each.product}, {each.name}" for each in every) or "none is kept yet"
-    kept = f"product and version of one that is kept ({known})"
+    known = "; ".join(f"{each.product}, {each.name}" for each in every) or "none is saved yet"
+    kept = f"product and version of one that is saved ({known})"
     parent = " --parent NAME" if every else ""
     keep = f"`optiform stock keep FORMULA --product NAME --name NAME{parent} --reason WORDS`"
-    how = f"{kept}, or this formula kept first: {keep}, or on Drafts"
+    how = f"{kept}, or this formula saved first: {keep}, or on Drafts"
     return Fault(file, place, wanted.version or "no version with the lines of this formula", how)

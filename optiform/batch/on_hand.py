@@ -7,7 +7,6 @@ from math import ceil
 from typing import TypeVar
 
 from optiform.batch.records import of_a_jar
-from optiform.reading.units import count_of
 from optiform.workshop.records import Batch, Lot, Movement, Packaging, PackagingCount, Version, VersionLine
 from optiform.workshop.stock import Holding, Shortage, by_ingredient, expiring, holdings, needs, pieces, short
 
@@ -55,18 +54,6 @@ class ForBatch:
     jars: int | None = None
     counted: tuple[str, ...] = ()
     pieces: tuple[PiecesShort, ...] = ()
-
-    @property
-    def packaging(self) -> str:
-        """What is short of packaging, of what there is enough, or that it was not looked at, in words."""
-        if self.jars is None:
-            return "Packaging is not counted: no batch of the product says which a jar takes."
-        lacking = "; ".join(f"{x.packaging} {x.there} there, {x.needed} needed" for x in self.pieces)
-        if lacking:
-            return f"Packaging short for {count_of(self.jars, 'jar')}: {lacking}."
-        return (
-            f"Enough for {count_of(self.jars, 'jar')} of what the last batch took for each: {', '.join(self.counted)}."
-        )
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""What came of a batch that is kept: its new figures, and the packaging that follows the jars."""
+"""What came of a batch that is saved: its new figures, and the packaging that follows the jars."""
 
 import datetime
 from collections.abc import Mapping
@@ -52,6 +52,6 @@ def batch_of(kept: Reader, number: str, where: Where) -> Batch:
     """
     batches = {batch.number: batch for batch in kept.read(Batch)}
     if number not in batches:
-        words = f"a batch that is kept: {', '.join(batches) or 'none yet'}"
+        words = f"a batch that is saved: {', '.join(batches) or 'none yet'}"
         raise BadInput([Fault(*where("number"), repr(number), words)])
     return batches[number]

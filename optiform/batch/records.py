@@ -21,9 +21,6 @@ from optiform.workshop.stock import pieces
 
 JAR = "jar"  #: the kind of packaging that says how many jars there were
 
-#: How packaging is written down by hand.
-COUNT_IT = "Count it with `optiform stock packaging NAME PIECES --reason WORDS`."
-
 
 @dataclass(frozen=True)
 class Matched:
@@ -34,11 +31,37 @@ class Matched:
 
 
 @dataclass(frozen=True)
+class NoneBefore:
+    """No earlier batch of the product says which packaging it takes: nothing is counted."""
+
+
+@dataclass(frozen=True)
+class NotByJar:
+    """A packaging of which so many pieces went into a batch, no whole number for each jar: it is not counted."""
+
+    packaging: str
+    gone: int
+    batch: str
+
+
+@dataclass(frozen=True)
+class TooFew:
+    """A packaging of which fewer are there than needed: none is counted out."""
+
+    packaging: str
+    there: int
+    needed: int
+
+
+Uncounted = NoneBefore | NotByJar | TooFew
+
+
+@dataclass(frozen=True)
 class Packed:
-    """Pieces of packaging that go into a batch, and words on what is not counted."""
+    """Pieces of packaging that go into a batch, and what is not counted."""
 
     counts: tuple[PackagingCount, ...]
-    notes: tuple[str, ...]
+    uncounted: tuple[Uncounted, ...]
 
 
 def matches(
@@ -106,13 +129,12 @@ def packed(
     """
     made = [each for each in earlier if each.product == batch.product and each.jars]
     if not made:
-        words = f"Packaging is not counted: no earlier batch of the product says which. {COUNT_IT}"
-        return Packed((), (words,))
+        return Packed((), (NoneBefore(),))
     last = made[-1]
     per_jar, rest = of_a_jar(last, counts)
     going = _going(batch.number, {name: each * jars for name, each in per_jar.items()}, counts, when)
-    told = [_not_by_jar(name, gone, last.number) for name, gone in rest.items()]
-    return Packed(going.counts, (*going.notes, *told))
+    odd = [NotByJar(name, gone, last.number) for name, gone in rest.items()]
+    return Packed(going.counts, (*going.uncounted, *odd))
 
 
 def of_a_jar(made: Batch, counts: Sequence[PackagingCount]) -> tuple[dict[str, int], dict[str, int]]:
@@ -141,8 +163,8 @@ def repacked(
     per_jar, rest = _per_jar({name: pieces for name, pieces in gone.items() if name not in right}, counted)
     more = {name: each * filled - gone[name] for name, each in per_jar.items()}
     going = _going(batch.number, more, counts, when)
-    told = [_not_by_jar(name, pieces, batch.number) for name, pieces in rest.items() if counted != filled]
-    return Packed(going.counts, (*going.notes, *told))
+    odd = [NotByJar(name, pieces, batch.number) for name, pieces in rest.items() if counted != filled]
+    return Packed(going.counts, (*going.uncounted, *odd))
 
 
 def _filled(batch: Batch) -> int:
@@ -161,23 +183,17 @@ def _counted_jars(gone: Mapping[str, int], jars: Set[str]) -> int:
     return sum(of_jars) if of_jars else max(times, key=lambda pieces: (times[pieces], pieces), default=0)
 
 
-def _not_by_jar(name: str, gone: int, number: str) -> str:
-    return (
-        f"{name}: {gone} went into batch {number}, no whole number for each jar, so it is not counted here. {COUNT_IT}"
-    )
-
-
 def taken(number: str, counts: Sequence[PackagingCount]) -> dict[str, int]:
     """Pieces that went into a batch, by packaging."""
     return {name: -gone for name, gone in pieces(each for each in counts if each.batch == number).items()}
 
 
 def _going(number: str, more: dict[str, int], counts: Sequence[PackagingCount], when: datetime.datetime) -> Packed:
-    there, short = pieces(counts), []
+    there, short = pieces(counts), list[Uncounted]()
     going: dict[str, int] = {}
     for name, wanted in more.items():
         if wanted > there.get(name, 0):
-            short.append(f"{name}: {there.get(name, 0)} there, {wanted} needed, so none is counted out.")
+            short.append(TooFew(name, there.get(name, 0), wanted))
         elif wanted:
             going[name] = wanted
     return Packed(tuple(_counts(number, going, when)), tuple(short))

@@ -14,16 +14,6 @@ from optiform.batch.pots import Step
 
 STEP = 4.0
 STIRRED, STILL = 1 / 3, 2 / 3
-#: What is read in both batches; what differs between them tells which step did not grow along.
-READINGS = (
-    "the temperature in the middle of the mass at each addition, and the minutes until then",
-    "grams of water put back",
-    "net grams of three filled jars",
-    "pH, where there is water",
-    "how it looks and pours while it is filled",
-    "firmness at 20 °C after a day and after a week, three places in one jar",
-    "a jar in the cold and one in the warm for a week",
-)
 
 
 @dataclass(frozen=True)

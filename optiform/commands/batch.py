@@ -83,7 +83,7 @@ def _saved(telling: Telling, made: "Recorded", options: argparse.Namespace) -> T
     """The sheet with what went into the records, and the step that ends the batch."""
     place = str(options.workshop or ".")
     step = filled(made.batch, "" if place == "." or _secret(place) else place)
-    saved = batch_saved(made.batch, made.counts, made.notes)
+    saved = batch_saved(made)
     return replace(telling, sections=(saved, *telling.sections), steps=(step,))
 
 
@@ -96,7 +96,7 @@ def _secret(place: str) -> bool:
 def _kept_all_the_same(kept: "Recorded") -> Fault:
     number = kept.batch.number
     words = f"`optiform stock batch {number}` to look at it, not --record a second time"
-    return Fault("--record", number, "a batch that is kept now, though not every file is written", words)
+    return Fault("--record", number, "a batch that is saved now, though not every file is written", words)
 
 
 def _formula(options: argparse.Namespace, brief: Brief) -> Formula:

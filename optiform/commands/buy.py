@@ -5,12 +5,13 @@ from collections.abc import Sequence
 
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.files import check_names
-from optiform.commands.planned import stock
+from optiform.commands.planned import plan_of, stock
 from optiform.commands.progress import progress
 from optiform.commands.tell import answer
 from optiform.costs.buy import Purchases, buy
 from optiform.costs.cliffs import cliffs
-from optiform.costs.plan import Plan, read_plan
+from optiform.costs.plan import Plan
+from optiform.reading.faults import COMMAND_LINE, Inspection
 from optiform.telling.buy import buy as buy_told
 from optiform.telling.cliffs import cliffs as cliffs_told
 from optiform.telling.json.buy import buy as as_json
@@ -21,9 +22,10 @@ from optiform.workshop.supplies import OnShelf
 
 def run(options: argparse.Namespace) -> int:
     """Choose the packs and print them."""
-    plan = read_plan(options.plan)
-    offers, lots = stock(plan, options)
-    check_names(options)
+    plan, inspection = plan_of(options), Inspection(COMMAND_LINE)
+    offers, lots = inspection.given(lambda: stock(plan, options), ((), ()))
+    inspection.given(lambda: check_names(options), None)
+    inspection.finish()
     if options.cliffs:
         return _cliffs(plan, offers, lots, options)
     purchases = buy(plan, offers, lots, options.solver)

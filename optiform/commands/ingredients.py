@@ -40,7 +40,7 @@ def _items(catalogue: Catalogue, words: str, own: bool) -> Sequence[Ingredient]:
 def _telling(catalogue: Catalogue, items: Sequence[Ingredient], words: str) -> Telling:
     if len(items) == 1:
         return told.ingredient(items[0], {key: source.title for key, source in catalogue.sources.items()})
-    return told.ingredients(items, words) if items else told.nothing(words, catalogue.near(words))
+    return told.ingredients(items, words) if items or not words else told.nothing(words, catalogue.near(words))
 
 
 def _resolve(options: argparse.Namespace) -> int:

@@ -38,7 +38,8 @@ def run(options: argparse.Namespace) -> int:
         today=_beside(path, options.today) if options.today else "",
     )
     text = brief_text(start)
-    Output("BRIEF", path, endings=(".toml",), kind=".toml").save(lambda to: to.write_text(text, encoding="utf-8"))
+    output = Output("BRIEF", path, endings=(".toml",), kind=".toml", forcing="")
+    output.save(lambda to: to.write_text(text, encoding="utf-8"))
     if options.json:
         print_json(answered("written", file=str(path), brief=text))
     else:

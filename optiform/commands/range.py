@@ -6,25 +6,26 @@ from dataclasses import replace
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.files import check_names
 from optiform.commands.options import write_option
-from optiform.commands.planned import stock
+from optiform.commands.planned import plan_of, stock
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
 from optiform.costs.file import OneOff, read_costs
-from optiform.costs.plan import Plan, read_plan
+from optiform.costs.plan import Plan
 from optiform.design.planned import RangeAnswer
 from optiform.design.range import range_design
-from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault, Inspection
 from optiform.telling import range as words
 from optiform.telling.json.range import range_design as as_json
 
 
 def run(options: argparse.Namespace) -> int:
     """Choose formulas and packs and print them."""
-    plan = read_plan(options.plan, formulas=False)
-    offers, lots = stock(plan, options)
-    check_names(options)
-    use_up = _known(plan, options.use_up) if options.use_up else ""
-    once = _once(plan, options)
+    plan, inspection = plan_of(options, formulas=False), Inspection(COMMAND_LINE)
+    offers, lots = inspection.given(lambda: stock(plan, options), ((), ()))
+    use_up = inspection.given(lambda: _known(plan, options.use_up) if options.use_up else "", "")
+    once = inspection.given(lambda: _once(plan, options), ())
+    inspection.given(lambda: check_names(options), None)
+    inspection.finish()
     with progress("programs solved", options.json) as shown:
         result = range_design(plan, offers, lots, options.seconds, shown, use_up, options.common_base)
     telling = words.range_design(result, once)

@@ -85,32 +85,44 @@ def _formulas(place: Path, catalogue: Catalogue, basis: str | None) -> Seen:
     if not is_folder(place):
         return Seen([read_formula(place, catalogue, Basis(basis) if basis else None).formula])
     seen = Seen([])
-    for path in sorted(path for path in place.iterdir() if path.suffix.casefold() in (".csv", ".toml")):
-        if not _is_formula(path):
-            seen.others.append(path.name)
-            continue
-        try:
-            seen.formulas.append(replace(read_formula(path, catalogue).formula, name=path.name))
-        except BadInput as error:
-            fault = error.faults[0]
-            seen.unread.append(f"{path.name}: {fault.place}, {fault.read}")
-    if (place / RECORDS).is_file():
-        seen.formulas.extend(_saved(place, catalogue, seen.unread))
+    for path in _files(place):
+        name = str(path.relative_to(place))
+        if path.name == RECORDS:
+            seen.formulas.extend(_saved(path.parent, catalogue, seen.unread))
+        elif not _is_formula(path):
+            seen.others.append(name)
+        else:
+            try:
+                seen.formulas.append(replace(read_formula(path, catalogue).formula, name=name))
+            except BadInput as error:
+                fault = error.faults[0]
+                seen.unread.append(f"{name}: {fault.place}, {fault.read}")
     if not seen.formulas and not seen.unread:
         expected = "a folder with formulas in CSV or TOML, or with records.db"
         raise BadInput([Fault(PLACE, str(place), "no formula", expected)])
     return seen
 
 
+def _files(folder: Path) -> Iterator[Path]:
+    """What may hold formulas in a folder and in those below it; nothing hidden. The folder's own before the others."""
+    for path in sorted(folder.rglob("*"), key=lambda path: (len(path.parts), path)):
+        hidden = any(part.startswith(".") for part in path.relative_to(folder).parts)
+        if not hidden and path.is_file() and (path.suffix.casefold() in (".csv", ".toml") or path.name == RECORDS):
+            yield path
+
+
 def _is_formula(path: Path) -> bool:
-    """Whether a file has amounts of ingredients; what cannot be read at all is taken for one, so that it is told."""
+    """Whether a file has amounts of ingredients; what cannot be read at all is taken for one, so that it is told.
+
+    Lines of many versions in one table are exported records, which are read where they are kept.
+    """
     try:
         if path.suffix.casefold() == ".toml":
             return set(read_document(path)) <= {"name", "lines"}
         header, _ = split(read_text(path), Inspection(str(path)), required=["ingredient"])
     except BadInput:
         return True
-    return "ingredient" in header and not set(AMOUNTS).isdisjoint(header)
+    return "ingredient" in header and "version" not in header and not set(AMOUNTS).isdisjoint(header)
 
 
 def _saved(folder: Path, catalogue: Catalogue, unread: list[str]) -> Iterator[Formula]:

@@ -51,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
 def _show(result: Weighed | Unweighable | NoFormula, options: argparse.Namespace) -> int:
     """Print what to weigh, or why nothing can be; the exit code says which."""
     if isinstance(result, Weighed):
-        steps = () if options.formula else after_weigh(options.brief, options.csv, again(options))
+        steps = after_weigh(options.brief, options.csv, again(options))
         answer(replace(weighed(result), steps=steps), options, lambda: as_json(result))
         return ANSWERED
     if options.json:

@@ -22,7 +22,7 @@ from optiform.program.build import Demand, Requirements
 from optiform.program.linear import Vector
 from optiform.program.tolerances import UNUSED
 from optiform.program.usual import requirements
-from optiform.properties.base import Mix, Ratio, Terms
+from optiform.properties.base import Mix, Ratio, Terms, possible
 
 NEW_NAME = 0.5  # distance for each name the declaration did not have before
 LEAST_PART = 0.05  # % of the whole: less of a part is none
@@ -269,12 +269,12 @@ class Exchange:
         ends = self.ends(k, x)
         if ends is None:
             return None
-        low, high = ends.low - ends.more, ends.high - ends.less
+        wanted = self.task.wanted[k].property
+        low, high = (possible(end, wanted.unit) for end in (ends.low - ends.more, ends.high - ends.less))
         if high - low <= WIDE:
             return None
-        wanted = self.task.wanted[k].property
         positive = isinstance(wanted, Ratio) and bool((self._terms[k].low >= 0).all())  # then so is any mean of it
-        return max(low, 0.0) if positive else low, min(high, 100.0) if wanted.unit == "%" else high
+        return max(low, 0.0) if positive else low, high
 
     def formula(self, x: Vector, name: str) -> Formula:
         """The lines of a column of fractions, today's in their order, then what comes in."""

@@ -11,7 +11,7 @@ from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
 from optiform.design.design import formula_of
 from optiform.design.doses import too_little
-from optiform.design.facts import Fact, NothingFits
+from optiform.design.facts import Fact, NothingBetween, NothingFits
 from optiform.design.missing_parts import wanting
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, limited, near, program_at
@@ -24,7 +24,7 @@ from optiform.program.parametric import lowest
 from optiform.program.search import BestFormula
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.program.usual import requirements
-from optiform.properties.base import Piecewise, Property, Side, Terms
+from optiform.properties.base import Piecewise, Property, Side, Terms, of_what
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.answer import Answer
@@ -156,7 +156,8 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     several = bool(needed.disjunctions) and way != "exactly"
     whole = lowest(others, lambda demands: solve(demands)[0], scale.fractions) if several else own
     if whole is None:
-        return NoFormula(brief, (), (), None, NothingFits(moving.name))
+        unit = of_what(moving.unit, moving.basis)
+        return NoFormula(brief, (), (), None, NothingBetween(moving.name, way, start, end, unit))
     curve = whole.curve
     unit = brief.goal.unit
     corners = tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}"))

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import Enum, auto
+from typing import Literal
 
 from optiform.ingredients.ingredient import Evidence, Value
 from optiform.program.build import Demand
@@ -54,6 +55,17 @@ class NothingFits:
     """A limit of which no target fits."""
 
     limit: str
+
+
+@dataclass(frozen=True)
+class NothingBetween:
+    """A limit, of which no target from one to another fits, in its unit."""
+
+    limit: str
+    way: Literal["low", "high", "exactly"]
+    start: float
+    end: float
+    unit: str
 
 
 @dataclass(frozen=True)

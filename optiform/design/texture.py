@@ -9,6 +9,7 @@ import numpy as np
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.doses import least_doses
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, points_moved
+from optiform.brief.scaled import on_scale
 from optiform.design.around import as_kept_by, in_common, today_of, with_lines_of
 from optiform.design.change_over import bands_at, change_over
 from optiform.design.cheaper import Move
@@ -150,6 +151,7 @@ def texture(
     if not -100 < step < np.inf:
         raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
     known = packed(today, known)
+    brief = on_scale(brief, known)
     before = _before(brief, today, temperature, known)
     factor = 1 + step / 100
     goal = _Aim(

@@ -130,7 +130,7 @@ def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "l
 
     Raises:
         BadInput: with every fault of the brief, or a name that is not known.
-        Impossible: nothing fits, whatever is asked of it.
+        Impossible: nothing fits in this range.
         Unproven: no verdict.
     """
     asked = a_brief(brief)

@@ -204,13 +204,16 @@ def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
             inspection.fault(key, document[key], one_of_the_keys(key, ("name", "lines")))
     lines = document.get("lines")
     if not isinstance(lines, dict) or not lines:
-        inspection.fault("[lines]", lines, 'a table such as "glycerin" = 5')
+        inspection.fault("[lines]", "nothing" if lines is None else lines, 'a table such as "glycerin" = 5')
         inspection.finish()
         raise AssertionError  # finish() has raised
     rows = []
     for name, given in lines.items():
         cells = given if isinstance(given, dict) else {"percent": given}
         columns = [key for key in AMOUNTS if key in cells]
+        for key in cells:
+            if nearest(key.casefold(), (*AMOUNTS, "phase")):
+                inspection.fault(f"[lines] {name}, {key}", cells[key], one_of_the_keys(key, (*AMOUNTS, "phase")))
         if len(columns) != 1 or not set(cells) <= {*AMOUNTS, "phase"}:
             inspection.fault(f"[lines] {name}", given, "one of percent, parts, grams, and phase if need be")
             continue

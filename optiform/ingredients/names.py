@@ -39,7 +39,7 @@ QUALIFIERS = frozenset(
         """
         vegetable plant natural organic bio raw kosher refined unrefined cold pressed virgin pure purified distilled
         deionized deionised demineralised demineralized anhydrous powder powdered flakes pellets granules crystals
-        liquid solid white nano mixed rspo coconut palm rapeseed derived from based free grade cosmetic technical usp
+        liquid solid white mixed rspo coconut palm rapeseed derived from based free grade cosmetic technical usp
         bp nf ep preservative humectant emollient emulsifier antioxidant thickener solvent surfactant colourant
         colorant fragrance chelator active triple water-soluble oil-soluble contains as
         """,
@@ -50,6 +50,8 @@ _SALT = re.compile(
     r"(?:ate|ide|ite|eth|amine|oxylated|fated|nated|nized|lysed|lyzed|acetylated|esters?|ether|salts?|polymer|lake|"
     r"derivatives?|substitute|replacement|alternative|type|complex|blend|extract|oil)$"
 )
+#: A mark of the nano form of a substance, which the lists of the law keep apart from it.
+_NANO = re.compile(r"\bnano\b", re.IGNORECASE)
 _PLANT = re.compile(r"^[A-Z][a-z]+ [A-Z][a-z]+.* (?:Oil|Butter|Extract|Powder|Flour|Juice|Wax|Water|Starch|Gum|Cera)$")
 
 
@@ -84,7 +86,7 @@ def resolve(name: str) -> Resolved:
         (None, False, 'Phenoxyethanol')
     """
     text = tidy(name)
-    meaning = _read(text, DEEP)
+    meaning = _meaning(text)
     if meaning is None:
         return Resolved(name, None, False, tuple(_near(text)), "not a known name")
     if meaning.sure:
@@ -101,8 +103,18 @@ def certain(name: str) -> str | None:
         >>> certain("PHENOXYETHANOL 100"), certain("Phenoxyethanl")
         ('Phenoxyethanol', None)
     """
-    meaning = _read(tidy(name), DEEP)
+    meaning = _meaning(tidy(name))
     return meaning.names[0] if meaning is not None and meaning.sure else None
+
+
+def is_nano(name: str) -> bool:
+    """Whether a name is marked as the nano form of a substance.
+
+    Example:
+        >>> is_nano("Zinc Oxide [nano]"), is_nano("Cetearyl Isononanoate")
+        (True, False)
+    """
+    return _NANO.search(name) is not None
 
 
 def canonical(name: str) -> str:
@@ -144,6 +156,14 @@ def several(text: str) -> tuple[str, ...]:
 
 
 # -- reading a name ----------------------------------------------------------------------------------------------------
+
+
+def _meaning(text: str) -> Meaning | None:
+    """The meaning of a whole name; of a nano form only the substance, which is not taken for it."""
+    meaning = _read(text, DEEP)
+    if meaning is None or not is_nano(text):
+        return meaning
+    return replace(meaning, sure=False, why=meaning.why or "the nano form stands apart in the law")
 
 
 def _read(text: str, deep: int) -> Meaning | None:

@@ -47,6 +47,11 @@ _TEMPERATURES = {"melting range", "heat limit", "flash point"}
 _AT_TEMPERATURE = {"solid fat", "density", "solubility in water"}
 #: What only a supplier or a source says of just this ingredient.
 _OWN_ONLY = {"price", "pack price", "pack", "stock", "maximum use"}
+#: Months as spreadsheets shorten them, in the languages around; none is the code of a currency.
+MONTHS = {
+    "JAN", "FEB", "MAR", "MRZ", "MRT", "APR", "ABR", "AVR", "MAY", "MAI", "MEI", "MAG", "MAJ", "JUN", "GIU", "JUL",
+    "LUG", "AUG", "AGO", "SEP", "SET", "OCT", "OKT", "OTT", "OUT", "NOV", "DEC", "DEZ", "DIC", "ENE", "GEN", "FEV",
+}  # fmt: skip
 _PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
 
 
@@ -301,6 +306,8 @@ def _price(name: str, unit: str, cell: str, source: str) -> Value:
     per = match["per"] or (header[2] if header else None) or "kg"
     if not currency:
         raise ValueError("a price with its currency, here or in the header: price (EUR/kg)")
+    if currency in MONTHS:
+        raise ValueError("a price such as 4.20 EUR/kg, and no date that a spreadsheet has made of it")
     if number < 0:
         raise ValueError("a price of zero or more")
     if name == "pack price":

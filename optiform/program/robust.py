@@ -19,7 +19,7 @@ import numpy as np
 from optiform.program.build import Demand
 from optiform.program.chance import Lots, kept_by_cuts
 from optiform.program.linear import Program, Row, Sense, Vector
-from optiform.properties.base import Terms
+from optiform.properties.base import Terms, possible
 
 
 def doubts(demand: Demand, at: Vector) -> Vector:
@@ -46,11 +46,14 @@ def worst_value(demand: Demand, x: Vector, budget: Against = None, limits: int =
     all together. None where the group is empty.
     """
     if isinstance(budget, Lots):
-        return budget.worst_value(demand, x, limits)
+        worst = budget.worst_value(demand, x, limits)
+        return None if worst is None else possible(worst, demand.unit)
     terms = demand.terms(x)
     lost = np.sort(doubts(demand, x) * x)[::-1][:budget].sum()
     value, group = terms.at(x), float(terms.denominator @ x)
-    return None if value is None else value + float(lost) / group * (-1.0 if demand.side == "low" else 1.0)
+    if value is None:
+        return None
+    return possible(value + float(lost) / group * (-1.0 if demand.side == "low" else 1.0), demand.unit)
 
 
 def wrong(budget: Against) -> str:

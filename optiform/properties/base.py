@@ -136,6 +136,18 @@ class Terms(Comparable):
 BASES = {"whole": "of the jar", "base": "of the base", "fats": "of the fats", "fatty acids": "of the fatty acids"}
 
 
+def possible(end: float, unit: str) -> float:
+    """An end of a range brought back to what can be: no share is below 0 or above 100 %.
+
+    Figures each at the end of its range may add to less than nothing, or to more than all.
+
+    Example:
+        >>> possible(-0.3, "%"), possible(104.0, "%"), possible(-1.5, "-")
+        (0.0, 100.0, -1.5)
+    """
+    return min(max(end, 0.0), 100.0) if unit == "%" else end
+
+
 def of_what(unit: str, basis: str = "whole") -> str:
     """A unit in words; a percentage with what it is of.
 

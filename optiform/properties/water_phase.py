@@ -22,6 +22,7 @@ SAME_SOLUTE = {"Maris Sal": "Sodium Chloride"}
 WET = ("water", "liquid surfactant", "humectant")  # what brings water of its own
 LEAST_WATER = 1.0  # % of the whole: less is no water phase
 DRY = 1e-6  # % less than that, to be on the dry side of it for certain
+NO_ACTIVITY = 1e-6  #: water activity below which no mix with water comes: a target there is always or never kept
 NAMED = 3  # substances that a refusal names, the largest first
 SATURATES = {"Sodium Chloride": "sodium chloride", "Sucrose": "sucrose"}
 
@@ -357,7 +358,7 @@ def activity_cases(mix: Mix) -> Cases:
             edges.append(Edge(f"undissolved {_short(kind)} at 25 degC", left, side, 0.0))
         saturating = [kind for kind, saturated in zip(kinds, full, strict=True) if saturated]
         cases.append(Case(tuple(edges), (), wet, tuple(_solute_parts(mix, wet, saturating))))
-    return Cases(tuple(cases), math.log, _inverse, math.exp)
+    return Cases(tuple(cases), _ln, _inverse, math.exp)
 
 
 @lru_cache(maxsize=64)
@@ -366,8 +367,13 @@ def _known_cases(mix: Mix) -> Cases:
     return activity_cases(mix)
 
 
+def _ln(value: float) -> float:
+    """Its logarithm; of nothing and below, that of less than any formula has."""
+    return math.log(max(value, NO_ACTIVITY))
+
+
 def _inverse(value: float) -> float:
-    return 1 / value
+    return 1 / max(value, NO_ACTIVITY)
 
 
 def _solute_parts(mix: Mix, wet: Vector, saturating: Sequence[str]) -> Iterator[Part]:

@@ -89,7 +89,7 @@ class Cells:
     def only(self, keys: Sequence[str]) -> None:
         """Note every other key, with the one it is like."""
         for key in sorted(set(self.table) - set(keys)):
-            name = key.strip() or "a key without a name"
+            name = "a key without a name" if not key.strip() else key if key == key.strip() else f'"{key}"'
             self.fault(name, self.table[key], one_of_the_keys(key, keys))
 
     def lacks(self, key: str, expected: str) -> None:

@@ -41,6 +41,7 @@ CODE_PAGES = {
     "cp850": _Page("DOS, Western Europe (cp850)", frozenset(_WEST)),
 }
 _MARKS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
+_WORKBOOKS = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"  #: how a spreadsheet's own files begin, new ones and old ones
 _UTF_8_CHARACTER = re.compile(rb"[\xc3-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}|[\xf0-\xf4][\x80-\xbf]{3}")
 _HIGH = re.compile(rb"[\x80-\xff]+")
 #: Signs that a table of any region may have.
@@ -65,6 +66,9 @@ def decoded(content: bytes, name: str) -> str:
         >>> decoded("beurre de karité".encode("cp1252"), "today.csv")
         'beurre de karité'
     """
+    if content.startswith(_WORKBOOKS):
+        words = "it is a workbook or a zip, not text. Save the sheet as CSV (UTF-8), and name that file."
+        raise BadInput([Fault(name, "file", "a workbook or a zip", "a table saved as CSV", words)])
     for mark, encoding in _MARKS:
         if content.startswith(mark):
             return _as(content[len(mark) :], encoding, name)

@@ -12,15 +12,26 @@ def nearest(word: str, known: Iterable[str]) -> str:
     """The known name that a word looks like; empty where there is none, or where it is one.
 
     Example:
-        >>> nearest("prise", ["price", "pack"])
-        'price'
+        >>> nearest("prise", ["price", "pack"]), nearest("lwo", ["low", "high"])
+        ('price', 'low')
     """
     names = list(known)
     if word in names or len(word) > _LONGEST:
         return ""
+    if swapped := next((name for name in names if _swapped(word, name)), ""):
+        return swapped
     from difflib import get_close_matches  # only for what is misspelt
 
     return next(iter(get_close_matches(word, names, n=1, cutoff=ALIKE)), "")
+
+
+def _swapped(word: str, name: str) -> bool:
+    """Whether two letters side by side are all that is the other way round."""
+    differing = [at for at, (one, other) in enumerate(zip(word, name, strict=False)) if one != other]
+    if len(word) != len(name) or len(differing) != 2 or differing[1] - differing[0] != 1:
+        return False
+    first, second = differing
+    return word[first] == name[second] and word[second] == name[first]
 
 
 def one_of_the_keys(key: str, known: Iterable[str]) -> str:

@@ -41,7 +41,7 @@ class Output:
         force: a file of the same kind may be replaced.
         endings: what its name may end in; where empty, anything but the ending of another kind.
         kind: the ending of what is written where the name has none of ours.
-        forcing: how to ask for that, in words.
+        forcing: how to ask for that, in words; empty where it cannot be asked for.
     """
 
     option: str
@@ -126,11 +126,11 @@ class Output:
             return None
         if not there.startswith(_FAMILIES.get(self.kind or self.path.suffix, "")):
             return self._fault(there, "and a file of another kind is never written over", _NEW)
-        return (
-            None
-            if self.force
-            else self._fault("there already", "and not replaced unasked", f"{_NEW}, or {self.forcing} to replace it")
-        )
+        return None if self.force else self._fault("there already", "and not replaced unasked", self._or_forced)
+
+    @property
+    def _or_forced(self) -> str:
+        return f"{_NEW}, or {self.forcing} to replace it" if self.forcing else _NEW
 
     def _compare(self, target: Path, unfinished: Path) -> None:
         """Refuse to replace a table by one of other columns, and the like."""

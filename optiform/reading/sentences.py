@@ -83,6 +83,15 @@ def _wrong(place: str, read: str, why: str, remedy: str) -> str:
     return f"{_where(place)}{read or 'nothing'} {why if read else 'is written here'}. {remedy}"
 
 
+#: Properties whose figure stands in a column of another name; of the shares of fatty acids there is none.
+_COLUMNS_OF = {
+    "hlb difference": "required hlb", "hlb of the emulsifiers": "hlb", "mean grain size": "grain size",
+    "grain volume fraction": "density", "structuring solids": "solid fat", "solids of the oil phase": "solid fat",
+    "melted oil per 100 of solids": "solid fat",
+}  # fmt: skip
+_OF_ACIDS = ("saturated share", "monounsaturated share", "polyunsaturated share")
+
+
 def _where(place: str) -> str:
     """The place before the sentence; none for the file itself, which is named already."""
     return "" if place == "file" else f"{place}: "
@@ -99,12 +108,27 @@ def _no_figure(place: str, read: str, _: "re.Match[str]") -> str:
     """A figure that a limit or the goal needs; a price is the one that most tables lack."""
     names, wanted = read.removeprefix("no figure for "), place.split("] ")[-1]
     many = ", " in names
-    figure = "price" if wanted == "cost" else wanted
-    add = f"{'their prices' if many else 'its price'}" if wanted == "cost" else f"the figure, in a column {wanted},"
-    return (
-        f"No {figure} for {names}. Add {add} to your price table, or list {'them' if many else 'it'} under exclude, "
-        'or write missing = "leave out"'
-    )
+    figure = "price" if wanted == "cost" else _column_of(wanted)
+    needs = "" if figure in ("price", wanted) else f", and without it no {wanted}"
+    add = f"Add the figure, in a column {figure}, to your price table"
+    if wanted == "cost":
+        add = f"Add {'their prices' if many else 'its price'} to your price table"
+    elif wanted in _OF_ACIDS:
+        add = f"Name a known ingredient that {'each' if many else 'it'} resembles, in a column like of your price table"
+    said = f"No {figure} for {names}{needs}. {add}, or list {'them' if many else 'it'} under exclude, "
+    return said.replace("degC", "°C") + 'or write missing = "leave out"'
+
+
+def _column_of(wanted: str) -> str:
+    """The column of a maker's table that holds what a property needs.
+
+    Example:
+        >>> _column_of("hlb difference"), _column_of("structuring solids at 35 degC"), _column_of("iodine value")
+        ('required hlb', 'solid fat at 35 degC', 'iodine value')
+    """
+    name, _, at = wanted.partition(" at ")
+    column = _COLUMNS_OF.get(name)
+    return wanted if column is None else f"{column} at {at}" if column == "solid fat" else column
 
 
 def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
@@ -260,7 +284,7 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
         _bound,
     ),
     (
-        r"(?P<noun>a product|a (?:batch|version) that is kept|a line of the formula): (?P<list>.*)",
+        r"(?P<noun>a product|a (?:batch|version) that is saved|a line of the formula): (?P<list>.*)",
         _there_are,
     ),
     (r"this line taken out, or (?P<name>.*) taken off exclude", "{place}: {read}. Take one of the two out"),

@@ -157,6 +157,8 @@ def split(
     Raises:
         BadInput: no table at all; a column that stands twice is noted in the inspection.
     """
+    if "\n" not in text:
+        text = text.replace("\r", "\n")  # as spreadsheets save for old Macintoshes
     separator, text = separator_of(text, required)
     reader = csv.reader(StringIO(text), delimiter=separator, strict=True)
     rows: list[Row] = []
@@ -171,16 +173,29 @@ def split(
             if any(cell.strip() for cell in row):
                 rows.append((reader.line_num, row))
     except csv.Error as error:
-        long = f"cells of at most {csv.field_size_limit()} characters"
-        words = long if "field limit" in str(error) else "cells separated by comma, semicolon or tab"
-        inspection.fault(f"row {reader.line_num}", str(error), words)
-        inspection.finish()
+        _unreadable(str(error), f"row {reader.line_num}", inspection)
     if not rows:
         inspection.fault("file", "an empty table", "a header and rows")
         inspection.finish()
     (_, names), *below = below_titles(rows, required, inspection)
     header = _header(names, inspection)
     return [name for name in header if name], without_empty_columns(header, below, inspection)
+
+
+def _unreadable(why: str, place: str, inspection: Inspection) -> None:
+    """Note what the reader of cells stopped at.
+
+    Raises:
+        BadInput: always.
+    """
+    quote = 'one " within a cell is written twice, and a cell that begins with one ends with one'
+    told = f'{place}: a quotation mark (") is not closed, or stands within its cell. Write one of a cell twice: "".'
+    if "field limit" in why:
+        quote, told = f"cells of at most {csv.field_size_limit()} characters", ""
+    elif "new-line" in why:
+        quote, told = "cells separated by comma, semicolon or tab, and lines that end alike", ""
+    inspection.fault(place, why, quote, told)
+    inspection.finish()
 
 
 def _header(row: Sequence[str], inspection: Inspection) -> list[str]:

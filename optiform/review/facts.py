@@ -216,12 +216,13 @@ class Undeclared:
 
 @dataclass(frozen=True)
 class NotInTables:
-    """A declared name of an ingredient that no table of law has; `near` are names like it."""
+    """A declared name of an ingredient that no table of law has; `near` are names like it; `nano`: of a nano form."""
 
     inci: str
     ingredient: str
     markets: tuple[str, ...]
     near: tuple[str, ...]
+    nano: bool
 
 
 @dataclass(frozen=True)

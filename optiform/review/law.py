@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
-from optiform.ingredients.names import resolve
+from optiform.ingredients.names import is_nano, resolve
 from optiform.properties.base import Mix, Vector
 from optiform.review.answer import FormulaWarning, RuleCheck
 from optiform.review.facts import NotInTables, NotSettled, OpenRule, Undeclared, Unjudged
@@ -94,7 +94,7 @@ def unjudged_parts(mix: Mix, x: Vector, scope: Scope) -> Iterator[Unjudged]:
             yield Unjudged(item.name, Undeclared(item.name))
         for inci in unjudged(item, scope):
             where = tuple(market for market in scope.markets if inci not in known(market))
-            yield Unjudged(inci, NotInTables(inci, item.name, where, tuple(resolve(inci).near)))
+            yield Unjudged(inci, NotInTables(inci, item.name, where, tuple(resolve(inci).near), is_nano(inci)))
     for name in dict.fromkeys(uncertified(mix, scope)):
         if any(item.name == name for item in used):
             yield Unjudged(name)
@@ -104,7 +104,7 @@ def _open(rule: Rule, mix: Mix, x: Vector) -> OpenRule | None:
     """A rule of which it is not known whether it is kept; None where it is known."""
     content = float(rule.terms(mix).numerator @ x)
     if rule.kind == "open":
-        is_open = content > 0
+        is_open = content > (rule.limit or 0.0)
     else:
         is_open = rule.only != "" and not rule.keeps(content) and rule.keeps(float(rule.certain(mix).numerator @ x))
     open_rule = OpenRule(rule.group, rule.market, rule.reference, rule.only, content, rule.limit, rule.note)

@@ -7,7 +7,7 @@ from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.leftout import EXCLUDED
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient
-from optiform.properties.base import Mix, Property, Vector
+from optiform.properties.base import Mix, Property, Vector, possible
 from optiform.properties.cost import cost
 from optiform.properties.registry import find_property, own_columns
 from optiform.properties.solubility import OutOfRange
@@ -103,14 +103,16 @@ def measure(wanted: Property, mix: Mix, x: Vector) -> Measured:
         unit=wanted.unit,
         basis=wanted.basis,
         evidence=terms.evidence_at(x),
-        span=_span(terms.span(x)),
+        span=_span(terms.span(x), wanted.unit),
         lacking=lacking,
         note=wanted.note,
     )
 
 
-def _span(ends: tuple[float, float] | None) -> tuple[float, float] | None:
-    return None if ends is None or abs(ends[1] - ends[0]) < 1e-9 else (min(ends), max(ends))
+def _span(ends: tuple[float, float] | None, unit: str) -> tuple[float, float] | None:
+    if ends is None or abs(ends[1] - ends[0]) < 1e-9:
+        return None
+    return possible(min(ends), unit), possible(max(ends), unit)
 
 
 def measures(mix: Mix, x: Vector, setting: Setting) -> Iterator[Measured]:

@@ -12,7 +12,7 @@ from optiform.rules.markets import jurisdictions
 
 @dataclass(frozen=True)
 class Duty:
-    """A row of duties.csv. `start`: its first day where one is known; `words`: of a label or a notice."""
+    """A row of duties.csv. `start`: its first day where one is known; `touches`: which goods; `words`: of a label."""
 
     id: str
     market: str
@@ -21,6 +21,7 @@ class Duty:
     figure: str
     start: datetime.date | None
     free: str
+    touches: str
     words: str
     reference: str
     source: str
@@ -43,7 +44,7 @@ def _all() -> tuple[Duty, ...]:
     return tuple(
         Duty(
             row["id"], row["market"], row["title"], row["what"], row["figure"], day(row["from"]), row["who is free"],
-            row["words"], row["reference"], row["source"], Evidence(row["evidence"]), row["note"],
+            row["touches"], row["words"], row["reference"], row["source"], Evidence(row["evidence"]), row["note"],
         )
         for row in shipped("duties")
     )  # fmt: skip

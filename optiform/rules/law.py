@@ -5,6 +5,7 @@ replace the law or a qualified assessor.
 """
 
 import datetime
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -12,7 +13,7 @@ from functools import cache
 import numpy as np
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
-from optiform.ingredients.names import resolve
+from optiform.ingredients.names import is_nano, resolve
 from optiform.properties.base import Mix, Terms
 from optiform.reading.tables import shipped
 from optiform.rules.markets import MARKETS as MARKETS
@@ -21,6 +22,7 @@ from optiform.rules.markets import jurisdictions
 HARD = ("maximum", "below", "prohibited")  #: kinds that are law with a number
 TRACE = 0.1  #: %; a declared part below this share of an ingredient may be a trace that nobody added
 ROUNDING = 1e-6  #: relative; the last digit of a formula as it is written to a file
+PLANT = re.compile(r"\b(Oil|Extract|Balsam|Resin|Absolute)\b")  #: in the name of an allergen that is a mixture
 USES = ("rinse-off", "leave-on")
 AREAS = ("body", "face", "hands", "feet", "lips", "hair", "eyes", "baby")
 
@@ -48,7 +50,7 @@ class Rule:
         factors: turn each constituent's mass into the mass the limit is expressed as (the acid of a salt).
         kind: `maximum`, `below` (the limit itself is too much) and `prohibited` are law; `label` is a threshold for a
             statement, `guidance` advice, `no entry` no number, `open` a rule of which it is not known whether it is
-            kept.
+            kept, above its limit where it has one.
         only: `preservative` or `uv filter` where it holds for what is bought as one, `added` where a trace is let pass;
             else empty.
         words: what a label has to say; else empty.
@@ -86,7 +88,7 @@ class Rule:
 
     def keeps(self, content: float) -> bool:
         """Whether a content is within the limit, but for the last digit of a formula as it is written to a file."""
-        if self.limit is None:
+        if self.limit is None or self.kind == "open":
             return True
         off = min(ROUNDING * max(1.0, self.limit), 1e-3 * self.limit) if self.limit else 1e-9
         return content < self.limit - off if self.kind == "below" else content <= self.limit + off
@@ -121,8 +123,8 @@ class Rule:
         if self.only not in ("", "added") and not item.has(self.only):
             return 0.0
         least = TRACE if self.only == "added" else 0.0
-        shares = ((part.inci, part.share.most) for part in item.constituents if part.share.most >= least)
-        return sum(self.factors[name] * share for name, share in shares if name in self.factors)
+        named = ((_counted(part, wary=False), part.share.most) for part in item.constituents)
+        return sum(self.factors[name] * share for name, share in named if name in self.factors and share >= least)
 
     def assumed(self, mix: Mix) -> str:
         """Which names a wary count takes for others that they may be, in words; empty where it takes none."""
@@ -132,8 +134,10 @@ class Rule:
 
 
 def _counted(part: Constituent, wary: bool) -> str:
-    """The name of a constituent by which rules count it."""
-    return resolve(part.inci).inci or part.inci if wary and part.inci not in _all_known() else part.inci
+    """The name of a constituent by which rules count it; a nano form is counted with its substance."""
+    if (wary or is_nano(part.inci)) and part.inci not in _all_known():
+        return resolve(part.inci).inci or part.inci
+    return part.inci
 
 
 @cache
@@ -312,7 +316,7 @@ def certificate_terms(mix: Mix, scope: Scope) -> Terms:
 
 
 def uncertified(mix: Mix, scope: Scope) -> list[str]:
-    """Fragrances without a certificate maximum for this class of product.
+    """Fragrances without a certificate maximum for this class of product, and plant oils bought as something else.
 
     Example:
         >>> from optiform.ingredients.formula import mixed
@@ -321,4 +325,24 @@ def uncertified(mix: Mix, scope: Scope) -> list[str]:
         ['lavender essential oil']
     """
     key = f"certificate maximum {certificate_class(scope).lower()}"
-    return [item.name for item in mix.ingredients if item.has("fragrance") and item.value(key) is None]
+    return [item.name for item in mix.ingredients if is_scent(item) and item.value(key) is None]
+
+
+def is_scent(item: Ingredient) -> bool:
+    """Whether an ingredient brings a scent, whatever it is bought as: it holds what its name does not say.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> items = read_catalogue().ingredients
+        >>> [is_scent(items[name]) for name in ("tea tree essential oil", "fragrance oil", "menthol", "olive oil")]
+        [True, True, False, False]
+    """
+    return item.has("fragrance") or any(part.inci in _scents() for part in item.constituents if part.share.most > 0)
+
+
+@cache
+def _scents() -> frozenset[str]:
+    """Names of mixtures: fragrance, essential oils, and the plant oils and extracts among the allergens."""
+    oils = {row["of"] for row in shipped("essential_oils")}
+    members = {name for row in shipped("allergens") for name in (row["name"], *row["inci"].split("; "))}
+    return frozenset({"Parfum", "Aroma", *oils, *(name for name in members if PLANT.search(name))})

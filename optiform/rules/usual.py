@@ -173,7 +173,14 @@ def added(part: str) -> str | None:
 
 
 def additives_without_a_row(rows: Iterable[UsualRange]) -> Iterator[UsualRange]:
-    """The most of each additive that a kind's ranges say nothing of, as a range; none for a kind without ranges."""
+    """The most of each additive that a kind's ranges say nothing of, as a range; none for a kind without ranges.
+
+    Example:
+        >>> [row.property for row in additives_without_a_row(usual_ranges("lotion"))]
+        ['share of ph adjuster', 'share of uv filter', 'share of colourant', 'share of active']
+        >>> list(additives_without_a_row(usual_ranges("no such kind")))
+        []
+    """
     known = [added(row.property) for row in rows]
     for function, most in ADDITIVES.items():
         if known and function not in known:

@@ -7,8 +7,9 @@ from optiform.batch.batch import Amounts, BatchSheet, SheetLine, SheetPhase
 from optiform.batch.doses import FEWEST_STEPS, SmallDose
 from optiform.batch.making import PRACTICE
 from optiform.batch.pots import Step
-from optiform.batch.scale_up import READINGS, STEP
+from optiform.batch.scale_up import STEP
 from optiform.reading.units import count_of
+from optiform.telling.doses import helps
 from optiform.telling.figures import amount
 from optiform.telling.jar import holds
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
@@ -22,6 +23,16 @@ ROUNDING = (
 SMALL = (
     f"A small dose is fewer than {FEWEST_STEPS} steps of the scale: rounding can change it by more than 2.5 % (our own "
     "rule; that every scale has a smallest weight is from memory)."
+)
+#: What is read in both batches; what differs between them tells which step did not grow along.
+READINGS = (
+    "the temperature in the middle of the mass at each addition, and the minutes until then",
+    "grams of water put back",
+    "net grams of three filled jars",
+    "pH, where there is water",
+    "how it looks and pours while it is filled",
+    "firmness at 20 °C after a day and after a week, three places in one jar",
+    "a jar in the cold and one in the warm for a week",
 )
 NOTHING = "\u00a0"  # in a cell that is not to be filled in
 MOST = 5  # warnings in the short telling
@@ -145,7 +156,7 @@ def _small(sheet: BatchSheet) -> Section:
 
 def _helps(dose: SmallDose) -> str:
     """What helps, where it is further off than a dose of enough steps can be."""
-    return dose.helps if dose.told else "as near as the scale allows"
+    return helps(dose) if dose.told else "as near as the scale allows"
 
 
 def _of(name: str, part: str) -> str:

@@ -111,8 +111,8 @@ def orders(answer: Purchases) -> Section:
     """Every order with what it costs, and below it its packs and its postage."""
     money = answer.plan.currency
     columns = (
-        Column("order"), Column("packs"), Column("each", "kg"), Column("price each", money, 2),
-        Column("shipping each", money, 2, short=False), Column("cost", money, 2), Column("priced on"),
+        Column("order"), Column("packs"), Column("of", "kg"), Column("price each", money, 2),
+        Column("shipping", money, 2), Column("cost", money, 2), Column("priced on", short=False),
         Column("lot, expiry", by_hand="line"),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []

@@ -20,6 +20,8 @@ from optiform.telling.steps import free
 
 WORTH = 0.8  # of all that can be saved: the option with the fewest changes that saves as much is shown in full
 MOST_STOPS = 3
+ROWS = 13  # of options and of what the best one changes, in the short telling
+FEW = 5  # options there, where there are more rows than that
 NO_STEP = 0.05  # of feel: less is told as none
 PROVEN = 1e-6  # relative
 
@@ -37,7 +39,7 @@ def cheaper(answer: CheaperOptions) -> Telling:
     best = rewarding(answer)
     sections = (
         Section("answer", "", tuple(_answer(answer))),
-        Section("options", "", (_options(answer),)),
+        Section("options", "", (_options(answer),), most=_most(answer)[0]),
         *(option(answer, k, drawn=k == best) for k in sorted(range(1, len(answer.rungs) + 1), key=lambda k: k != best)),
         Section("end", "", tuple(_notes(answer))),
         _held(answer),
@@ -81,7 +83,17 @@ def option(answer: CheaperOptions, number: int, drawn: bool = True) -> Section:
         *chart,
     ]
     title = f"Option {number} changes {_lines(choice)}"
-    return Section(f"option-{number}", title, tuple(parts), short=number == rewarding(answer))
+    short = number == rewarding(answer)
+    return Section(f"option-{number}", title, tuple(parts), short=short, most=_most(answer)[1] if short else None)
+
+
+def _most(answer: CheaperOptions) -> tuple[int | None, int | None]:
+    """Of how many options, and of how many changed lines of the best, the short telling has room: None for all."""
+    options, lines = len(answer.rungs), len(answer.rungs[rewarding(answer) - 1].moves)
+    if options + lines <= ROWS:
+        return None, None
+    few = min(options, FEW)
+    return few, ROWS - 1 - few - (few < options)
 
 
 def nothing_fits(answer: CheaperOptions) -> str:

@@ -62,7 +62,7 @@ def _parts(sheet: CostSheet) -> Section:
         inset |= {len(rows) + k for k in range(len(inner))}
         rows += [(part_name(part, sheet.costs), part.cost, _share(part.cost, sheet.full)) for part in inner]
     rows.append(("full cost", sheet.full, _share(sheet.full, sheet.full)))
-    columns = (Column("a jar"), Column("cost", money, 3, unknown="not known"), Column("share", "%", 1))
+    columns = (Column("a jar"), Column("cost", money, 3, unknown="not known"), Column("of full cost", "%", 1))
     table = Table(columns, tuple(rows), inset=frozenset(inset), strong=frozenset({len(rows) - 1}), fold=True)
     bars = Table(columns[:2], tuple((group, cost) for group, cost in sheet.groups if cost))
     return Section("parts", "What a jar is made of", (table, Chart(bars, "bar", "cost", "a jar")))

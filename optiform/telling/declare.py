@@ -10,15 +10,19 @@ from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
 from optiform.reading.units import count_of
 from optiform.rules.duties import Duty
+from optiform.rules.law import rules
+from optiform.rules.markets import country, named
 from optiform.telling.drafted import content_note, due, statement
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, significant
 from optiform.telling.measured import SURE
-from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.report import NOT_A_RELEASE
 
 DRAFT = f"This is a draft. {NOT_A_RELEASE}"
 SIGN = "This draft holds only with a signature here."
+FREE = "nobody", "small business (s. 612)"  #: who is free of a duty, where s. 612 says it or it needs no words
+OTHER_GOODS = "aerosols", "salon goods", "not scrubs, cleansers, lotions, balms"  #: what a duty touches, there
 MOST = 5  # warnings, and allergens, in the short telling
 
 
@@ -101,14 +105,23 @@ def _net(net: NetContent | None) -> Section:
 
 
 def _allergens(draft: Declaration) -> Section:
+    details = draft.allergen_details
+    parts: tuple[Part, ...] = (Sentence("No allergen of the lists is known to be in it."),)
+    if any(content.listed for content in details):
+        parts = (_allergen_table(details),)
+    elif details:
+        held = "; ".join(f"{x.name} {_digits(x.percent):g} % of the jar, from {_shares(x.carriers)}" for x in details)
+        parts = (Sentence(f"No rule of this market asks for a name of its own of what is in it: {held}."),)
+    return Section("allergens", "Allergens", parts, most=MOST)
+
+
+def _allergen_table(details: Sequence[AllergenContent]) -> Table:
     columns = (
         Column("allergen"), Column("% of the jar"), Column("named above", "%", unknown="no rule"), Column("named"),
         Column("how sure"), Column("from, % of the jar"), Column("rule", short=False),
         Column("how sure of the rule", short=False),
     )  # fmt: skip
-    rows = tuple(map(_allergen, draft.allergen_details))
-    none = Sentence("No allergen of the lists is known to be in it.")
-    return Section("allergens", "Allergens", (Table(columns, rows) if rows else none,), most=MOST)
+    return Table(columns, tuple(map(_allergen, details)))
 
 
 def _allergen(content: AllergenContent) -> tuple[str | float | None, ...]:
@@ -137,18 +150,15 @@ def _shares(carriers: Sequence[tuple[str, float]]) -> str:
 
 
 def _names(draft: Declaration) -> Section:
-    columns = (
-        Column("place"), Column("name"), Column("% of the jar"), Column("could be"),
-        Column("how sure"), Column("from, % of the jar"),
-    )  # fmt: skip
+    heads = ("name", "% of the jar", "could be", "how sure", "from, % of the jar")
     rows = tuple(
-        (place, f"{x.name} (allergen)" if x.allergen else x.name, _digits(x.percent), _range(x),
-         SURE[x.known], _shares(x.carriers))
-        for place, x in enumerate(draft.entries, 1)
+        (f"{x.name} (allergen)" if x.allergen else x.name, _digits(x.percent), _range(x), SURE[x.known],
+         _shares(x.carriers))
+        for x in draft.entries
     )  # fmt: skip
     instead = f"Where each of the {count_of(len(rows), 'name')} comes from"
-    title = "Where each name comes from (no percentage is for print)"
-    return Section("names", title, (Table(columns, rows),), short=False, instead=instead)
+    title = "Where each name comes from, in their order (no percentage is for print)"
+    return Section("names", title, (Table(tuple(map(Column, heads)), rows),), short=False, instead=instead)
 
 
 def _range(entry: Entry) -> str:
@@ -164,23 +174,34 @@ def _statements(draft: Declaration) -> Section:
 
 
 def _duties(draft: Declaration) -> Section:
-    """What is asked of whoever sells there, as read: never calculated."""
-    count = len(draft.duties)
-    instead = f"{count_of(count, 'duty', 'duties')} of whoever sells there, as read" if count else ""
-    duties = sentences(map(_duty, draft.duties))
-    return Section("duties", "Duties of whoever sells there, as read", duties, short=False, instead=instead)
+    """What is asked of whoever sells there, as read: never calculated. What the draft has already is not told twice."""
+    elsewhere = " ".join(item.text for item in (*draft.rules, *draft.decisions))
+    judged = {rule.reference for rule in rules() if rule.market == country(draft.market)}
+    new = [duty for duty in draft.duties if duty.reference not in elsewhere]
+    held = [duty for duty in new if duty.reference in judged]
+    other = [duty for duty in new if duty.touches in OTHER_GOODS and duty not in held]
+    own = [duty for duty in new if duty not in held and duty not in other]
+    groups = {"Only for other goods": other, "The formula is held against these already, as check does": held}
+    texts = [*(_duty(duty, draft) for duty in own), *(_named(words, group) for words, group in groups.items() if group)]
+    instead = f"{count_of(len(own), 'duty', 'duties')} of whoever sells there, as read" if own else ""
+    return Section("duties", "Duties of whoever sells there, as read", sentences(texts), short=False, instead=instead)
 
 
-def _duty(duty: Duty) -> str:
-    """What is asked, how much, from when, who is free of it, and where that stands."""
+def _duty(duty: Duty, draft: Declaration) -> str:
+    """What is asked, how much, from when if not yet, who is free of it, and where; federal ones without a market."""
     told = [
         duty.what,
         duty.figure,
-        f"From {duty.start}" if duty.start else "",
-        f"Free of it: {duty.free}" * bool(duty.free),
+        f"From {duty.start}" if duty.start and duty.start > draft.date else "",
+        f"Free of it: {duty.free}" if duty.free not in ("", *FREE) else "",
     ]
     said = " ".join(f"{capital(words).rstrip('.')}." for words in told if words)
-    return f"{duty.market}, {duty.title}: {said} ({duty.reference}, {SURE[duty.evidence]})"
+    title = duty.title if duty.market == country(duty.market) else f"{named(duty.market)}, {duty.title}"
+    return f"{capital(title)}: {said} ({duty.reference}, {SURE[duty.evidence]})"
+
+
+def _named(words: str, group: Sequence[Duty]) -> str:
+    return f"{words}: {'; '.join(f'{duty.title}, {duty.reference}' for duty in group)}."
 
 
 def _precautions(draft: Declaration) -> Section:
@@ -226,8 +247,14 @@ def _sources(draft: Declaration, sources: Mapping[str, Source]) -> Section:
         sources.get(name, Source(name, f"your own file {name}"))
         for name in sorted({name for name in (*named, *tolerance) if name})
     ]
-    words = (f"{source.id}: {source.title}{f' ({source.note})' if source.note else ''}" for source in titles)
-    return Section("sources", "Sources", sentences(words), short=False)
+    return Section("sources", "Sources", sentences(_by_note(titles)), short=False)
+
+
+def _by_note(titles: Sequence[Source]) -> Iterator[str]:
+    """The sources that are known in the same way in one sentence."""
+    for note in dict.fromkeys(source.note for source in titles):
+        alike = "; ".join(f"{source.id}: {source.title}" for source in titles if source.note == note)
+        yield f"{capital(note)}: {alike}." if note else f"{alike}."
 
 
 def _draft() -> Section:

@@ -9,6 +9,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.properties.cost import cost
 from optiform.review.rounding import capped
+from optiform.telling.doses import helps
 from optiform.telling.figures import amount
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, number
 
@@ -81,7 +82,7 @@ def _coarse(grams: Grams | None) -> Iterator[Part]:
         return
     for dose in grams.small:
         due = f"{dose.due:.3g} g are due, and your scale shows steps of {grams.step} g"
-        yield Sentence(f"{dose.ingredient}: {due}. Better: {dose.helps}.", Level.MIND)
+        yield Sentence(f"{dose.ingredient}: {due}. Better: {helps(dose)}.", Level.MIND)
 
 
 def spending(brief_currency: str, formula: Formula, batch: float) -> Section:

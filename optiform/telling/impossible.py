@@ -66,10 +66,10 @@ def repaired(changes: Sequence[Change]) -> str:
 
 def _change(change: Change) -> str:
     demand = change.demand
-    most = "least" if demand.side == "low" else "most"
+    end = "minimum" if demand.side == "low" else "maximum"
     move = "lower" if change.target < demand.target else "raise"
     new = f"{outward(demand.side, change.target)} {unit_of(demand)}".rstrip()
-    return f"{move} the {most} {demand.name} from {target(demand.side, demand.target)} to {new}"
+    return f"{move} the {end} {demand.name} from {target(demand.side, demand.target)} to {new}"
 
 
 def _repairs(answer: NoFormula) -> Section:

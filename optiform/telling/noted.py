@@ -57,6 +57,12 @@ def _nothing_fits(fact: facts.NothingFits) -> str:
 
 
 @in_words.register
+def _nothing_between(fact: facts.NothingBetween) -> str:
+    way = {"low": "at least", "high": "at most", "exactly": "exactly"}[fact.way]
+    return f"nothing fits with {fact.limit} {way} {fact.start:g} to {fact.end:g} {fact.unit}".rstrip()
+
+
+@in_words.register
 def _none_guarded(fact: facts.NoneGuarded) -> str:
     return f"with typical figures there is a formula; with {against(fact.budget)} there is none"
 

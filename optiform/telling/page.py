@@ -36,10 +36,10 @@ tr.sum td { font-weight: 600 } td.whole { white-space: nowrap } svg { max-width:
 """.strip()
 
 SHEET = """
-@page { size: A4 landscape; margin: 8mm 8mm 10mm }
-@media print { body { columns: 2; column-gap: 7mm; font-size: 7.9pt; line-height: 1.12 } section { break-inside: auto }
+@page { size: A4 landscape; margin: 7mm 7mm 9mm }
+@media print { body { columns: 2; column-gap: 5mm; font-size: 7.9pt; line-height: 1.12 } section { break-inside: auto }
        h1 { font-size: 13pt; column-span: all; margin: 0 0 1mm } h2 { font-size: 9.5pt; margin: 1mm 0 .3mm }
-       th, td { padding: .25mm .8mm } table { margin: 0 0 1mm } .blank { min-width: 11mm; height: 3.4mm }
+       th, td { padding: .12mm .8mm } table { margin: 0 0 1mm } .blank { min-width: 11mm; height: 3.4mm }
        .number { padding-right: 1.5mm } p, .caution, ul { margin: .6mm 0 } ul { padding-left: 4mm }
        .small { font-size: 7.5pt } }
 """.rstrip()  # to work by: as few printed pages as can be read, in two columns across

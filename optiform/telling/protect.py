@@ -17,6 +17,7 @@ LOTS = (
     "lie in the stated ranges. Where a range is an estimate, so is the chance."
 )
 TOLD = 3  # limits of which it is told what they cost
+HALF = 0.5  # of the doubt: from there on one ingredient decides
 PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {0.complementarity:.1e}"
 
 
@@ -66,8 +67,10 @@ def _why(answer: Protected) -> Iterator[str]:
             f"lots differ, mostly those of {whose}{sure}."
         )
     if answer.doubts:
-        name = answer.doubts[0].ingredient
-        yield f"A narrower figure for {name} in your own table would make it cheaper."
+        first = answer.doubts[0]
+        if first.part > HALF:
+            yield "That it does not cost less: lots of several ingredients even out, those of one do not."
+        yield f"A narrower figure for {first.ingredient} in your own table would make it cheaper."
 
 
 def _kept(answer: Protected) -> str:

@@ -94,6 +94,6 @@ def _late(fact: Late) -> str:
     if not fact.ticks:
         return ""
     return (
-        f"{fact.ticks} of what was ticked came from a device that was away, after this batch had ended. Kept with it; "
+        f"{fact.ticks} of what was ticked came from a device that was away, after this batch had ended. Saved with it; "
         "no lot was changed."
     )

@@ -3,9 +3,11 @@
 import shlex
 from collections.abc import Iterator, Mapping, Sequence
 
+from optiform.batch.keeping import Recorded
 from optiform.batch.on_hand import ForBatch, Shelf, Stock
 from optiform.reading.units import count_of
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Step, Table, Telling, number, sentences
+from optiform.telling.worked import recorded_notes
 from optiform.workshop.records import Batch, BatchLine, Offer, PackagingCount, Version, VersionLine
 from optiform.workshop.stock import Holding
 
@@ -66,7 +68,18 @@ def _batch(batch: ForBatch) -> Iterator[Sentence]:
         yield Sentence(f"Short for {of}: {lacking}. Expired lots are not counted.", Level.MIND)
     else:
         yield Sentence(f"Enough of every ingredient for {of}.")
-    yield Sentence(batch.packaging, level)
+    yield Sentence(packaging_for(batch), level)
+
+
+def packaging_for(batch: ForBatch) -> str:
+    """What is short of packaging, of what there is enough, or that it was not looked at."""
+    if batch.jars is None:
+        return "Packaging is not counted: no batch of the product says which a jar takes."
+    jars = count_of(batch.jars, "jar")
+    lacking = "; ".join(f"{x.packaging} {x.there} there, {x.needed} needed" for x in batch.pieces)
+    if lacking:
+        return f"Packaging short for {jars}: {lacking}."
+    return f"Enough for {jars} of what the last batch took for each: {', '.join(batch.counted)}."
 
 
 def _expiring(owned: Stock) -> Section:
@@ -217,10 +230,11 @@ def _known(count: int | None) -> str:
     return "not known yet" if count is None else str(count)
 
 
-def batch_saved(made: Batch, counts: Sequence[PackagingCount], notes: Sequence[str]) -> Section:
+def batch_saved(of: Recorded) -> Section:
     """What went into the records with a new batch."""
+    made = of.batch
     head = f"Saved: batch {made.number} of {made.product}, version {made.version}, {made.planned:g} g out of the lots."
-    return Section("saved", "", sentences((head, *packaging(counts), *notes), bullet=False))
+    return Section("saved", "", sentences((head, *packaging(of.counts), *recorded_notes(of)), bullet=False))
 
 
 def filled(made: Batch, place: str = "") -> Step:

@@ -5,6 +5,7 @@ from itertools import groupby
 
 from optiform.properties.firmness import Band
 from optiform.reading.units import count_of
+from optiform.telling.doses import helps as helps_of
 from optiform.telling.figures import capital
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
 from optiform.telling.scale import NINE_IN_TEN, SCALE, closing, firm, whole
@@ -25,10 +26,10 @@ MOST = 20  # rows of a table in the short telling
 
 def logged(trial: Trial, weights: int) -> str:
     """That a trial is in the records."""
-    lines = (
-        count_of(weights, "actual weight") if weights else "no weights given, so the version's own percentages are used"
-    )
-    return f"Saved trial {trial.name} of {trial.product}, version {trial.version}: {lines}."
+    saved = f"Saved trial {trial.name} of {trial.product}, version “{trial.version}”"
+    if weights:
+        return f"{saved}, with {count_of(weights, 'actual weight')}."
+    return f"{saved}. No weights were given, so it counts as made by the percentages of that version."
 
 
 def read(readings: Sequence[Reading]) -> str:
@@ -261,7 +262,7 @@ def weighings_of(weighing: Weighings, number: int = 1) -> Iterator[Section]:
     """What to weigh for the proposal of this number, and what the scale distorts with what helps."""
     yield Section("weigh", "", (_to_weigh(weighing, number),))
     warning = (Sentence(distorted(weighing), Level.MIND),) if weighing.off else ()
-    helps = [f"{x.ingredient}: {x.small.helps}." for x in weighing.lines if x.small and x.small.told]
+    helps = [f"{x.ingredient}: {helps_of(x.small)}." for x in weighing.lines if x.small and x.small.told]
     instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh exactly, and what helps" if helps else ""
     parts = (*warning, *sentences(helps))
     yield Section("small", "What your scale cannot weigh well", parts, short=False, instead=instead)

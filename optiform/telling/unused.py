@@ -35,7 +35,18 @@ def left_out(brief: Brief, formula: Formula | None = None) -> Section:
     ruled = set(_ruled_out(brief))
     others = [pair for pair in brief.left_out if pair not in ruled]
     words = [*(f"Left out, {why}: {names}." for why, names in _by_reason(others)), *kind_words(brief, formula)]
+    words += _choices_words(brief)
     return Section("unused", "", sentences(words, bullet=False), short=False)
+
+
+def _choices_words(brief: Brief) -> Iterator[str]:
+    """What `[[choose]]`, `[[when]]` and `if_used` name and is no candidate: no formula has any of it."""
+    reasons, usable = dict(brief.left_out), {item.name for item in brief.mix.ingredients}
+    bounds = (bound for either in brief.choices for way in either.ways for bound in way)
+    names = dict.fromkeys(name for bound in bounds for name, _ in bound.weights if name not in usable)
+    told = [f"{name} ({reasons.get(name, 'not among its candidates')})" for name in names]
+    if told:
+        yield f"The brief names these in a choice of ingredients, and they are no candidates: {'; '.join(told)}."
 
 
 def kind_words(brief: Brief, formula: Formula | None) -> Iterator[str]:

@@ -225,5 +225,7 @@ def _undeclared(fact: facts.Undeclared) -> str:
 @in_words.register
 def _not_in_tables(fact: facts.NotInTables) -> str:
     asked = f" If you mean {' or '.join(fact.near[:3])}, write that in your table." if fact.near else ""
+    if fact.nano:
+        asked = " The lists of the law keep the nano form of a substance apart from it."
     where = f"stands in no table of law for {' and '.join(fact.markets)}"
     return f"{fact.inci}, in {fact.ingredient}, {where}: nothing was looked up for it.{asked}"

@@ -18,6 +18,7 @@ WORDS = {
     "note": "look at it",
 }
 MOST = 12  # rules in the short telling
+FILES = 5  # names of files that are none
 Row = tuple[str, Coming]
 
 
@@ -63,7 +64,8 @@ def _unread(answer: Watch) -> Iterator[Sentence]:
     for words in answer.not_read:
         yield Sentence(f"Not looked at: {words}.", Level.MIND)
     if answer.others:
-        yield Sentence(f"No formulas: {', '.join(answer.others)}.")
+        more = f" and {len(answer.others) - FILES} more" if len(answer.others) > FILES else ""
+        yield Sentence(f"No formulas: {', '.join(answer.others[:FILES])}{more}.")
 
 
 def _section(name: str, title: str, rows: Sequence[Row], short: bool) -> Section:

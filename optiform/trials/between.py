@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from optiform.brief.brief import Brief
+from optiform.brief.scaled import on_scale
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.reading.faults import BadInput, Fault, Inspection
@@ -83,7 +84,7 @@ def between(
         firmness=firmness,
         others=tuple(shares[1:]),
         prediction=predict(fitted, formula, temperature),
-        report=report(formula, setting_of(brief)),
+        report=report(formula, setting_of(on_scale(brief, fitted.exponents))),
     )
 
 

@@ -9,6 +9,7 @@ from statistics import NormalDist
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.scaled import on_scale
 from optiform.design.around import today_of, with_lines_of
 from optiform.design.design import formula_of
 from optiform.design.texture import MOVABLE
@@ -58,7 +59,7 @@ def next_trial(
     Raises:
         BadInput: a question that cannot be asked, a step that is none, a reference that a gauge cannot read.
     """
-    today = today_of(brief)
+    brief, today = on_scale(brief, fitted.exponents), today_of(brief)
     size = mass or next((trial.mass for trial in reversed(trials) if trial.mass), USUAL_MASS)
     shown = brief.step if step is None else step
     _inspect(question, size, shown)

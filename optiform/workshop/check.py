@@ -148,7 +148,7 @@ def _twice(
             continue
         key, field = kind.key_of(record), kind.key[-1]
         if key in kept(kind.record):
-            yield Complaint(index, field, getattr(record, field), f"a new {kind.noun}: {_words(key)} is kept already")
+            yield Complaint(index, field, getattr(record, field), f"a new {kind.noun}: {_words(key)} is saved already")
         elif keys[kind.record][key] != index:
             yield Complaint(index, field, getattr(record, field), f"each {kind.noun} once: {_words(key)} came before")
 
@@ -165,7 +165,7 @@ def _astray(
             if key is None or reference.to in unread or key in keys[reference.to] or key in kept(reference.to):
                 continue
             noun, field = KINDS[reference.to].noun, reference.fields[-1]
-            yield Complaint(index, field, getattr(record, field), f"a {noun} that is kept; there is no {_words(key)}")
+            yield Complaint(index, field, getattr(record, field), f"a saved {noun}; there is no {noun} {_called(key)}")
 
 
 def _versions(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterator[Complaint]:
@@ -176,7 +176,7 @@ def _versions(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterato
             key: Key = (record.product, record.version)
             totals[key].append(record.percent)
             if key not in versions:
-                yield Complaint(index, "version", record.version, "a version kept together with all its lines")
+                yield Complaint(index, "version", record.version, "a version saved together with all its lines")
     for key, percents in totals.items():
         if key in versions and abs(math.fsum(percents) - 100) > OFF_HUNDRED:
             read = f"{math.fsum(percents):.6g} %"
@@ -195,6 +195,12 @@ def _circles(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterator
         if at == name:
             words = "a version that does not descend from this one"
             yield Complaint(versions[product, name], "parent", parent, words)
+
+
+def _called(key: Key) -> str:
+    """A name, and what it is of where that belongs to the key."""
+    *of, name = map(str, key)
+    return f"{name} of {', '.join(of)}" if of else name
 
 
 def _words(key: Iterable[object]) -> str:

@@ -183,7 +183,7 @@ def _or_sure(where: Where) -> str:
 
 def _ahead(day: datetime.date, today: datetime.date, place: tuple[str, str]) -> Iterator[Fault]:
     if day > today:
-        yield Fault(*place, str(day), f"{today} or before: what is kept has happened")
+        yield Fault(*place, str(day), f"{today} or before: what is saved has happened")
 
 
 def used(
@@ -235,7 +235,7 @@ def _grown(before: float, weighed: float, where: Where) -> Iterator[Fault]:
 def expected_lot(given: str, known: Sequence[str]) -> str:
     """What to write instead of the number of a lot that is not kept."""
     near = difflib.get_close_matches(given, known, n=3, cutoff=0.6)
-    return "the number of a lot that is kept" + (
+    return "the number of a lot that is saved" + (
         f"; near: {'; '.join(near)}" if near else "; `optiform stock` lists them"
     )
 
@@ -253,7 +253,7 @@ def counted(
 
     Args:
         kept: the records.
-        packaging: as given; of one that is kept already its name is enough.
+        packaging: as given; of one that is saved already its name is enough.
         more: pieces.
         now: when.
         reason: why.
@@ -277,15 +277,15 @@ def _unlike(given: Packaging, kept: Packaging | None, where: Where) -> Iterator[
     """What is lacking of a new packaging, or given otherwise than it is kept: it would be passed over in silence."""
     if kept is None:
         if not given.kind:
-            words = f"the name of a packaging that is kept; for a new one also {where('kind')[1]}, such as jar"
+            words = f"the name of a packaging that is saved; for a new one also {where('kind')[1]}, such as jar"
             yield Fault(*where("name"), repr(given.name), words)
         return
     for field in ("kind", "price", "volume", "tare"):
         new, old = getattr(given, field), getattr(kept, field)
         if new not in (None, "", old):
-            yield Fault(*where(field), _shown(new), f"{_shown(old)}, as it is kept, or nothing here")
+            yield Fault(*where(field), _shown(new), f"{_shown(old)}, as it is saved, or nothing here")
     if given.price is not None and given.currency != kept.currency:
-        yield Fault(*where("currency"), repr(given.currency), f"{kept.currency!r}, as it is kept")
+        yield Fault(*where("currency"), repr(given.currency), f"{kept.currency!r}, as it is saved")
 
 
 def _shown(value: object) -> str:

@@ -28,7 +28,7 @@ PRAGMAS: tuple[str, ...] = (
 )
 
 _BUSY = "a workshop that no other program is writing to: try again when it has finished"
-_FULL = "room on the disk: make some and try again; what was kept before is untouched and can be exported"
+_FULL = "room on the disk: make some and try again; what was saved before is untouched and can be exported"
 _CLOSED = (
     "a folder and a file that can be written: change their permissions, or copy them elsewhere; "
     "reading and exporting need neither"
@@ -180,7 +180,7 @@ def told(name: str) -> Iterator[None]:
     try:
         yield
     except IntegrityError as error:
-        words = "records that fit what is kept now: somebody else wrote meanwhile, or another program changed the file"
+        words = "records that fit what is saved now: somebody else wrote meanwhile, or another program changed the file"
         raise BadInput([Fault(name, "records", _first_line(error.orig), words)]) from error
     except DBAPIError as error:
         raise BadInput([_fault(name, error.orig)]) from error

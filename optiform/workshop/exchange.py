@@ -119,5 +119,5 @@ def _again(kept: Reader, exchange: _Found) -> Iterator[Fault]:
                 file, _ = exchange.place(index, "")
                 line = f"row {exchange.lines[index][1]}"
                 yield Fault(
-                    file, line, kind.called(record), f"a {kind.noun} that is not kept yet; it would count twice"
+                    file, line, kind.called(record), f"a {kind.noun} that is not saved yet; it would count twice"
                 )

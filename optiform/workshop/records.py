@@ -182,7 +182,7 @@ class Weighing(Record):
     title: As[str, Column("What is weighed", rule=SAID)]
     begun: As[datetime.datetime, Column("Begun")]
     ended: As[datetime.datetime | None, Column("Ended", changes=True)] = None
-    batch: As[str, Column("Batch", "the batch it was kept as", refers="Batch", bare=True, changes=True)] = ""
+    batch: As[str, Column("Batch", "the batch it was saved as", refers="Batch", bare=True, changes=True)] = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -273,7 +273,7 @@ class Reading(Record):
     held: As[float | None, Column("Held at that temperature", "how long at that temperature", "h", NOT_LESS)] = None
     condition: As[str, Column("Condition", "plain (default), cold room, freeze-thaw or heat", rule=CONDITION)] = "plain"
     tester: As[str, Column("Who read")] = ""
-    photo: As[str, Column("Photo", "path of a picture, kept as written")] = ""
+    photo: As[str, Column("Photo", "path of a picture, saved as written")] = ""
     excluded: As[str, Column("Does not count, because", "why these do not count")] = ""
     note: As[str, Column("Note")] = ""
 
@@ -348,7 +348,7 @@ class Draft(Record):
     name: As[str, Column("Name of the draft", key=True)]
     parent: As[str, Column("It came from")]
     reason: As[str, Column("Why")]
-    created: As[datetime.datetime, Column("Kept on")]
+    created: As[datetime.datetime, Column("Saved on")]
     lines: As[str, Column("Lines")]
 
 

@@ -195,7 +195,7 @@ class Workshop:
     def _revised(self, connection: Connection, record: Record, place: Places | None) -> None:
         kind, called = KINDS[type(record)], _called(record)
         if not kind.changes:
-            words = f"another {kind.noun} beside it: what was kept once is never overwritten"
+            words = f"another {kind.noun} beside it: what was saved once is never overwritten"
             raise BadInput([Fault(self.name, called, "a revision", words)])
         complaints = check.complaints([record], _kept(connection, but=record))
         _refuse(complaints, place or (lambda _, field: (self.name, f"{called}, {field}")))
@@ -206,11 +206,11 @@ class Workshop:
         this = and_(*(table.c[name] == value for name, value in zip(kind.key, kind.key_of(record), strict=True)))
         row = connection.execute(select(table).where(this)).first()
         if row is None:
-            raise BadInput([Fault(self.name, called, "nothing", f"a {kind.noun} that is kept")])
+            raise BadInput([Fault(self.name, called, "nothing", f"a {kind.noun} that is saved")])
         before = record_of(kind.record, row)
         differing = [f.name for f in fields_of(kind.record) if getattr(record, f.name) != getattr(before, f.name)]
         fixed = [
-            Fault(self.name, f"{called}, {name}", repr(getattr(record, name)), f"{getattr(before, name)!r}, as kept")
+            Fault(self.name, f"{called}, {name}", repr(getattr(record, name)), f"{getattr(before, name)!r}, as saved")
             for name in differing
             if name not in kind.changes
         ]
@@ -258,7 +258,7 @@ class Workshop:
     def _nothing(self) -> Fault:
         if self._path and not self._path.exists():
             return Fault(self.name, "file", "nothing", f"a workshop: a folder with {FILE} in it")
-        words = "a workshop; nothing is kept in this one: what is first kept there with --records makes it"
+        words = "a workshop; nothing is saved in this one: what is first saved there with --records makes it"
         return Fault(self.name, "database", "an empty database", words)
 
     def _bring_up(self, connection: Connection) -> None:
@@ -313,7 +313,7 @@ class Workshop:
     def _see_it(self) -> None:
         """A file that was moved or deleted since it was opened is not made anew, and empty, in silence."""
         if self._path and not self._path.exists():
-            words = "the workshop that was open: it was moved, renamed or deleted; nothing was kept"
+            words = "the workshop that was open: it was moved, renamed or deleted; nothing was saved"
             raise BadInput([Fault(self.name, "file", "nothing", words)])
 
 

@@ -19,6 +19,7 @@ from optiform.ingredients.formula import Formula
 from optiform.reading.paths import DEMO
 from optiform.review.measures import setting_of
 from optiform.review.report import report
+from optiform.telling.doses import helps
 
 
 @cache
@@ -91,7 +92,7 @@ def small(made: BatchSheet, name: str, part: str = "") -> SmallDose:
 def test_small_doses_are_told_with_what_helps() -> None:
     found = small(plain(), "tetrasodium glutamate diacetate, 40 %")
     assert (round(found.due, 9), float(found.weighed), found.off, found.finer) == (8, 8, 0, 0.1)
-    assert found.helps == (
+    assert helps(found) == (
         "a scale that shows 0.1 g; or a batch 2.5 times as large; or a premix: stir 20 g of it into 40 g of glycerin, "
         "take 24 g of that, and weigh 16 g less glycerin"
     )
@@ -102,7 +103,7 @@ def test_small_doses_are_told_with_what_helps() -> None:
 def test_a_dose_that_no_scale_shows_is_not_helped_by_a_batch_that_nobody_makes() -> None:
     found = small(batch_sheet(today(), demo(), grams=5), "tetrasodium glutamate diacetate, 40 %")
     assert (found.finer, found.larger > 5) == (None, True)
-    assert found.helps.startswith("a larger dose, by a low end for it under [lines] of the brief")
+    assert helps(found).startswith("a larger dose, by a low end for it under [lines] of the brief")
 
 
 def test_a_dose_that_the_scale_distorts_is_told_first_of_all_and_beside_its_line() -> None:
@@ -116,7 +117,7 @@ def test_a_dose_that_the_scale_distorts_is_told_first_of_all_and_beside_its_line
     assert line.mind.startswith("-100 %: see small doses")
     found = small(made, "tetrasodium glutamate diacetate, 40 %")
     assert (round(found.due, 9), float(found.weighed), found.finer) == (0.3, 0, 0.01)
-    assert found.helps == "a scale that shows 0.01 g"  # a premix would be more dilute than 1 in 20
+    assert helps(found) == "a scale that shows 0.01 g"  # a premix would be more dilute than 1 in 20
     assert not [line for line in lines if line.small is None and "small doses" in line.mind]
 
 

@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from optiform.batch.batch import BatchSheet, batch_sheet
 from optiform.batch.file import read_making
 from optiform.batch.lots import with_lots
-from optiform.batch.records import batch_records, matches, packed, repacked
+from optiform.batch.records import NoneBefore, NotByJar, batch_records, matches, packed, repacked
 from optiform.brief.file import read_brief
 from optiform.reading.paths import DEMO
+from optiform.telling.worked import uncounted_of
 from optiform.workshop.records import Batch, BatchLine, Lot, Movement, Packaging, PackagingCount, Version, VersionLine
 from optiform.workshop.supplies import OnShelf
 from tests.dates import ANY_DAY
@@ -115,13 +116,13 @@ def test_two_labels_for_each_jar_stay_two_and_a_box_for_six_is_left_alone() -> N
     assert moved(24, [*there, *gone], []) == {"jar": 2, "label": 4, "lid": 2}  # two of three agree on 26
     assert moved(27, [*there, *gone]) == {"jar": -1, "label": -2, "lid": -1}
     assert moved(26, [*there, *gone]) == {}
-    told = repacked(replace(BATCH, jars=24), KINDS, [*there, *gone], NOON).notes
-    assert [note.split(":")[0] for note in told] == ["box"]
+    left = repacked(replace(BATCH, jars=24), KINDS, [*there, *gone], NOON).uncounted
+    assert left == (NotByJar("box", 5, "B2"),)
     before = replace(BATCH, number="B1", jars=26)
     earlier = [*there, *(replace(each, batch="B1") for each in gone[:3])]
     again = packed(BATCH, 10, [before], earlier, NOON)
     assert {x.packaging: x.pieces for x in again.counts} == {"jar": -10, "label": -20}
-    assert [note.split(":")[0] for note in again.notes] == ["box"]
+    assert again.uncounted == (NotByJar("box", 5, "B1"),)
 
 
 def test_packaging_goes_as_the_last_batch_took_it_and_comes_back() -> None:
@@ -130,10 +131,10 @@ def test_packaging_goes_as_the_last_batch_took_it_and_comes_back() -> None:
     counts.append(count("box", -2, "B1"))
     found = packed(BATCH, 12, [before], counts, NOON)
     assert [(x.packaging, x.pieces, x.batch) for x in found.counts] == [("jar", -12, "B2")]
-    assert found.notes[0] == "lid: 5 there, 12 needed, so none is counted out."
-    assert found.notes[1].startswith("box: 2 went into batch B1, no whole number for each jar")
+    assert uncounted_of(found)[0] == "lid: 5 there, 12 needed, so none is counted out."
+    assert uncounted_of(found)[1].startswith("box: 2 went into batch B1, no whole number for each jar")
     made = replace(BATCH, jars=10, rejected=1)
     back = repacked(made, KINDS, [*counts, *found.counts], NOON)
     assert [(x.packaging, x.pieces) for x in back.counts] == [("jar", 1)]
     assert repacked(made, KINDS, [*counts, *found.counts, *back.counts], NOON).counts == ()
-    assert "no earlier batch" in packed(BATCH, 12, [replace(before, product="soap")], counts, NOON).notes[0]
+    assert packed(BATCH, 12, [replace(before, product="soap")], counts, NOON).uncounted == (NoneBefore(),)

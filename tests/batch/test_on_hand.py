@@ -7,6 +7,7 @@ import pytest
 
 from optiform.batch.on_hand import ForBatch, stock
 from optiform.telling import stock as told
+from optiform.telling.stock import packaging_for
 from optiform.telling.terminal import terminal
 from optiform.workshop.records import RECORDS, Record
 from tests.workshop.samples import BATCH, BOUGHT, CAME, EVERY, FIRST, GLYCERIN, JAR, LOT, WATER
@@ -59,7 +60,7 @@ def test_packaging_is_counted_as_the_last_batch_took_it() -> None:
     records = kept(FIRST, WATER, GLYCERIN, JAR, replace(JAR, name="box"), BOUGHT, made, gone, box)
     (few,) = stock(records, TODAY, 30, kg=6.0).batches
     assert (few.jars, [(x.packaging, x.needed, x.there) for x in few.pieces]) == (36, [("jar", 36, 24)])
-    assert few.packaging == "Packaging short for 36 jars: jar 24 there, 36 needed."
+    assert packaging_for(few) == "Packaging short for 36 jars: jar 24 there, 36 needed."
     (enough,) = stock(records, TODAY, 30, kg=4.0).batches
     assert (enough.jars, enough.counted, enough.pieces) == (24, ("jar",), ())
 
@@ -67,9 +68,9 @@ def test_packaging_is_counted_as_the_last_batch_took_it() -> None:
 def test_what_is_not_counted_of_packaging_is_said() -> None:
     """Never `enough of everything`: a batch kept while the labels were short took none, and says nothing of them."""
     found = ForBatch("polish", "first", 4.0, ())
-    assert found.packaging.startswith("Packaging is not counted")
+    assert packaging_for(found).startswith("Packaging is not counted")
     counted = replace(found, jars=26, counted=("jar", "lid"))
-    assert counted.packaging == "Enough for 26 jars of what the last batch took for each: jar, lid."
+    assert packaging_for(counted) == "Enough for 26 jars of what the last batch took for each: jar, lid."
     shelf = replace(stock(kept(), TODAY, 30), batches=(found, counted))
     assert "everything" not in terminal(told.stock(shelf))
 

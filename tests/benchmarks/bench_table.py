@@ -19,23 +19,27 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 from optiform.brief.brief import Brief, Range
+from optiform.brief.doses import least_doses
 from optiform.brief.file import read_brief
-from optiform.design.answer import Designed
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best, design
 from optiform.design.price_moves import PriceModel
 from optiform.design.substitute import substitute
+from optiform.program.build import firm_requirements
 from optiform.program.curve import trade_off
 from optiform.program.pieces import joined
 from optiform.program.prices import Pricer
 from optiform.program.scenarios import best_under
+from optiform.program.usual import requirements, usual_of
 from optiform.properties.base import Mix
+from optiform.rules.chemistry import rule_ids
 from tests.benchmarks.bench_explore import LIMITS, program_of_the_demo, sampled
 from tests.benchmarks.bench_program import DEMO, against_arrays, commands, random_program, solve_by_hand, start_up
 from tests.benchmarks.bench_scenarios import SCENARIOS, WORST, warm_loop
 from tests.builders import figure
 from tests.shelves import random_brief
 
-OWNED = 239
+OWNED, SHELF = 239, 120
 GONE = ("mango butter", "sweet almond oil", "glycerin")
 SPREADS = {0.1: 40.0, 0.2: 25.0, 0.3: 12.0, 0.5: 6.0}
 
@@ -137,6 +141,31 @@ def owned(count: int = OWNED) -> Brief:
     return replace(brief, mix=mix, ranges=tuple(ranges[:count]))
 
 
+def rules() -> Iterator[Line]:
+    """What a formulator knows, against the same brief without it: the demo's, and a shelf of 120 owned."""
+    demo, shelf = read_brief(DEMO), owned(SHELF)
+    yield Line('design() of the demo / with usual = "warn"', _times(demo, _warned(demo), design), 1.5)
+    linear = replace(_warned(shelf), overrule=tuple(rule_ids()))
+    yield Line(f"the formula of {SHELF} owned, all rules / of a brief without", _times(shelf, linear, best), 10)
+
+
+def _warned(brief: Brief) -> Brief:
+    """The brief with what is usual as a warning."""
+    ranges = tuple(Range() if span.source == "usual" else span for span in brief.ranges)
+    return replace(brief, usual=(), ranges=ranges)
+
+
+def _times(brief: Brief, other: Brief, job: Callable[[Brief], object]) -> float:
+    """How many times as long a job takes of a brief as of another; nothing is remembered from one run to the next."""
+
+    def once(asked: Brief) -> None:
+        for known in (requirements, usual_of, firm_requirements, least_doses):
+            known.cache_clear()
+        assert not isinstance(job(asked), NoFormula)
+
+    return seconds(lambda: once(brief), 5) / seconds(lambda: once(other), 5)
+
+
 def large() -> Iterator[Line]:
     """A large shelf: substitutes in blends of three, and limits that bend."""
     shelf = owned()
@@ -168,7 +197,7 @@ def installed() -> Line:
 def main() -> int:
     """Print every row as it comes."""
     print(f"{'':<64}{'seen':>12}{'goal':>12}")
-    lines = (processes(), of_the_demo(), iter([curves()]), price_lists(), large(), iter([installed()]))
+    lines = (processes(), of_the_demo(), iter([curves()]), price_lists(), rules(), large(), iter([installed()]))
     missed = 0
     for line in (line for part in lines for line in part):
         missed += not line.met

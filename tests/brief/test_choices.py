@@ -18,6 +18,8 @@ from optiform.reading.faults import BadInput
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 from optiform.rules.forms import Bound, Either, absent
+from optiform.telling.impossible import impossible
+from optiform.telling.unused import left_out
 from tests.builders import random_brief
 
 BRIEF = """
@@ -176,3 +178,16 @@ def test_the_best_choice_is_the_best_of_all_choices(seed: int) -> None:
         return
     assert not isinstance(answer, NoFormula)
     assert answer.value == pytest.approx(min(values), abs=1e-6)
+
+
+def test_what_a_choice_names_and_is_no_candidate_is_told_with_why(folder: Path) -> None:
+    asked_of = '[[choose]]\nof = ["jojoba oil", "beeswax"]\nexactly = 1\n'
+    brief = brief_with(folder, f'exclude = ["beeswax"]\n{asked_of}')
+    answer = design(brief)
+    assert isinstance(answer, NoFormula)
+    words = (
+        "The brief names these in a choice of ingredients, and they are no candidates: beeswax (excluded by the "
+        "brief); jojoba oil (not among its candidates)."
+    )
+    assert words in impossible(answer).brief().sentences
+    assert not [words for words in left_out(brief_with(folder, "")).parts if "choice" in str(words)]

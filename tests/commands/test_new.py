@@ -61,3 +61,15 @@ def test_the_brief_is_in_the_json(capsys: Captured) -> None:
     answer = json.loads(capsys.readouterr().out)
     assert answer["status"] == "written"
     assert 'kind = "balm"' in answer["brief"]
+
+
+def test_what_is_there_is_not_said_to_be_replaced_by_an_option_that_there_is_not(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "brief.toml"
+    path.write_text("title = 'mine'\n", encoding="utf-8")
+    assert main(["new", str(path), "--kind", "lotion"]) == 2
+    told = capsys.readouterr().err
+    assert "there already, and not replaced unasked. Give a new name." in told
+    assert "--force" not in told
+    assert path.read_text(encoding="utf-8") == "title = 'mine'\n"

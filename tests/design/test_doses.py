@@ -66,12 +66,12 @@ def test_none_or_the_least_dose_costs_least_of_all_ways() -> None:
 
 
 def test_a_step_of_the_scale_is_the_least_where_that_is_more() -> None:
-    coarse = replace(lotion(), step=2.0, batch=1.0)
+    coarse = replace(lotion(), step=1.0, batch=1.0)
     names = [item.name for item in coarse.mix.ingredients]
-    assert least_doses(coarse)[names.index("mixed tocopherols")] == pytest.approx(0.002)
+    assert least_doses(coarse)[names.index("mixed tocopherols")] == pytest.approx(0.001)
     answer = best(coarse)
     assert isinstance(answer, Best)
-    assert answer.formula.fraction("mixed tocopherols") == pytest.approx(0.002)
+    assert answer.formula.fraction("mixed tocopherols") == pytest.approx(0.001)
 
 
 def test_what_the_maker_asks_of_a_line_stands() -> None:

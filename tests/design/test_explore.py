@@ -243,6 +243,13 @@ def test_a_brief_that_cannot_be_met_today_may_be_met_elsewhere() -> None:
     assert isinstance(hopeless.reason, NothingFits)
 
 
+def test_where_nothing_fits_in_the_range_that_range_is_told() -> None:
+    """What fits elsewhere is not said to fit nowhere."""
+    answer = explore_limit(demo(), "water phase", "low", 80.0, 90.0)
+    assert isinstance(answer, NoFormula)
+    assert answer.reason == "nothing fits with water phase at least 80 to 90 % of the jar"
+
+
 def test_an_unknown_figure_is_named() -> None:
     bare = ingredient("bare oil", 3.0, "oil")
     brief = brief_of([WATER, OIL, bare])

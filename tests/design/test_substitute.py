@@ -183,6 +183,20 @@ def test_the_range_of_what_comes_in_counts() -> None:
     assert low.broken == ("low at most 10 % of the jar",)
 
 
+@pytest.mark.parametrize("name", ["sweet almond oil", "mango butter"])
+def test_no_share_could_be_less_than_nothing_or_more_than_all(name: str) -> None:
+    answer = substitute(read_brief(DEMO / "brief.toml"), [name])
+    shares = [
+        end
+        for swap in answer.swaps
+        for shift in swap.shifts
+        if shift.unit == "%" and shift.could_be
+        for end in shift.could_be
+    ]
+    assert len(shares) > 10
+    assert 0 <= min(shares) < max(shares) <= 100
+
+
 def test_nothing_close_is_said_and_the_purchase_that_would_help() -> None:
     far, near = oil("far", 180), oil("near", 104)
     brief = shop((WATER, BUTTER, far), off_shelf=(near, oil("farther", 190)))

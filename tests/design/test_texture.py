@@ -219,6 +219,7 @@ def test_cold_and_hot_alone_are_met_by_the_nearest_formula() -> None:
     assert "nearest" in in_words(found.note)
 
 
+@pytest.mark.long
 def test_a_winter_and_a_summer_version_where_one_cannot_serve_both() -> None:
     found = texture(demo(), 0.0, cold_most=150.0, hot_least=40.0)
     assert found.courses == ()
@@ -236,6 +237,7 @@ def test_a_winter_and_a_summer_version_where_one_cannot_serve_both() -> None:
     assert 100 - sum(common.values()) == pytest.approx(found.season.apart, abs=1e-6)
 
 
+@pytest.mark.long
 def test_the_seasons_are_nearer_each_other_than_to_begin_with() -> None:
     found = texture(demo(), 0.0, cold_most=150.0, hot_least=40.0)
     assert found.season is not None
@@ -246,6 +248,7 @@ def test_the_seasons_are_nearer_each_other_than_to_begin_with() -> None:
     assert found.season.apart <= apart + 1e-4
 
 
+@pytest.mark.long
 def test_what_is_in_the_way_is_named() -> None:
     found = too_soft()
     assert found.courses == ()
@@ -287,6 +290,34 @@ def test_the_range_of_a_line_stops_it() -> None:
     assert "fat at most 32 %" in in_words(stopped.note)
 
 
+def test_two_seasons_by_hand() -> None:
+    """Of fat 80 % is solid cold and 10 % hot; firmness goes with the 2.5th power of what is, against 12 % of today."""
+    found = texture(hand({"fat": 0.3, "oil": 0.7}), 0.0, cold_most=400.0, hot_least=3.0)
+    assert found.courses == ()
+    assert found.season is not None
+    assert found.note.startswith("no one formula serves cold and hot")
+    winter, summer = found.season.winter.formula.fraction("fat"), found.season.summer.formula.fraction("fat")
+    assert winter == pytest.approx(0.12 / 0.8 * 4**0.4, rel=1e-6)
+    assert summer == pytest.approx(0.12 / 0.1 * 0.03**0.4, rel=1e-6)
+    assert dict(found.season.common) == pytest.approx({"fat": 100 * winter, "oil": 100 * (1 - summer)})
+    assert found.season.apart == pytest.approx(100 * (summer - winter))
+
+
+def test_out_of_reach_by_hand() -> None:
+    """Half as firm is 22.7 % of the fat, of which there is to be 28 %: (28 / 30)^2.5 of today is the softest."""
+    brief = hand({"fat": 0.3, "oil": 0.7}, {"fat": Range(0.28, 1.0, "brief")})
+    found = texture(brief, -50.0)
+    assert found.courses == ()
+    assert not found.reached
+    softest = 100 * (0.28 / 0.3) ** 2.5
+    assert found.note.split("in the way: ")[1].startswith("fat at least 28 % of the jar. The softest")
+    assert f"The softest found within them is {softest:.0f}" in found.note
+    assert found.furthest is not None
+    assert found.furthest.formula.fraction("fat") == pytest.approx(0.28)
+    assert found.furthest.firmness[20.0].typical == pytest.approx(softest)
+    assert texture(brief, softest - 100 + 0.1).reached
+
+
 @pytest.mark.parametrize("step", [-100.0, -150.0, float("nan"), float("inf")])
 def test_no_such_step(step: float) -> None:
     with pytest.raises(BadInput, match="more than -100 %"):
@@ -318,6 +349,7 @@ def too_soft() -> Texture:
     return texture(demo(), -20.0)
 
 
+@pytest.mark.long
 def test_out_of_reach_names_only_what_the_maker_set() -> None:
     found = too_soft()
     assert not found.reached
@@ -331,6 +363,7 @@ def test_out_of_reach_names_only_what_the_maker_set() -> None:
     assert "at most 0 %" not in in_words(found.note)
 
 
+@pytest.mark.long
 def test_out_of_reach_says_how_far_it_goes() -> None:
     found = too_soft()
     assert found.furthest is not None

@@ -253,6 +253,24 @@ def test_an_ingredient_without_the_figures_is_bad_input() -> None:
         why_not(brief_of([OIL, WAX], {"alpha": (1.0, None)}), item)
 
 
+def test_the_price_of_what_has_none_by_hand() -> None:
+    """The same 9.20 as of butter that costs 10."""
+    brief = brief_of([OIL, WAX], {"alpha": (3.0, None)})
+    bare = replace(BUTTER, values={key: value for key, value in BUTTER.values.items() if key != ("price", None)})
+    answer = why_not(brief, bare)
+    assert isinstance(answer, WhyNot)
+    (price,) = answer.prices
+    assert (price.now, price.to) == (None, pytest.approx(9.19))
+    assert "Butter would be used if it cost 9.19 EUR/kg or less (it has no price now)" in " ".join(
+        told(answer).sentences
+    )
+    for cost, used in ((9.19, True), (9.65, False)):
+        again = why_not(brief, replace(bare, values={**bare.values, ("price", None): figure(cost, "EUR/kg")}))
+        assert isinstance(again, WhyNot)
+        assert again.already is used
+
+
+@pytest.mark.long
 def test_of_an_ingredient_without_a_price_the_price_at_which_it_would_enter_is_told() -> None:
     """The same as of one that has a price at which it is not used; below it the ingredient is used, above it is not."""
     brief = demo()

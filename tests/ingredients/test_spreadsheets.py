@@ -58,6 +58,15 @@ TABLES = [
     ("sep=;\ningredient;price\nwater;x\n",
      "water: ! row 3, column price: read 'x', expected a price such as 4.20 EUR/kg"),
     ("ingredient\tprice\nwater\t4,20 EUR/kg\n", PRICE_420),
+    # the line ends of old Macintoshes
+    ("ingredient;price\rwater;4,20 EUR/kg\r", PRICE_420),
+    ("sep=;\ringredient;price\rwater;4,20 EUR/kg\r", PRICE_420),
+    ('ingredient,note,price\rwater,"two\rlines",4.20 EUR/kg\r', PRICE_420),
+    # a price of which a spreadsheet has made a date
+    *((f"ingredient,price (EUR/kg)\nwater,{cell}\n",
+       f"water: ! row 2, column price (eur/kg): read '{cell}', expected a price such as 4.20 EUR/kg, and no date "
+       "that a spreadsheet has made of it")
+      for cell in ("4.Feb", "04. Feb", "4 MRZ", "2 mai", "20. Dez")),
     # empty columns and rows around the table
     ("ingredient,price,,\nwater,4.20 EUR/kg,,\n", PRICE_420),
     ("ingredient;price;;;;\nwater;4,20 EUR/kg;;;;\n", PRICE_420),
@@ -254,3 +263,11 @@ def test_two_own_files_that_disagree_say_so(tmp_path: Path) -> None:
 )
 def test_what_is_damaged_or_no_text_is_refused(tmp_path: Path, bad: bytes) -> None:
     assert " ! " in told(tmp_path, b"ingredient\n" + bad if bad[:2] != b"\xff\xfe" else bad)
+
+
+@pytest.mark.parametrize("begins", [b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"])
+def test_a_workbook_is_no_table_and_says_what_to_save(tmp_path: Path, begins: bytes) -> None:
+    path = tmp_path / "prices.csv"
+    path.write_bytes(begins + bytes(300))
+    with pytest.raises(BadInput, match=r"it is a workbook or a zip, not text\. Save the sheet as CSV"):
+        read_own_file(path)

@@ -238,7 +238,7 @@ def test_an_impossible_brief_names_the_clash_and_a_repair_that_works(shop: Path,
     text = shell.text("design", brief, code=1)
     for demand in found["conflict"]:
         assert f"- {demand['words'].replace('degC', '°C')}" in text
-    printed = re.search(r"- lower the least solid fat at 30 °C from 40 to ([\d.]+) % of the fats\n", text)
+    printed = re.search(r"- lower the minimum solid fat at 30 °C from 40 to ([\d.]+) % of the fats\n", text)
     assert printed, "the repair of the limit that was moved stands alone"
     edit(brief, '{ low = "40 %" }', f'{{ low = "{printed[1]} %" }}')
     assert shell.data("design", brief)["status"] == "optimal"

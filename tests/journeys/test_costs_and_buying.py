@@ -122,3 +122,22 @@ def test_faults_of_offers_and_lots_are_told_together(shop: Path, capsys: pytest.
     (shop / "plan.toml").write_text("\n".join(plain), encoding="utf-8")
     faults = data(capsys, "buy", shop / "plan.toml", code=BAD_INPUT)["faults"]
     assert [fault["place"] for fault in faults] == ["offers", "lots"]
+
+
+@pytest.mark.parametrize("command", ["range", "buy"])
+def test_a_faulty_plan_and_what_it_lacks_are_told_together(
+    shop: Path, capsys: pytest.CaptureFixture[str], command: str
+) -> None:
+    plan = 'date = 2026-12-05\ncolour = "red"\n[[product]]\nbrief = "brief.toml"\nformula = "today.csv"\n'
+    (shop / "bad.toml").write_text(plan, encoding="utf-8")
+    faults = data(capsys, command, shop / "bad.toml", code=BAD_INPUT)["faults"]
+    assert {fault["place"] for fault in faults} >= {"colour", "[[product]] 1, jars", "offers", "lots"}
+
+
+def test_what_a_range_cannot_use_is_told_together(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    lines = (shop / "plan.toml").read_text(encoding="utf-8").splitlines()
+    bare = [line for line in lines if not line.startswith(("offers", "lots"))]
+    (shop / "bare.toml").write_text("\n".join(bare), encoding="utf-8")
+    more = ("--use-up", "moonstone", "--costs", shop / "costs.toml", "--csv", shop / "nowhere" / "x.csv")
+    faults = data(capsys, "range", shop / "bare.toml", *more, code=BAD_INPUT)["faults"]
+    assert [fault["place"] for fault in faults] == ["offers", "lots", "--use-up", "--costs", "folder"]

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from optiform.brief.file import read_brief
+from optiform.brief.scaled import on_scale
 from optiform.cli import main
 from optiform.design.texture import Texture, TextureOption, texture
 from optiform.ingredients.formula import Formula
@@ -14,6 +15,7 @@ from optiform.properties.firmness import ASSUMED, Band, firmness
 from optiform.reading.paths import DEMO
 from optiform.review.compare import compare
 from optiform.review.measures import setting_of
+from optiform.review.report import report
 from optiform.telling import scale as trial_told
 from optiform.telling import standing
 from optiform.telling.compare import compared
@@ -116,6 +118,18 @@ def test_with_readings_every_place_tells_another_one(fitted: Fitted, place: Path
     assert near(now.band, bands[35.0])
     loose = first(texture(BRIEF, 10.0))[1][35.0]
     assert not near(loose, bands[35.0]), "readings change it"
+
+
+def test_a_brief_s_own_limit_on_firmness_is_on_the_scale_that_the_readings_fit(fitted: Fitted) -> None:
+    """Where the limit was held by assumed exponents beside a band by fitted ones."""
+    limited = BRIEF.with_limit("firmness at 35 degC", high=60.0)
+    answer = texture(limited, 10.0, known=fitted.exponents)
+    formula, bands = first(answer)
+    held = {item.name: item for item in report(formula, setting_of(answer.brief)).measures}
+    assert held["firmness at 35 degC"].value == pytest.approx(bands[35.0].typical, rel=1e-9)
+    before = {item.name: item for item in report(formula, setting_of(limited)).measures}
+    assert before["firmness at 35 degC"].value != pytest.approx(bands[35.0].typical, rel=0.01)
+    assert on_scale(limited, ASSUMED) is limited
 
 
 def test_the_commands_print_the_same_at_35(place: Path, capsys: pytest.CaptureFixture[str]) -> None:

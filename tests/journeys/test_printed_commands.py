@@ -283,7 +283,7 @@ def test_each_repair_of_an_impossible_brief_makes_it_possible() -> None:
     code, text = run("optiform design brief.toml")
     assert code == IMPOSSIBLE
     flat = " ".join(text.split())
-    repairs = re.findall(r"lower the least solid fat at 30 °C from 40 to ([\d.]+) %", flat)
+    repairs = re.findall(r"lower the minimum solid fat at 30 °C from 40 to ([\d.]+) %", flat)
     assert repairs
     for repair in repairs:
         edit("brief.toml", '{ low = "40 %" }', f'{{ low = "{repair} %" }}')

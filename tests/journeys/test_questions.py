@@ -270,7 +270,7 @@ def test_a_fragrance_at_two_percent_by_its_certificate_and_its_allergens(says: S
     out = says("declare scented.csv --brief brief.toml --part allergens")
     assert "Coumarin 0.018 0.01 yes" in out
     varied("brief.toml", "scented.toml", '"fragrance oil" = "0.6 %"', '"fragrance oil" = "10 %"')
-    assert "lower the least fragrance oil from 10 to 8.89 %" in says("design scented.toml", IMPOSSIBLE)
+    assert "lower the minimum fragrance oil from 10 to 8.89 %" in says("design scented.toml", IMPOSSIBLE)
 
 
 def test_an_oil_is_replaced_by_those_nearest_in_feel(says: Says) -> None:

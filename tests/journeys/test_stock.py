@@ -131,11 +131,11 @@ REFUSED = [
     (["receive", "glycerin", "1 m"], "is not a mass. Write a mass such as 4 kg."),
     (["receive", "glycerin", "1 kg", "--expiry", "1.2.2027"], "a date such as 2026-11-25"),
     (["receive", "glycerin", "1 kg", "--price", "4 GBP/kg"], "EUR/kg"),
-    (["receive", "glycerin", "1 kg", "--lot", "L001"], "L001 is kept already"),
+    (["receive", "glycerin", "1 kg", "--lot", "L001"], "L001 is saved already"),
     (["use", "L999", "1 kg", "--reason", "x"], "a known ingredient"),
     (["use", "L002", "1 g", "--reason", " "], "some words"),
-    (["use", "L002", "1 g", "--reason", "x", "--batch", "B-9"], "a batch that is kept"),
-    (["correct", "L999", "1 kg", "--reason", "x"], "the number of a lot that is kept"),
+    (["use", "L002", "1 g", "--reason", "x", "--batch", "B-9"], "There is no batch B-9"),
+    (["correct", "L999", "1 kg", "--reason", "x"], "the number of a lot that is saved"),
     (["correct", "L002", "-1 kg", "--reason", "x"], "what is left: 0 or more"),
     (["packaging", "tin", "5", "--reason", "bought"], "for a new one also --kind"),
     (["packaging", "lid 70 mm", "-57", "--reason", "lost"], "at most 56 pieces to go"),
@@ -197,7 +197,7 @@ def test_a_formula_is_kept_as_a_version_with_parent_and_reason(run: Run) -> None
     words = ["keep", "today.csv", "--product", "polish", "--records", "."]
     run(*words, "--name", "one", "--reason", "what is sold")
     assert "Write the version it came from: one of one" in run(*words, "--name", "two", "--reason", "x", code=2)
-    assert "one is kept already" in run(*words, "--name", "one", "--parent", "one", "--reason", "x", code=2)
+    assert "one is saved already" in run(*words, "--name", "one", "--parent", "one", "--reason", "x", code=2)
     run(*words, "--name", "two", "--parent", "one", "--reason", "a second jar")
     assert [(version.name, version.parent) for version in kept(Version)] == [("one", ""), ("two", "one")]
     assert sum(line.percent for line in kept(VersionLine)) == pytest.approx(200.0)
@@ -212,7 +212,7 @@ def test_an_export_taken_in_elsewhere_is_the_same_workshop(demo: Run) -> None:
     demo("import", "all.zip", "--records", "other")
     with Workshop.open(".") as one, Workshop.open("other") as two:
         assert one.read_all() == two.read_all()
-    assert "is kept already" in demo("import", "all.zip", code=2)
+    assert "is saved already" in demo("import", "all.zip", code=2)
 
 
 def test_options_may_stand_before_the_action_or_after_it(demo: Run) -> None:

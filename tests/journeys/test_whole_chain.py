@@ -71,7 +71,7 @@ def test_the_whole_chain(maker: Maker) -> None:
     made = maker.data(*asked, "--html", "sheet.html")
     lines = [line for phase in made["phases"] for line in phase["lines"]]
     assert made["record"]["batch"]["version"] == "no mango"
-    assert "Q26-050 is kept already" in maker.says(*asked, code=2)
+    assert "Q26-050 is saved already" in maker.says(*asked, code=2)
     page = Path("sheet.html").read_text(encoding="utf-8")
     (expiry,) = (str(lot.expiry) for lot in kept(Lot) if lot.number == "L018")
     assert all(word in page for word in ("Q26-050", "L018", expiry.replace("-", "\u2011")))
@@ -151,7 +151,7 @@ def test_several_lots_for_a_line_and_one_that_has_expired(maker: Maker) -> None:
     [
         (("--maker", "EH"), "--maker goes only with --record NUMBER."),
         (("--made", "2026-11-25"), "--made goes only with --records PLACE or --record NUMBER."),
-        (("--record", "Q1", "--made", "2999-01-01"), "What is kept has been made"),
+        (("--record", "Q1", "--made", "2999-01-01"), "What is saved has been made"),
         (("--record", "Q1", "--room", "19 kg"), "--room"),
         (("--record", ""), "the number of the batch"),
         (("--record", "Q1"), "make one with `optiform stock import"),
@@ -185,7 +185,7 @@ def test_a_batch_that_is_kept_is_told_and_shown_where_its_page_fails(
     out, errors = maker.capsys.readouterr()
     assert "Weigh 4000 g" in out
     assert errors.count("No space left on device") == 2
-    assert "Q1: this is a batch that is kept now" in errors
+    assert "Q1: this is a batch that is saved now" in errors
     assert kept(BatchLine, "Q1")
     assert main([*asked, "--record", "Q2", "--json"]) == 2
     (csv, page, told) = json.loads(maker.capsys.readouterr().out)["faults"]

@@ -364,6 +364,14 @@ def test_a_statement_is_due_above_its_threshold_only(inci: str, percent: float) 
     assert drafted({ingredient("stuff", 1.0, contains={inci: 100.0}): percent}).due == ()
 
 
+def test_what_two_releasers_release_is_added_up() -> None:
+    """The act speaks of the total: each alone is below 0.001 %."""
+    one = ingredient("one", 1.0, contains={"DMDM Hydantoin": 100.0})
+    two = ingredient("two", 1.0, contains={"2-Bromo-2-Nitropropane-1,3-Diol": 100.0})
+    assert [text for text in drafted({one: 0.0006, two: 0.0006}).due if "Releases formaldehyde" in text]
+    assert drafted({one: 0.0006}).due == ()
+
+
 def test_the_draft_says_that_the_entry_of_sulfites_asks_for_no_words() -> None:
     found = drafted({ingredient("stuff", 1.0, contains={"Sodium Metabisulfite": 100.0}): 0.2})
     assert found.due == ()

@@ -1,14 +1,20 @@
 """How many programs it takes to decide limits that bend, and where boxes of shares are split."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, Limit
+from optiform.brief.file import read_brief
+from optiform.design.answer import NoFormula
 from optiform.design.design import Best, best
 from optiform.program import boxes, search
 from optiform.program.claim import claim
 from optiform.program.tree import Tree
 from optiform.properties.bent import Quantity
+from optiform.properties.registry import find_property
+from optiform.reading.paths import DEMO
 from tests.shelves import random_brief
 
 SHARE = Quantity("share", np.ones(1), np.ones(1), (0.0, np.inf))
@@ -78,3 +84,31 @@ def test_a_secant_finds_the_end_of_a_parabola() -> None:
     assert turn == pytest.approx([0.25])
     assert there.turn(there) is None
     assert search._Step.none().turn(back) is None
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "fits"),
+    [
+        (0.0, None, True),
+        (-0.1, None, True),
+        (None, 1.2, True),
+        (None, 0.0, False),
+        (None, -0.1, False),
+        (1.2, None, False),
+    ],
+)
+def test_a_water_activity_that_no_formula_has_is_always_kept_or_never(
+    low: float | None, high: float | None, *, fits: bool
+) -> None:
+    """No reader of briefs lets such a target in; the program has an answer to it all the same."""
+    demo = read_brief(DEMO / "brief.toml")
+    limit = Limit(find_property("water activity", "EUR"), low, high)
+    answer = best(replace(demo, limits=(*demo.limits, limit)))
+    free = best(demo)
+    assert isinstance(free, Best)
+    if fits:
+        assert isinstance(answer, Best)
+        assert answer.value == pytest.approx(free.value)
+    else:
+        assert isinstance(answer, NoFormula)
+        assert answer.decided

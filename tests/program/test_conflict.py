@@ -281,7 +281,7 @@ def test_a_repair_is_printed_with_its_unit() -> None:
     water, oil = ingredient("water", 1.0, "water"), ingredient("oil", 9.0, "oil")
     answer = design(brief_of([water, oil], {"oil phase": (60.0, None), "water phase": (60.0, None)}))
     assert isinstance(answer, NoFormula)
-    assert re.search(r"lower the least oil phase from 60 to [\d.]+ % of the jar\n", terminal(told_impossible(answer)))
+    assert re.search(r"lower the minimum oil phase from 60 to [\d.]+ % of the jar\n", terminal(told_impossible(answer)))
 
 
 @pytest.mark.parametrize("scale", [1e-6, 1e-3, 1.0, 1e6, 1e9])

@@ -6,7 +6,7 @@ import pytest
 
 from optiform.program import timed
 from optiform.program.certificate import NotCertified
-from optiform.program.integer import WholeSolution, solve_whole
+from optiform.program.integer import WholeSolution, at_whole_values, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.timed import solve_within
 from optiform.reading.faults import Unsettled
@@ -72,7 +72,7 @@ def test_without_any_time_there_is_no_answer() -> None:
 
 @pytest.mark.parametrize("lie", ["nothing fits", "the dearest", "the dearest, with a bound to match"])
 def test_what_a_finished_answer_claims_has_a_second_opinion(lie: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    program, handed, whole = knapsacks(12, 2), timed._handed, timed.at_whole_values
+    program, handed = knapsacks(12, 2), timed._handed
 
     def lying(asked: Program, seconds: float) -> highspy.Highs:
         most = Row("none", np.ones(12), Sense.AT_MOST, 0.0)
@@ -80,7 +80,7 @@ def test_what_a_finished_answer_claims_has_a_second_opinion(lie: str, monkeypatc
                       seconds)  # fmt: skip
 
     def matching(asked: Program, claimed: Vector, bound: float) -> WholeSolution:
-        return whole(asked, claimed, float(asked.cost @ claimed) if lie.endswith("match") else bound)
+        return at_whole_values(asked, claimed, float(asked.cost @ claimed) if lie.endswith("match") else bound)
 
     monkeypatch.setattr(timed, "_handed", lying)
     monkeypatch.setattr(timed, "at_whole_values", matching)

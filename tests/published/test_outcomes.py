@@ -1,15 +1,15 @@
 """Formulas of other people whose outcome is known, against what a maker is told of them.
 
 Forty-two formulas with their percent, as pages, papers and pharmacopoeias give them, with what came of each
-(outcomes/). Some lines had to be filled in or converted by whoever collected them, and eleven hold a line that names
-no substance. Two failures cannot be told from the lines at all. K14 oiled for the type and dose of its emulsifier, of
+(outcomes/). Some lines had to be filled in or converted by whoever collected them, and eleven hold a line that names no
+substance. Two failures cannot be told from the lines at all. K14 oiled for the type and dose of its emulsifier, of
 which the page says an HLB of 11 and no name: 22 per 100 of oil, as is usual, and near what its oils require. K66 was
 too hard with three quarters of a butter that is not named: with cocoa butter it would be, with shea it is usual, and
-nothing else is missing from either. A word that fitted there would be said of every sound formula alike. Rules were written from the pages of four of these: `emulsion-gum` from that
-of K16, `cationic-dry` from that of K42, `many-fats-grain` from those of K40 and K44, `wax-much` from that of K44.
-That they speak there proves nothing. No rule names the page of another failure as its source. K80 and K81 were read
-(cosmetic chemists' forum, 30 March, and an older thread) after `emulsifier-partner` had been written from what tables
-say of glyceryl stearate.
+nothing else is missing from either. A word that fitted there would be said of every sound formula alike. Rules were
+written from the pages of four of these: `emulsion-gum` from that of K16, `cationic-dry` from that of K42,
+`many-fats-grain` from those of K40 and K44, `wax-much` from that of K44. That they speak there proves nothing. No rule
+names the page of another failure as its source. K80 and K81 were read (cosmetic chemists' forum, 30 March, and an older
+thread) after `emulsifier-partner` had been written from what tables say of glyceryl stearate.
 """
 
 import csv

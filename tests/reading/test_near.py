@@ -96,3 +96,27 @@ def test_a_name_like_none_gets_none() -> None:
     assert nearest("colour", ["price", "pack"]) == ""
     assert nearest("price", ["price", "prices"]) == ""
     assert nearest("p" * 10_000, ["price"]) == ""
+
+
+@pytest.mark.parametrize(("word", "name"), [("lwo", "low"), ("hihg", "high"), ("jras", "jars"), ("pahse", "phase")])
+def test_two_letters_the_other_way_round_are_the_same_word(word: str, name: str) -> None:
+    assert nearest(word, ["low", "high", "jars", "phase"]) == name
+
+
+def test_letters_in_another_order_are_another_word() -> None:
+    assert nearest("shape", ["phase"]) == nearest("tone", ["note"]) == ""
+
+
+def test_a_key_with_blanks_around_it_is_shown_with_them(tmp_path: Path) -> None:
+    path = tmp_path / "brief.toml"
+    path.write_text('"ph " = 5\n')
+    with pytest.raises(BadInput, match='There is no key "ph "'):
+        read_brief(path)
+
+
+def test_a_misspelt_key_of_a_formulas_line_gets_its_nearest(tmp_path: Path) -> None:
+    told = faults(KINDS["formula"][0], tmp_path / "f.toml", '[lines]\nwater = { percnt = 9, pahse = "water phase" }\n')
+    for wrong, right in (("percnt", "percent"), ("pahse", "phase")):
+        assert [line for line in told if f"[lines] water, {wrong}: " in line and f"expected {right}? " in line]
+    (none,) = faults(KINDS["formula"][0], tmp_path / "f.toml", 'name = "x"\n')
+    assert "None" not in none

@@ -73,7 +73,7 @@ CASES = [
         "each ingredient once; also in row 3",
         "“water” comes more than once (also in row 3). Write each ingredient once.",
     ),
-    ("lot", "'G-9'", "a lot that is kept; there is no G-9", "“G-9” is not a lot that is kept. There is no G-9."),
+    ("lot", "'G-9'", "a saved lot; there is no lot G-9", "“G-9” is not a saved lot. There is no lot G-9."),
     ("PIECES", "'1.5'", "a whole number of pieces", "“1.5” does not go here. Write a whole number of pieces."),
     ("reason", "''", "some words", "nothing is written here. Write some words."),
     (
@@ -145,6 +145,28 @@ def test_a_missing_price_says_the_three_ways_out(tmp_path: Path) -> None:
         'exclude, or write missing = "leave out".'
     )
     assert (priced.place, priced.read) == ("[limits] or [goal] cost", "'no figure for jojoba oil, candelilla wax'")
+
+
+@pytest.mark.parametrize(
+    ("wanted", "told"),
+    [
+        ("iodine value", "No iodine value for myoil. Add the figure, in a column iodine value, to your price table"),
+        ("hlb difference", "No required hlb for myoil, and without it no hlb difference. Add the figure, in a column "
+         "required hlb, to your price table"),
+        ("mean grain size", "No grain size for myoil, and without it no mean grain size. Add the figure, in a column "
+         "grain size, to your price table"),
+        ("structuring solids at 20 degC", "No solid fat at 20 °C for myoil, and without it no structuring solids at "
+         "20 °C. Add the figure, in a column solid fat at 20 °C, to your price table"),
+        ("polyunsaturated share", "No polyunsaturated share for myoil. Name a known ingredient that it resembles, in a "
+         "column like of your price table"),
+    ],
+)  # fmt: skip
+def test_a_missing_figure_names_a_column_that_can_be_filled(wanted: str, told: str) -> None:
+    fault = Fault("brief.toml", f"[limits] or [goal] {wanted}", "no figure for myoil", NO_FIGURE)
+    assert str(fault) == f'brief.toml: {told}, or list it under exclude, or write missing = "leave out".'
+
+
+NO_FIGURE = 'the figure in an own file, the ingredient under exclude, or missing = "leave out"'
 
 
 @pytest.mark.parametrize("expected", sorted({case[2] for case in CASES + WHOLE}))

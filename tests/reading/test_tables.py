@@ -95,8 +95,11 @@ def test_an_empty_file_is_refused(tmp_path: Path, text: str) -> None:
 
 
 def test_a_quote_that_never_closes_is_refused_with_its_row(tmp_path: Path) -> None:
-    (told,) = faults(table(tmp_path, 'a,b\n1,2\n"3,4\n'))
+    path = table(tmp_path, 'a,b\n1,2\n"3,4\n')
+    (told,) = faults(path)
     assert told.startswith("row 3: read ")
+    with pytest.raises(BadInput, match=r'row 3: a quotation mark \("\) is not closed'):
+        read_records(path)
 
 
 def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:

@@ -119,6 +119,24 @@ def test_a_folder_is_looked_at_file_by_file(tmp_path: Path, capsys: pytest.Captu
     assert [words.partition(":")[0] for words in data["not_read"]] == ["odd.csv"]
 
 
+def test_the_folders_below_it_are_looked_at_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A formula in a folder of its own was passed over, and none was said to break a rule."""
+    place = folder(tmp_path)
+    (place / "creams" / "old").mkdir(parents=True)
+    (place / ".hidden").mkdir()
+    for name in ("creams/old/over.csv", ".hidden/over.csv"):
+        (place / name).write_text((place / "over.csv").read_text(encoding="utf-8"), encoding="utf-8")
+    lines = "product,version,position,ingredient,percent,phase\ncream,one,1,water,100,water phase\n"
+    (place / "creams" / "version_lines.csv").write_text(lines, encoding="utf-8")
+    (place / "over.csv").unlink()
+    data = json.loads(asked(place, capsys, "--market", "EU", "--json")[1])
+    assert {row["name"]: row["broken"] for row in data["formulas"]} == {
+        "under.csv": False,
+        str(Path("creams", "old", "over.csv")): True,
+    }
+    assert data["others"] == ["own.csv", str(Path("creams", "version_lines.csv"))]
+
+
 def test_the_telling_names_what_breaks(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out = asked(folder(tmp_path), capsys, "--market", "EU")
     assert code == 0

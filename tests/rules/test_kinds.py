@@ -79,7 +79,10 @@ def test_what_is_left_out_is_told_once_for_each_reason(shop: Path) -> None:
 
 @pytest.mark.parametrize(
     ("keys", "more"),
-    [('candidates = ["water", "coconut oil"]\n', ""), ("", '[lines]\n"water" = { high = "20 %" }\n')],
+    [
+        ('candidates = ["water", "coconut oil", "cocoa butter", "rice bran oil"]\n', ""),
+        ("", '[lines]\n"water" = { high = "20 %" }\n'),
+    ],
 )
 def test_named_by_the_maker_it_stays_and_that_is_told(shop: Path, keys: str, more: str) -> None:
     asked = brief(shop, keys, more)
@@ -151,7 +154,7 @@ def test_a_brief_that_needs_what_its_kind_is_made_without_says_so(shop: Path) ->
 
 
 def test_warnings_come_under_the_formula_before_its_proof(shop: Path) -> None:
-    answer = design(brief(shop, kind="balm"))
+    answer = design(brief(shop, 'usual = "warn"\n', kind="balm"))
     assert isinstance(answer, Designed)
     text = terminal(designed(answer), 100)
     order = ("ingredients cost", "Unusual in this kind", "Limits\n", "No other formula")

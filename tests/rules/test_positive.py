@@ -111,7 +111,8 @@ def test_no_shipped_preservative_is_forbidden(market: str) -> None:
 
 BRIEF = (
     'title = "t"\nkind = "lotion"\nuse = "rinse-off"\nmarkets = ["{market}"]\ndate = 2026-11-26\n'
-    'own_files = ["own.csv"]\ncandidates = ["water", "glycerin", "our stuff"]\n[goal]\nlowest = "cost"\n{more}'
+    'usual = "warn"\nown_files = ["own.csv"]\n'
+    'candidates = ["water", "glycerin", "our stuff"]\n[goal]\nlowest = "cost"\n{more}'
 )
 
 

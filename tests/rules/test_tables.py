@@ -104,10 +104,12 @@ def test_limit_row(row: Row) -> None:
 
 
 def limit_fits_kind(kind: str, limit: str) -> bool:
-    """A ban has limit 0, a maximum more than 0, a row without an entry none at all."""
+    """A ban has limit 0, a maximum more than 0, a row without an entry none; what is open may begin above one."""
     match kind:
-        case "no entry" | "open":
+        case "no entry":
             return limit == ""
+        case "open":
+            return limit == "" or 0 < float(limit) < 100
         case "prohibited":
             return limit == "0"
         case "label":

@@ -12,6 +12,7 @@ from optiform.reading.paths import DEMO
 from optiform.review.answer import FormulaWarning
 from optiform.telling.batch import batch, running
 from optiform.telling.document import document
+from optiform.telling.doses import helps
 from optiform.telling.terminal import terminal
 
 
@@ -95,7 +96,7 @@ def test_what_the_scale_distorts_is_told_with_what_helps() -> None:
     distorted = {dose.ingredient: dose for _, dose in sheet().small if dose.told}
     assert set(distorted) == {"iron oxide, red", "fragrance oil"}
     for dose in distorted.values():
-        assert [f"{dose.off:+.1f}", dose.helps] in [row[-2:] for row in rows]
+        assert [f"{dose.off:+.1f}", helps(dose)] in [row[-2:] for row in rows]
         assert f"{dose.off:+g} %: see small doses" in page()
 
 

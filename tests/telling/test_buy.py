@@ -95,6 +95,20 @@ def test_the_short_plan_fits_a_screen_and_begins_with_what_is_to_pay(purchases: 
     assert "--part balance" in text
 
 
+def test_the_short_answer_adds_up(purchases: Purchases) -> None:
+    """Packs by their price and their shipping, and the postage, make each order; the orders make what is to pay."""
+    (orders,) = buy_told(purchases).brief().only("orders").tables
+    heads = [column.head for column in orders.columns]
+    packs, price, shipping, cost = (heads.index(head) for head in ("packs", "price each", "shipping", "cost"))
+    summed = 0.0
+    for k, row in enumerate(orders.rows):
+        if row[packs] is not None:
+            each = [float(str(row[place])) for place in (packs, price, shipping)]
+            assert float(str(row[cost])) == pytest.approx(each[0] * (each[1] + each[2]))
+        summed += float(str(row[cost])) if k not in orders.strong else 0.0
+    assert summed == pytest.approx(purchases.money)
+
+
 def test_the_table_has_a_row_for_every_pack_and_every_postage(purchases: Purchases) -> None:
     table = buy_told(purchases).table
     assert sum(float(str(row[6])) for row in table.rows) == pytest.approx(purchases.money)

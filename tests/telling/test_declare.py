@@ -82,3 +82,18 @@ def test_the_table_has_every_name_in_its_place() -> None:
     rows = comma_separated(telling().table).splitlines()
     assert rows[0] == "place,name,percent,least percent,most percent,free order,colourant,allergen,from"
     assert rows[1].startswith("1,Aqua,")
+
+
+def test_a_us_draft_tells_no_duty_that_it_has_already() -> None:
+    """The net contents are among what a person decides, bithionol among the rules that the formula is held against."""
+    scope = Scope("rinse-off", "body", ("US-NY",), ANY_DAY)
+    water = ingredient("water", 1, "water", contains={"Aqua": 100})
+    draft = declare(Formula("polish", (Line(water, 1.0, water.phase),)), scope)
+    duties = terminal(declaration(draft, read_catalogue().sources).only("duties"), 10_000)
+    assert "Net contents:" not in duties
+    assert "Bithionol:" not in duties
+    assert "held against these already, as check does: bithionol, 21 CFR 700.11" in duties
+    assert "Only for other goods" in duties
+    assert "nobody." not in duties
+    assert "New York (US-NY), mercury:" in duties
+    assert "From 20" not in duties

@@ -214,7 +214,7 @@ def test_an_impossible_brief_names_the_limits_and_what_to_lower() -> None:
     text = plain(impossible(none).brief())
     assert "STOP: No formula can meet this brief." in text
     assert "- share of oil at least 8 % of the jar - solid fat at 30 °C at least 40 % of the fats" in text
-    assert re.search(r"- lower the least solid fat at 30 °C from 40 to [\d.]+ % of the fats", text)
+    assert re.search(r"- lower the minimum solid fat at 30 °C from 40 to [\d.]+ % of the fats", text)
     assert FORBIDDEN.findall(text) == []
     assert "sum" not in text
     assert document(impossible(none)).count("<li>") >= 3

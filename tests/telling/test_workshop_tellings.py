@@ -29,7 +29,7 @@ from optiform.trials.question import Question
 from optiform.trials.weighable import weighable
 from optiform.workshop.exchange import import_from
 from optiform.workshop.log import log_of
-from optiform.workshop.records import Batch, BatchLine, Version, VersionLine
+from optiform.workshop.records import Batch, BatchLine, Trial, Version, VersionLine
 from optiform.workshop.store import Workshop
 from tests.dates import ANY_DAY
 
@@ -102,3 +102,12 @@ def test_what_the_short_telling_leaves_out_is_asked_for_by_its_name(tellings: di
                 part = sentence.rpartition("--part ")[2]
                 assert part in telling.names, (name, part)
                 assert telling.only(part).sections, (name, part)
+
+
+def test_a_saved_trial_names_its_version_so_that_it_is_not_taken_for_a_day() -> None:
+    made = Trial(name="T9", product="polish", version="today", made=ANY_DAY, aim="see")
+    assert trial.logged(made, 0) == (
+        "Saved trial T9 of polish, version “today”. No weights were given, so it counts as made by the percentages of "
+        "that version."
+    )
+    assert trial.logged(made, 2) == "Saved trial T9 of polish, version “today”, with 2 actual weights."

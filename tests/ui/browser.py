@@ -11,6 +11,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 from urllib.parse import urlsplit
@@ -173,6 +174,27 @@ class Log:
         """Every failed request and error, but for the two that Streamlit makes under the path of a deep link."""
         failed = [url for url in self.failed if not PAGE_PATHS.search(url)]
         return failed + [f"{place}: {words}" for place, words in self.errors if not PAGE_PATHS.search(place)]
+
+
+@dataclass
+class Tour:
+    """A session that goes through the pages by their links, and what its browser asks for on the way."""
+
+    page: Page
+    log: Log
+    name: str = ""
+    seen: set[str] = field(default_factory=set)
+
+    def at(self, name: str) -> Page:
+        """A page, in light and as wide as a laptop; once there, the session stays for what else is asked of it."""
+        self.page.set_viewport_size({"width": 1280, "height": 900})
+        self.page.emulate_media(color_scheme="light")
+        if name != self.name:
+            go(self.page, name)
+            sound(self.page)
+        self.name = name
+        self.seen.add(name)
+        return self.page
 
 
 def settled(page: Page) -> None:

@@ -18,7 +18,7 @@ from tests.answers import shared_by_pages
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
-    from tests.ui.browser import Log
+    from tests.ui.browser import Log, Tour
 
 Visit = Callable[..., "Page"]
 
@@ -105,6 +105,25 @@ def watched(chromium: "Browser") -> "Iterator[tuple[BrowserContext, Log]]":
     opened = chromium.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
     yield opened, Log(opened)
     opened.close()
+
+
+@pytest.fixture(scope="session")
+def tour(chromium: "Browser", address: str) -> "Iterator[Tour]":
+    """With something kept, so that every page has something to show; a deep link once, then every page by its link.
+
+    What measures every page is parametrized by `name` for the whole session, so that each is gone to once.
+    """
+    from tests.ui.browser import Log, Tour, go, keep, opened
+
+    context = chromium.new_context()
+    log = Log(context)
+    page = opened(context.new_page(), address, "Drafts")
+    go(page, "Workbench")
+    keep(page, "bench", "cheapest")
+    go(page, "Cheaper")
+    keep(page, "cheaper", "lean")
+    yield Tour(page, log)
+    context.close()
 
 
 @pytest.fixture

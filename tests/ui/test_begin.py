@@ -198,6 +198,13 @@ def test_a_copy_of_another_product_leaves_the_other_as_it_is(data: Path) -> None
         assert [product.name for product in workshop.read(Product)] == ["Balm", "Summer balm"]
 
 
+def product() -> AppTest:
+    """The workbench with the part of the brief open that says what the product is."""
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60)
+    at.session_state["parts"] = "Product"
+    return at.run()
+
+
 CONTROLS = {"title", "kind", "use", "area", "markets", "date", "batch", "jar", "scale", "currency", "usual", "goal",
             "candidates", "claims", "missing", "count_as_oil", "ph", "overrule", "pack", "wet_fingers"}  # fmt: skip
 #: Sliders, the table of lines, Ingredients, Files; choices and how many lines at most are written in the file.
@@ -206,7 +213,7 @@ ELSEWHERE = {"limits", "lines", "exclude", "own_files", "reference", "choose", "
 
 def test_every_key_of_a_brief_has_a_control() -> None:
     assert CONTROLS | ELSEWHERE == KEYS
-    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
+    at = product()
     keys = {str(each.key).rpartition(" ")[0].removeprefix("several ")
             for kind in ("selectbox", "text_input", "number_input", "multiselect", "date_input", "segmented_control",
                          "button_group")
@@ -222,7 +229,7 @@ def test_every_key_of_a_brief_has_a_control() -> None:
     ],
 )  # fmt: skip
 def test_a_control_writes_its_key_and_undo_takes_it_back(key: str, value: str, written: str) -> None:
-    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
+    at = product()
     before = at.session_state[Key.BENCH].document.get(key)
     kinds = [*at.text_input, *at.selectbox]
     (control,) = (each for each in kinds if str(each.key).rpartition(" ")[0] == key)
@@ -234,7 +241,7 @@ def test_a_control_writes_its_key_and_undo_takes_it_back(key: str, value: str, w
 
 
 def test_a_value_that_cannot_be_read_is_told_and_changes_nothing() -> None:
-    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
+    at = product()
     (jar,) = (each for each in at.text_input if str(each.key).startswith("jar "))
     jar.set_value("a lot").run()
     assert at.session_state[Key.BENCH].document["jar"] == "150 g"
@@ -242,7 +249,7 @@ def test_a_value_that_cannot_be_read_is_told_and_changes_nothing() -> None:
 
 
 def test_the_goal_can_be_another() -> None:
-    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
+    at = product()
     (goal,) = (each for each in at.selectbox if str(each.key).rpartition(" ")[0] == "goal")
     goal.set_value("nearest to today's formula").run()
     assert not at.exception

@@ -17,7 +17,7 @@ SIZES = {1280: 800, 390: 844}
 MOST = 9  # clicks
 
 
-@pytest.fixture(params=[1280, pytest.param(390, marks=pytest.mark.long)])
+@pytest.fixture(params=[1280, 390])
 def clicks(request: pytest.FixtureRequest, chromium: "Browser", address: str, kept: Path) -> Iterator[Clicks]:
     """The workbench as nobody has used it, at one width, for a mouse or for a finger."""
     from tests.ui.browser import opened, sound
@@ -59,6 +59,7 @@ def again(page: "Page") -> None:
     settled(page)
 
 
+@pytest.mark.long
 def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_lasts(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
@@ -129,6 +130,7 @@ def test_the_first_control_is_on_the_first_screen_at_200_per_cent(chromium: "Bro
     context.close()
 
 
+@pytest.mark.long
 def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_far_it_goes(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 

@@ -108,7 +108,7 @@ def test_what_cannot_be_had_is_named(own: Workshop) -> None:
 
 def test_without_offers_the_page_says_where_to_keep_them(own: Workshop) -> None:
     assert not own.read(Offer)
-    assert "No offers are kept yet" in texts(page("buying").info)
+    assert "No offers are saved yet" in texts(page("buying").info)
 
 
 def test_the_range_page_chooses_formulas_and_packs() -> None:

@@ -13,7 +13,7 @@ from workbench.state import Key
 from workbench.touch import NARROW
 
 from optiform.telling.json.schema import schema
-from tests.ui.test_pages import on_bench, page, table, texts
+from tests.ui.test_pages import PRODUCT, on_bench, page, table, texts
 
 #: Where the control of a key stands: its page, and how the key of its widget begins; after `#` a column of its table.
 PLAIN = (
@@ -68,9 +68,9 @@ EVERY = sorted(set(keys(schema("brief.toml"))))
 @cache
 def widgets(name: str) -> tuple[tuple[str, ...], str]:
     """The keys of every widget of a page, and the columns of its tables to type into."""
-    at = page(name)
-    found = {str(element.key) for element in walked(at.main) if getattr(element, "key", None)}
-    columns = " ".join(element.proto.columns for element in walked(at.main) if element.type == "dataframe")
+    drawn = [element for state in ({}, PRODUCT) for element in walked(page(name, state=state).main)]
+    found = {str(element.key) for element in drawn if getattr(element, "key", None)}
+    columns = " ".join(element.proto.columns for element in drawn if element.type == "dataframe")
     return tuple(found), columns
 
 
@@ -109,7 +109,7 @@ def chosen(at: AppTest, button: str, **fields: object) -> AppTest:
 
 
 def test_a_choice_and_what_goes_together_are_asked_for_and_taken_out_again() -> None:
-    at = page("bench")
+    at = page("bench", state=PRODUCT)
     butters = ["cocoa butter", "shea butter, refined"]
     chosen(at, "choose-add", choose_of=butters, choose_how="most", choose_count=1, choose_dose=2.0)
     assert on_bench(at)["choose"] == [{"of": butters, "most": 1, "dose": 2.0}]
@@ -125,14 +125,14 @@ def test_a_choice_and_what_goes_together_are_asked_for_and_taken_out_again() -> 
 
 
 def test_a_choice_that_cannot_be_is_told_and_nothing_is_changed() -> None:
-    at = page("bench")
+    at = page("bench", state=PRODUCT)
     chosen(at, "choose-add", choose_of=["cocoa butter"], choose_how="exactly", choose_count=3)
     assert "choose" not in on_bench(at)
     assert "at most 1, as many as are named" in texts(at.toast)
 
 
 def test_few_lines_a_least_dose_and_another_phase_stand_in_the_brief_and_a_typed_range_leaves_them() -> None:
-    at = page("bench")
+    at = page("bench", state=PRODUCT)
     (most,) = [each for each in at.number_input if str(each.key).startswith("most ingredients")]
     most.set_value(14).run()
     assert on_bench(at)["most_ingredients"] == 14

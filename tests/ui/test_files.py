@@ -46,7 +46,9 @@ def faults(bench: Bench, texts: dict[str, str]) -> str:
 
 
 def session() -> AppTest:
-    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60).run()
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60)
+    at.session_state["parts"] = "Files"
+    at.run()
     assert not at.exception
     return at
 
@@ -230,9 +232,12 @@ def test_a_session_begins_with_the_brief_given(folder: Path, monkeypatch: pytest
     assert "lotion.toml itself is not changed" in words(at)
     began = at.session_state[Key.BENCH]
     assert began.papers.keys() == {COSTS_FILE}
-    (slider,) = (each for each in at.select_slider if str(each.key).startswith("limit oil phase "))
+    at.session_state["parts"] = "Limits"
+    (slider,) = (each for each in at.run().select_slider if str(each.key).startswith("limit oil phase "))
     slider.set_range(14.0, 20.0).run()
     assert at.session_state[Key.BENCH] != began
+    at.session_state["parts"] = "Files"
+    at.run()
     at.button("load-given").click().run()
     assert at.session_state[Key.BENCH] == began
     after = {path: path.read_bytes() for path in folder.rglob("*") if path.name != "records.db" and path.is_file()}

@@ -119,7 +119,7 @@ def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") ->
     expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
     expect(cost(page)).to_have_count(0)
     repair = keyed(page, "repair-0").get_by_role("button")
-    expect(repair).to_contain_text("Lower the least solid fat at 30 °C from 30 to")
+    expect(repair).to_contain_text("Lower the minimum solid fat at 30 °C from 30 to")
     repair.click()
     expect(cost(page)).to_be_visible(timeout=PATIENCE)
     assert float(cost(page).inner_text()) > float(first)  # what is asked for still costs more than the demo
@@ -187,7 +187,7 @@ def test_two_sessions_do_not_see_each_others_work(page: "Page", chromium: "Brows
     keep(page, "bench", "mine")
     expect(cost(other)).to_have_text(before)
     go(other, "Drafts")
-    expect(other.get_by_text("Nothing is kept yet.")).to_be_visible(timeout=PATIENCE)
+    expect(other.get_by_text("No draft is here yet.")).to_be_visible(timeout=PATIENCE)
     go(other, "Workbench")
     expect(cost(other)).to_have_text(before, timeout=PATIENCE)
     expect(keyed(other, "undo").get_by_role("button")).to_be_disabled()

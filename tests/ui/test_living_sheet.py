@@ -14,13 +14,14 @@ from optiform.reading.paths import DEMO
 from optiform.telling.living import WORDS, living
 from tests.answers import sheet
 from tests.design.test_sheet import solved_anew
+from tests.sweeps import sweep
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 SAME = 1e-9
 COVERED = 0.95
-STEPS = 100  # of each limit's travel
+STEPS = len(sweep(range(100)))  # of each limit's travel
 AT = "all => all.map(each => window.sheet.at(each))"
 
 
@@ -78,6 +79,7 @@ def test_a_thousand_positions_are_exact(page: "Page") -> None:
             assert solved_anew(made(), np.array(place)) is None
 
 
+@pytest.mark.sweep
 def test_each_limit_is_covered_over_its_travel(page: "Page") -> None:
     for number, slider in enumerate(made().sliders):
         at = np.zeros((STEPS + 1, len(made().sliders)))

@@ -3,7 +3,6 @@
 import os
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,7 +14,7 @@ from optiform.reading.paths import UI
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
-    from tests.ui.browser import Log
+    from tests.ui.browser import Tour
 
 THEME = tomllib.loads((UI / ".streamlit" / "config.toml").read_text(encoding="utf-8"))["theme"]
 SCHEMES = ("light", "dark")
@@ -151,40 +150,6 @@ def shots() -> Path | None:
     return Path(folder) if folder else None
 
 
-@dataclass(frozen=True)
-class Tour:
-    """A session that goes to every page once, and what its browser asks for on the way."""
-
-    page: "Page"
-    log: "Log"
-    seen: set[str] = field(default_factory=set)
-
-    def go(self, name: str) -> None:
-        """A page by its link."""
-        from tests.ui.browser import go, sound
-
-        self.page.set_viewport_size({"width": 1280, "height": 900})
-        go(self.page, name)
-        sound(self.page)
-        self.seen.add(name)
-
-
-@pytest.fixture(scope="module")
-def tour(chromium: "Browser", address: str) -> Iterator[Tour]:
-    """With something kept, so that every page has something to show; a deep link once, then every page by its link."""
-    from tests.ui.browser import Log, go, keep, opened
-
-    context = chromium.new_context()
-    log = Log(context)
-    page = opened(context.new_page(), address, "Drafts")
-    go(page, "Workbench")
-    keep(page, "bench", "cheapest")
-    go(page, "Cheaper")
-    keep(page, "cheaper", "lean")
-    yield Tour(page, log)
-    context.close()
-
-
 def whole(page: "Page", width: int) -> None:
     """A window as high as the page, so that the picture holds all of it."""
     page.set_viewport_size({"width": width, "height": 900})
@@ -200,15 +165,14 @@ def ground(page: "Page") -> str:
     return hexadecimal(shown)
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_every_page_fits_and_follows_the_scheme(tour: Tour, shots: Path | None, name: str) -> None:
+@pytest.mark.parametrize("name", NAMES, scope="session")
+def test_every_page_fits_and_follows_the_scheme(tour: "Tour", shots: Path | None, name: str) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PAGES, sound
+    from tests.ui.browser import PAGES, settled, sound
 
     assert set(NAMES) == set(PAGES)
-    page = tour.page
-    tour.go(name)
+    page = tour.at(name)
     for scheme, width in product(SCHEMES, WIDTHS if shots else WIDTHS[:1]):
         page.emulate_media(color_scheme=scheme)
         expect(page.get_by_test_id("stApp")).to_have_css("background-color", rgb(THEME[scheme]["backgroundColor"]))
@@ -218,14 +182,16 @@ def test_every_page_fits_and_follows_the_scheme(tour: Tour, shots: Path | None, 
             page.screenshot(path=shots / f"{PAGES[name] or 'workbench'}-{width}-{scheme}.png", full_page=True)
     for width in WIDTHS:
         page.set_viewport_size({"width": width, "height": 3000})
-        page.wait_for_timeout(250)
+        page.wait_for_timeout(500)
+        settled(page)
         assert wider(page) == []
+    assert sideways(page) == []  # at 390
     sound(page)
 
 
-def test_nothing_is_asked_of_any_other_machine(tour: Tour) -> None:
+def test_nothing_is_asked_of_any_other_machine(tour: "Tour") -> None:
     for name in set(NAMES) - tour.seen:
-        tour.go(name)
+        tour.at(name)
     assert tour.log.outside() == set()
     assert any(url.startswith("ws://127.0.0.1") for url in tour.log.requests)  # it does see the session's own channel
     assert len(tour.log.requests) > 50
@@ -260,5 +226,15 @@ def wider(page: "Page") -> list[str]:
     script = """() => [document.scrollingElement, document.body, document.querySelector('[data-testid=stMain]')]
         .filter(each => each.scrollWidth > each.clientWidth + 1)
         .map(each => `${each.tagName} ${each.scrollWidth} > ${each.clientWidth}`)"""
+    found: list[str] = page.evaluate(script)
+    return found
+
+
+def sideways(page: "Page") -> list[str]:
+    """The tables that have to be scrolled sideways."""
+    script = """() => [...document.querySelectorAll('[data-testid=stDataFrame]')]
+        .map(each => [each, each.querySelector('.dvn-scroller')])
+        .filter(([, inner]) => inner && inner.scrollWidth > inner.clientWidth + 1)
+        .map(([each]) => each.closest('[class*=st-key-]')?.className || 'a table')"""
     found: list[str] = page.evaluate(script)
     return found

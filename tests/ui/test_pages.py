@@ -27,6 +27,9 @@ BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
 QUESTIONS = ("cheaper", "substitute", "texture")
 PAGES = ("bench", *QUESTIONS, "variants", "batch", "declaration", "costs", "buying", "ingredients")
 
+#: The tab beside the limits that is open: the others are not drawn.
+PRODUCT = {"parts": "Product"}
+
 
 def bench(edit: Callable[[Document], Any] = lambda document: None) -> Bench:
     """The demo with its brief's document edited."""
@@ -427,6 +430,15 @@ def test_law_that_is_switched_on_is_shown_and_switched_off_with_its_market() -> 
     assert not any(where.startswith("EU") for each in shown for where in each.value["where"])
 
 
+def test_only_the_part_of_the_brief_that_is_open_is_drawn() -> None:
+    """What a step of a slider sends is what is in sight: its limits, and not the forms and texts behind them."""
+    limits, product, files = (page("bench", state={"parts": tab}) for tab in ("Limits", "Product", "Files"))
+    sliders, titles, loads = ([len(at.get(kind)) for at in (limits, product, files)]
+                              for kind in ("select_slider", "multiselect", "file_uploader"))  # fmt: skip
+    assert min(sliders[0], titles[1], loads[2]) > 0
+    assert sliders[1:] == titles[::2] == loads[:2] == [0, 0]
+
+
 @pytest.mark.parametrize(
     ("tab", "column"), [("What limits cost", "only just met"), ("Law", "limit in law"), ("How sure", "your limit")]
 )
@@ -563,7 +575,7 @@ def variant(name: str, points: float = 0.0) -> Variant:
 
 def test_no_variants_says_where_they_come_from() -> None:
     at = page("variants")
-    assert "Nothing is kept yet" in texts(at.info)
+    assert "No draft is here yet" in texts(at.info)
     assert not at.dataframe
 
 

@@ -302,7 +302,7 @@ def test_the_cost_of_a_jar_is_the_jobs_and_its_parts_sum_to_it(given: dict[str, 
     parts = table(at, "a jar")
     groups = parts[~parts["a jar"].str.startswith("- ")].iloc[:-1]
     assert groups["cost, EUR"].sum() == pytest.approx(sheet.full)
-    assert groups["share, %"].sum() == pytest.approx(100)
+    assert groups["of full cost, %"].sum() == pytest.approx(100)
     assert list(table(at, "sold at")["sold at"]) == [channel.name for channel in sheet.costs.channels]
     assert "A formula moves only its ingredients" in texts(at.markdown).replace("\\", "")
     assert pd.read_csv(StringIO(given["csv"]))["a jar, EUR"].sum() == pytest.approx(sheet.full, rel=1e-5)
@@ -402,7 +402,7 @@ def test_papers_change_no_formula() -> None:
 
 def keep_batch(at: AppTest, number: str) -> AppTest:
     next(each for each in at.text_input if each.label == "Number of the batch").set_value(number)
-    next(each for each in at.button if each.label == "Keep the batch").click().run()
+    next(each for each in at.button if each.label == "Save the batch").click().run()
     assert not at.exception
     return at
 
@@ -428,12 +428,12 @@ def test_a_batch_is_kept_once_with_the_lots_that_stand_beside_its_grams(given: d
     assert gone == pytest.approx(lotted["grams"].sum() / 1000)
     assert taken == pytest.approx(mango["grams"].sum() / 1000)
     assert "T-1" in texts(keep_batch(at, "T-1").markdown).replace("\\", "")
-    assert "Not kept" in texts(at.error)
+    assert "Not saved" in texts(at.error)
 
 
 def test_a_batch_with_a_line_in_no_lot_is_not_kept() -> None:
     at = keep_batch(page("batch", state={Key.FORMULA: TODAY, "lots-of-records": True}), "T-2")
-    assert "Not kept" in texts(at.error)
+    assert "Not saved" in texts(at.error)
     missing = r"mango butter: .* missing\. It must be a lot that has it"
     assert re.search(missing, texts(at.markdown).replace("\\", ""))
 

@@ -23,6 +23,7 @@ PAPERS = {
     "batch sheet, two scents": (f"batch {FORMULA} --making making.toml --jars 26", 2),
     "batch sheet, one whole": ("batch today.csv --brief brief.toml --records .", 2),
     "declaration": (f"declare {FORMULA} --market EU", 2),
+    "declaration for the US with its duties": (f"declare {FORMULA} --market US", 2),
     "cost sheet": (f"costs {FORMULA} --costs costs.toml", 2),
 }
 

@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.ui.browser import PAGES
+from tests.ui.test_look import NAMES
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
+
+    from tests.ui.browser import Tour
 
 HEADING = re.compile(r"heading \"(.+?)\".*\[level=(\d)\]")
 CONTROL = re.compile(
@@ -21,12 +23,21 @@ DRAWN = """() => [...document.querySelectorAll('canvas[data-testid=data-grid-can
     .every(grid => grid.querySelector('th') || !grid.checkVisibility())"""
 
 
-@pytest.mark.parametrize("name", sorted(PAGES))
-def test_a_page_has_landmarks_headings_in_order_named_controls_and_tables_with_heads(page: "Page", name: str) -> None:
+@pytest.mark.parametrize("name", NAMES, scope="session")
+def test_a_page_has_landmarks_headings_in_order_named_controls_and_tables_with_heads(tour: "Tour", name: str) -> None:
+    well_told(tour.at(name))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", NAMES)
+def test_so_has_a_page_by_its_address_before_anything_is_kept(page: "Page", name: str) -> None:
     from tests.ui.browser import opened
 
-    url = page.url.split("?", maxsplit=1)[0].rstrip("/")
-    opened(page, url, name)
+    well_told(opened(page, page.url.split("?", maxsplit=1)[0].rstrip("/"), name))
+
+
+def well_told(page: "Page") -> None:
+    """Landmarks, headings in order, controls with names and tables with heads."""
     page.wait_for_function(DRAWN)
     told = page.locator("body").aria_snapshot()
     assert [told.count(f"\n- {mark}:") + told.startswith(f"- {mark}:") for mark in ("main", "banner")] == [1, 1]

@@ -88,6 +88,7 @@ def test_a_batch_is_weighed_while_the_server_is_away_and_the_server_has_it_after
     context.close()
 
 
+@pytest.mark.long
 def test_two_devices_weigh_one_batch_and_what_they_say_differently_is_asked_never_written_over(
     chromium: "Browser", tmp_path: Path
 ) -> None:

@@ -58,7 +58,7 @@ MADE = f"img[src*='{hostile.OUTSIDE}'], a[href*='{hostile.OUTSIDE}']"
 def test_nothing_in_any_field_is_taken_for_more_than_text(
     chromium: "Browser", taken: str, names: tuple[str, ...]
 ) -> None:
-    from tests.ui.browser import PAGES, Log, everything, keep, opened, sound
+    from tests.ui.browser import PAGES, Log, everything, go, keep, opened, sound
 
     context = chromium.new_context(viewport={"width": 1280, "height": 900})
     log = Log(context)
@@ -66,8 +66,11 @@ def test_nothing_in_any_field_is_taken_for_more_than_text(
     assert page.locator("h1").first.inner_text().replace(NOTHING, "") == hostile.hostile("title")
     keep(page, "bench", hostile.hostile("mine"), "Kept as **![mine](http")
     work = urlsplit(page.url).query
-    for path in [PAGES[name] for name in names or PAGES]:
-        page.goto(f"{taken}/{path}?{work}", wait_until="domcontentloaded")
+    for name, path in [(name, PAGES[name]) for name in names or PAGES]:
+        if not names:
+            page.goto(f"{taken}/{path}?{work}", wait_until="domcontentloaded")
+        elif path:  # by its link, in the session that began on the workbench
+            go(page, name)
         for _ in everything(page):
             sound(page)
             made = page.locator(f"{MADE}, .stMarkdownColoredText")

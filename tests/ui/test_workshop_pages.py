@@ -166,7 +166,7 @@ def test_an_empty_workshop_says_how_to_begin(empty: Path) -> None:
     ):
         assert words in texts(page("stock", state={"stock-tab": tab}).info)
     at = page("trials", state={"trials-tab": "Log"})
-    assert "No trial is kept yet" in texts(at.info)
+    assert "No trial is saved yet" in texts(at.info)
     assert "A trial is of a version" in texts(at.info)
     for state in (LEARN, NEXT):
         assert "Nothing has been read yet" in texts(page("trials", state=state).info)
@@ -189,7 +189,7 @@ def test_a_locked_workshop_is_read_and_what_was_typed_stays(own: Path, monkeypat
     (supplier,) = (each.value for each in at.text_input if str(each.key).startswith("receive-supplier"))
     assert supplier == "Tarn Mill"
     at.button("receive").click().run()
-    assert "Kept: lot" in texts(at.success)
+    assert "Saved: lot" in texts(at.success)
 
 
 @pytest.mark.parametrize("name", ["stock", "trials"])
@@ -302,7 +302,7 @@ def test_two_sessions_that_take_the_last_kilogram_get_it_once(own: Path) -> None
     fill(one, "take", **mine)
     assert "used" in texts(one.success)
     fill(other, "take", kg=2.0, reason="a batch")
-    assert "Not kept" in texts(other.error)
+    assert "Not saved" in texts(other.error)
     assert "Mass, kg: 2 kg is too much. It must be at most 0 kg" in texts(other.markdown)
     assert [move.kg for move in kept(own, Movement) if move.reason == "a batch"] == [-1.0, -1.0]
     (box,) = (each for each in other.selectbox if str(each.key).startswith("take-from"))
@@ -325,7 +325,7 @@ def test_packaging_is_in_the_money_of_the_bench_or_another() -> None:
     (currency,) = (each.value for each in at.text_input if str(each.key).startswith("pieces-currency"))
     assert currency == "GBP"
     fill(at, "pieces", name="lid 70 mm", count=1, reason="bought", price=0.11)
-    assert "Currency: “GBP” does not go here. It must be 'EUR', as it is kept" in texts(at.markdown)
+    assert "Currency: “GBP” does not go here. It must be 'EUR', as it is saved" in texts(at.markdown)
 
 
 @pytest.mark.usefixtures("own")
@@ -384,7 +384,7 @@ def test_what_goes_out_of_one_workshop_comes_into_another(own: Path, monkeypatch
     assert "Brought in 554 records" in texts(at.success)
     assert kept(other, Movement) == kept(own, Movement)
     again = bring_in(page("stock", state=IN), content)
-    assert "kept already" in texts(again.markdown)
+    assert "saved already" in texts(again.markdown)
     assert kept(other, Movement) == kept(own, Movement)
 
 
@@ -402,7 +402,7 @@ def test_a_variant_is_kept_as_a_version_with_parent_and_reason(own: Path) -> Non
     assert sum(line.percent for line in lines) == pytest.approx(100, abs=1e-6)
     assert "softer" in list(table(page("stock", state={"stock-tab": "Versions"}), "version")["version"])
     at.button("version-keep").click().run()
-    assert "is kept already" in texts(at.markdown)
+    assert "is saved already" in texts(at.markdown)
 
 
 def test_the_first_version_of_a_new_product_comes_from_none(empty: Path) -> None:
@@ -423,7 +423,7 @@ def test_what_came_of_a_batch_is_kept_and_packaging_follows_its_jars(own: Path) 
     (before,) = (each for each in kept(own, Batch) if each.number == "Q26-044")
     gone = sum(each.pieces for each in kept(own, PackagingCount) if each.batch == "Q26-044")
     fill(at, "outcome Q26-044", jars=(before.jars or 0) - 1, note="one leaked")
-    assert "what came of batch Q26-044" in texts(at.success)
+    assert "result of batch Q26-044" in texts(at.success)
     (after,) = (each for each in kept(own, Batch) if each.number == "Q26-044")
     assert (after.jars, after.note, after.actual) == ((before.jars or 0) - 1, "one leaked", before.actual)
     assert sum(each.pieces for each in kept(own, PackagingCount) if each.batch == "Q26-044") > gone, "pieces come back"
@@ -572,7 +572,7 @@ def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
 
     go(page, "Stock")
     expect(page.get_by_text("0.160 kg missing")).to_be_visible(timeout=PATIENCE)
-    page.get_by_text("A lot came").click()
+    page.get_by_text("A lot came in").click()
     choose("receive-ingredient", "mango butter")
     write("receive-kg", "2.5", "spinbutton")
     write("receive-supplier", "Tarn Mill")
@@ -588,14 +588,14 @@ def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
     write("trial-name", "F-7")
     write("trial-aim", "less salt once more")
     send("trial")
-    expect(page.get_by_text("Kept: trial F-7")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("Saved: trial F-7")).to_be_visible(timeout=PATIENCE)
     page.get_by_text("Log readings").click()
     for at, values in (("10", "420 g, 430 g, 410 g"), ("30", "60 g, 58 g")):
         write("readings-at", at, "spinbutton")
         write("readings-values", values)
         send("readings")
         count = len(values.split(","))
-        expect(page.get_by_text(f"Kept: {count} readings of trial F-7")).to_be_visible(timeout=PATIENCE)
+        expect(page.get_by_text(f"Saved: {count} readings of trial F-7")).to_be_visible(timeout=PATIENCE)
         settled(page)
     page.get_by_role("tab", name="What they teach").click()
     expect(page.get_by_text("7 trials, 21 readings")).to_be_visible(timeout=PATIENCE)

@@ -174,7 +174,7 @@ def test_a_workshop_that_disappears_while_it_is_open(tmp_path: Path) -> None:
         workshop.add(LOT)
         (tmp_path / "shop").rename(tmp_path / "moved")
         for work in (lambda: workshop.add(CAME), lambda: workshop.read(Lot)):
-            with pytest.raises(BadInput, match="it was moved, renamed or deleted; nothing was kept"):
+            with pytest.raises(BadInput, match="it was moved, renamed or deleted; nothing was saved"):
                 work()
         assert not (tmp_path / "shop").exists()
         (tmp_path / "moved").rename(tmp_path / "shop")

@@ -64,7 +64,7 @@ def test_versions(at: At, place: str, tmp_path: Path) -> None:
     keep = ("stock", "keep", str(tmp_path / "f.csv"), "--product", "polish", "--reason", "why")
     at(LATER, *keep, "--name", "first")
     at(BACK, *keep, "--name", "second", "--parent", "first", told=True)
-    assert "first is kept already" in at(BACK, *keep, "--name", "first", "--parent", "second", code=2, told=True)
+    assert "first is saved already" in at(BACK, *keep, "--name", "first", "--parent", "second", code=2, told=True)
     with Workshop.open(place) as workshop:
         found = [(each.name, each.parent, each.created) for each in workshop.read(Version)]
     assert found == [("first", "", LATER), ("second", "first", BACK)]
@@ -89,7 +89,7 @@ def test_trials_and_readings(at: At, place: str) -> None:
 
 def test_a_batch_number_is_never_given_twice(workshop: Workshop) -> None:
     workshop.add(FIRST, WATER, GLYCERIN, BATCH)
-    with pytest.raises(BadInput, match="B-1 is kept already"):
+    with pytest.raises(BadInput, match="B-1 is saved already"):
         workshop.add(replace(BATCH, made=BATCH.made - datetime.timedelta(days=30)))
     assert workshop.read(Batch) == (BATCH,)
 

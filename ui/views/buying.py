@@ -12,7 +12,7 @@ from optiform.telling.document import document
 
 def body() -> None:
     """What is planned, and the packs that make it possible."""
-    planned = planning.supplied("No offers are kept yet. Keep the packs you can buy on the Stock page, under Offers.")
+    planned = planning.supplied("No offers are saved yet. Save the packs you can buy on the Stock page, under Offers.")
     if planned is None:
         return
     answer = asked("buying", planned.key, lambda _: buy(planned.plan, planned.offers, planned.lots))

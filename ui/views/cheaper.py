@@ -27,7 +27,7 @@ def shown(answer: CheaperOptions) -> None:
     telling = words.cheaper(answer)
     parts.told(telling.only(*(FIRST if answer.rungs else telling.names[:1])), "cheaper")
     if answer.impossible is not None:
-        answers.impossible(answer.impossible)
+        answers.repairs(answer.impossible, "repair")  # why is told above
         return
     if answer.rungs:
         proposals.beside_today(answer.brief, [rung.report.formula for rung in answer.rungs], "cheaper")

@@ -1,7 +1,9 @@
 """History: every step of the product, and the way back to any of them."""
 
 import streamlit as st
-from workbench import show, state, stepping
+from workbench import parts, show, state, stepping
+
+from optiform.telling.parts import Column, Table, readable
 
 MOST = 200  # steps in the list; the last ones
 
@@ -15,7 +17,7 @@ number = row.selectbox(
     numbers,
     numbers.index(trail.at),
     key=f"step-{trail.at}-{len(numbers)}",
-    format_func=lambda n: f"{n}: {trail.steps[n].words}",
+    format_func=lambda n: readable(f"{n}: {trail.steps[n].words}"),
 )
 row.button(
     "Go to this step",
@@ -25,19 +27,11 @@ row.button(
     on_click=stepping.go,
     args=(number, f"At step {number}: {trail.steps[number].words}."),
 )
-st.dataframe(
-    {
-        "step": numbers[:MOST],
-        "": ["here" if n == trail.at else "" for n in numbers[:MOST]],
-        "what was done": [trail.steps[n].words for n in numbers[:MOST]],
-        "when": [trail.steps[n].when for n in numbers[:MOST]],
-        "made from step": [trail.steps[n].before or None for n in numbers[:MOST]],
-    },
-    hide_index=True,
-    placeholder="",
-    height="content",
-    key="steps",
-    column_config={"when": st.column_config.DatetimeColumn(format="YYYY-MM-DD HH:mm")},
-)
+rows = [
+    (n, "here" if n == trail.at else "", step.words, f"{step.when:%Y-%m-%d %H:%M}", step.before or None)
+    for n, step in ((n, trail.steps[n]) for n in numbers[:MOST])
+]
+heads = ("step", "at", "what was done", "when", "made from step")
+parts.table(Table(tuple(map(Column, heads)), tuple(rows)), "steps")
 if len(numbers) > MOST:
     st.caption(show.escape(f"The last {MOST} of {len(numbers)}; the field above finds every step."))

@@ -4,7 +4,7 @@ from io import StringIO
 
 import pandas as pd
 import streamlit as st
-from workbench import ownform, papers, parts, show, state, work
+from workbench import ownform, papers, parts, show, state, touch, work
 from workbench.load import loaded
 
 from optiform.brief.brief import Brief
@@ -26,6 +26,10 @@ def browse(brief: Brief) -> None:
         return
     listing = told.ingredients(names)
     st.caption(listing.title)
+    if touch.narrow():
+        at = st.selectbox("Look at", range(len(names)), format_func=lambda k: names[k].name, key=f"look {words}")
+        one(names[at or 0], brief)
+        return
     chosen = st.dataframe(
         frame(listing.table),
         hide_index=True,
@@ -58,9 +62,11 @@ def own(brief: Brief) -> None:
         return
     name = str(st.selectbox("File", names, key="own-file"))
     table = pd.read_csv(StringIO(bench.files[name]), dtype=str, keep_default_na=False).map(restored)
-    edited = st.data_editor(
-        table, num_rows="dynamic", hide_index=True, placeholder="", key=f"own {name} {state.edits()}"
-    )
+    key = f"own {name} {state.edits()}"
+    if touch.narrow():
+        edited = row_of(table, key)
+    else:
+        edited = st.data_editor(table, num_rows="dynamic", hide_index=True, placeholder="", key=key)
     left, right = st.columns([1, 3])
     right.download_button("Download (CSV)", csv_text(show.cells(edited)), name, "text/csv", key="own-csv")
     if left.button("Use this table", type="primary", key="use-own", disabled=edited.equals(table)):
@@ -72,6 +78,21 @@ def own(brief: Brief) -> None:
         else:
             state.replace_bench(outcome, f"own table {name}")
             st.rerun()
+
+
+def row_of(table: pd.DataFrame, key: str) -> pd.DataFrame:
+    """The table on a phone: one row of it as fields; what was typed into other rows stays."""
+    names = table.iloc[:, 0].tolist()
+    row = st.selectbox("Row", range(len(names)), format_func=names.__getitem__, key=f"{key} row")
+    typed: dict[tuple[int, int], str] = st.session_state.setdefault(f"{key} typed", {})
+    for place, column in enumerate(table.columns if row is not None else ()):
+        at = (row or 0, place)
+        now = typed.get(at, table.iat[at])
+        typed[at] = str(st.text_input(str(column), now, key=f"{key} {row} {column}"))
+    edited = table.copy()
+    for at, text in typed.items():
+        edited.iat[at] = text
+    return edited
 
 
 st.title("Ingredients", anchor=False)

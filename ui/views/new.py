@@ -171,7 +171,7 @@ def from_another(start: Start) -> None:
     """A copy of another product."""
     kept = [(where, each.name) for where in (places.own(), places.demos()) for each in products.listed(where)]
     if not kept:
-        st.info("No product is kept yet to be copied.")
+        st.info("No product is saved yet to be copied.")
         return
     where, name = st.selectbox("Product", kept, format_func=lambda one: one[1], key="new-copy-of")
     if st.button("Begin", type="primary", key="begin", icon=":material/play_arrow:"):

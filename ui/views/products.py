@@ -39,14 +39,14 @@ st.header("Yours", anchor=False)
 if products.listed(own):
     listing(own, "own", own=True)
 else:
-    st.info("No product of your own is kept yet.")
-st.caption(f"Kept in {show.escape(places.told(own))}.")
+    st.info("No product of your own is saved yet.")
+st.caption(f"Saved in {show.escape(places.told(own))}.")
 if st.button("New product", key="new-product", type="primary", icon=":material/add_circle:"):
     st.switch_page("views/new.py")
 if products.listed(demos):
     st.header("Copies of the demo", anchor=False)
     listing(demos, "demo", own=False)
-    st.caption(f"Kept in {show.escape(places.told(demos))}.")
+    st.caption(f"Saved in {show.escape(places.told(demos))}.")
     st.button("Put these copies away", key="reset-demo", icon=":material/restart_alt:", on_click=kept.reset_demo,
               help="They go from this list; a dated copy of them stays beside it.")  # fmt: skip
 kept.copies(own, "own")

@@ -17,12 +17,12 @@ DAYS = 60
 def shelf(records: Shop) -> None:
     """Kilograms left by ingredient and lot, what expires, what is short, and the forms that change it."""
     if not records.of(Lot):
-        st.info("Nothing is on the shelf yet. Keep your first lot here, or bring in records under Out and in.")
+        st.info("Nothing is on the shelf yet. Save your first lot here, or bring in records under Out and in.")
         stockforms.receive(records, first=True)
         return
     left, right = st.columns([1, 2], vertical_alignment="bottom")
     days = int(left.number_input("Expires within, days", 0, 3650, DAYS, 10, key="days"))
-    only = right.toggle("Show only lots that do", key="only-expiring")
+    only = right.toggle("Only lots that expire by then", key="only-expiring")
     owned = stock(records.records, clock.today(), days)
     telling = told.stock(owned)
     papers.downloads("stock", lambda: document(telling), telling.table)
@@ -38,7 +38,7 @@ def lots(owned: Stock, only: bool) -> None:
     """A row for each lot, those of an ingredient in the order in which to take them."""
     count = len({holding.lot.number for holding in owned.expiring})
     words = "1 lot expires" if count == 1 else f"{count or 'No'} lots expire"
-    st.markdown(f"**{words} within {owned.days} days.** Lots of an ingredient stand first expired first.")
+    st.markdown(f"**{words} within {owned.days} days.** Of each ingredient, take the lot first that expires first.")
     parts.table(told.lots(owned, only), "lots")
     gone = [shelf.ingredient for shelf in owned.shelves if not shelf.lots]
     if gone and not only:
@@ -51,7 +51,7 @@ def packaging(records: Shop) -> None:
     if owned.packaging:
         parts.table(told.pieces(owned), "packaging")
     else:
-        st.info("No packaging is kept yet. Keep the first pieces below.")
+        st.info("No packaging is saved yet. Save the first pieces below.")
     stockforms.packaging(records)
 
 
@@ -60,7 +60,7 @@ def offers(records: Shop) -> None:
     if records.of(Offer):
         parts.table(told.offers(records.of(Offer)), "offers")
     else:
-        st.info("No offer is kept yet.")
+        st.info("No offer is saved yet.")
     stockforms.offer(records)
 
 
@@ -68,7 +68,7 @@ def versions(records: Shop) -> None:
     """What came from what and why, and the lines of one."""
     kept = records.of(Version)
     if not kept:
-        st.info("No version is kept yet. On Drafts, “Keep in the workshop” puts one here.")
+        st.info("No version is saved yet. On Drafts, “Save as a version” puts one here.")
         return
     parts.told(told.versions(kept, records.of(VersionLine)), "versions")
     names = [f"{x.product}, {x.name}" for x in kept]
@@ -81,7 +81,7 @@ def batches(records: Shop) -> None:
     """Batches that are kept, the newest first, the weighings of one, and a form for what came of it."""
     kept = sorted(records.of(Batch), key=lambda batch: batch.made, reverse=True)
     if not kept:
-        st.info("No batch is kept yet. On Batch, “Keep this batch” puts one here, with the lots it was weighed from.")
+        st.info("No batch is saved yet. On Batch, “Save this batch” puts one here, with the lots it was weighed from.")
         return
     parts.table(told.batches(kept), "batches")
     numbers = [batch.number for batch in kept]

@@ -39,7 +39,7 @@ def log(records: Shop) -> None:
         papers.downloads("trials", lambda: document(telling), telling.table)
         parts.told(telling, "trials")
     else:
-        st.info("No trial is kept yet. The first one comes here, then what was read of its jars.")
+        st.info("No trial is saved yet. Log the first one below, then what you read of its jars.")
     trialforms.trial(kept)
     trialforms.readings(kept)
 
@@ -50,7 +50,7 @@ def log(records: Shop) -> None:
 def fitted(kept: Log) -> Fitted | None:
     """The fit, or None after it was said why there is none."""
     if not any(not reading.excluded for reading in kept.readings):
-        st.info("Nothing has been read yet. Log a trial and readings of it; a fit needs one plain reading at least.")
+        st.info("Nothing has been read yet. Log a trial and readings of it; a fit needs at least one plain reading.")
         return None
     model: Fitted | None = question.asked(
         "trial fit", (kept,), lambda brief: fit(kept, brief.catalogue, brief.reference)
@@ -87,7 +87,7 @@ def over_temperature(scale: Fitted, records: Shop) -> None:
     offered = formulas(kept)
     names = list(offered)
     if not names:
-        st.info("No formula of the workshop or the Workbench can be looked at: an ingredient of each is not known.")
+        st.info("No formula here or on the Workbench can be looked at: each has an ingredient that is not known.")
         return
     first = next((of(x.product, x.version) for x in kept.trials if x.name in scale.taken.trials), names[0])
     name = st.selectbox("Formula", names, names.index(first) if first in names else 0, key="curve-of")

@@ -1,6 +1,5 @@
 """Variants: what was kept, side by side, to download and to print."""
 
-import pandas as pd
 import streamlit as st
 from workbench import firmness, keeping, papers, parts, state, work
 from workbench.state import Key
@@ -13,14 +12,16 @@ from optiform.review.measures import setting_of
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.compare import compared
 from optiform.telling.document import document
+from optiform.telling.parts import Column, Table
 
 MOST = 4
 
 
 def kept() -> None:
     """Everything that was kept, with parent and reason."""
-    rows = [{"name": v.name, "from": v.parent, "why": v.reason, "lines": len(v.lines)} for v in state.variants()]
-    st.dataframe(pd.DataFrame(rows), hide_index=True, placeholder="")
+    rows = [(draft.name, draft.parent, draft.reason, len(draft.lines)) for draft in state.variants()]
+    heads = ("name", "from", "why", "lines")
+    parts.table(Table(tuple(map(Column, heads)), tuple(rows)), "drafts")
 
 
 def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
@@ -40,7 +41,9 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
 st.title("Drafts", anchor=False)
 read = work.brief(state.bench())
 if not state.variants():
-    st.info("Nothing is kept yet. On the Workbench, and wherever a formula is proposed, “Keep as draft” puts it here.")
+    st.info(
+        "No draft is here yet. On the Workbench, and wherever a formula is proposed, “Keep as draft” puts one here."
+    )
 elif isinstance(read, work.Refused):
     st.error("The brief on the Workbench cannot be read; mend it there first.")
 else:

@@ -11,7 +11,7 @@ from optiform.telling.impossible import impossible as impossible_told
 from optiform.telling.impossible import repaired, repairs_head
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Section, readable
-from workbench import parts, show, state
+from workbench import parts, show, state, touch
 from workbench.charts import ink, limit_bars, limit_rows
 from workbench.work import Answered
 
@@ -54,7 +54,7 @@ def _bars(answered: Answered) -> None:
     """Every limit as a bar with the value in its range."""
     rows = limit_rows(answered.data["properties"])
     if not rows.empty:
-        st.vega_lite_chart(rows, limit_bars(ink()), key="limit-bars")
+        st.vega_lite_chart(rows, limit_bars(ink(), touch.narrow()), key="limit-bars")
         st.caption("From the least to the most that you allow; an end without a number has no limit.")
 
 

@@ -43,7 +43,7 @@ def _money(answered: Found) -> None:
     cost, brief = answered.data["cost"], answered.best.brief
     if cost["value"] is None:
         return
-    kg, jar = st.columns(2)
+    kg, jar = st.columns([3, 2])  # the first has a second line
     against = show.against(answered) or None
     kg.metric(f"1 kg, {brief.currency}", f"{cost['value']:.3f}", against, delta_color="inverse")
     if brief.jar:
@@ -76,4 +76,4 @@ def firmness(answered: Answered) -> None:
     if refusal := without_network(brief.kind):
         parts.body(how_firm((), False, refusal), "firm")
         return
-    parts.body(how_firm(scale.of(brief, formula), brief.reference is not None), "firm")
+    parts.body(how_firm(scale.of(brief, formula), brief.reference is not None), "firm", wrap=True)

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import streamlit as st
 
+from optiform.telling.parts import readable
 from workbench import guide, places, products, show, state, stepping
 from workbench.products import Clash
 from workbench.state import Key
@@ -13,7 +14,7 @@ def bar() -> None:
     """All of it; each part has a place of its own, so that nothing below moves when one comes or goes."""
     words = state.told()
     if words:
-        st.toast(show.escape(words), icon=":material/info:")
+        st.toast(show.escape(readable(words)), icon=":material/info:")
     row = st.container(horizontal=True, vertical_alignment="center")
     _step(row, "undo", "Undo", stepping.undoable(), stepping.undo)
     _step(row, "redo", "Redo", stepping.redoable(), stepping.redo)
@@ -39,7 +40,7 @@ def above(draw: Callable[[], None]) -> Callable[[], None]:
 
 def _step(place: "st.delta_generator.DeltaGenerator", key: str, word: str, what: str, do: Callable[[], None]) -> None:
     place.button(
-        f"{word}: {show.escape(what)}" if what else word,
+        f"{word}: {show.escape(readable(what))}" if what else word,
         icon=f":material/{key}:",
         key=key,
         on_click=do,
@@ -76,15 +77,16 @@ def _clash() -> None:
     clash: Clash | None = st.session_state.get(Key.CLASH)
     if clash is None:
         return
-    theirs = f"This product was changed in another window at {clash.when:%H:%M}: {clash.theirs}."
+    theirs = readable(f"This product was changed in another window at {clash.when:%H:%M}: {clash.theirs}.")
     if not clash.mine:
         st.warning(
-            show.escape(f"{theirs} It stands here now; nothing of yours was waiting."), icon=":material/call_split:"
+            show.escape(f"{theirs} It stands here now; nothing of yours was waiting."),
+            icon=":material/call_split:",
         )
         st.button("Go on with it", key="take-theirs", on_click=stepping.take_theirs)
         return
     mine = f"Your change here ({clash.words}) was not written over it: it is step {clash.mine} of the history."
-    st.warning(show.escape(f"{theirs} {mine}"), icon=":material/call_split:")
+    st.warning(show.escape(readable(f"{theirs} {mine}")), icon=":material/call_split:")
     row = st.container(horizontal=True)
     row.button("Go on with theirs", key="take-theirs", on_click=stepping.take_theirs)
     row.button("Go on with mine", key="take-mine", on_click=stepping.take_mine)

@@ -7,6 +7,7 @@ from optiform.batch.keeping import Wanted, kept_batch, lotted
 from optiform.batch.outcome import outcome
 from optiform.reading import clock
 from optiform.telling.stock import packaging
+from optiform.telling.worked import recorded_notes, uncounted_of
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.records import Batch, Version
 from optiform.workshop.store import Reader
@@ -34,9 +35,9 @@ def keep(sheet: BatchSheet, chosen: Chosen, records: Shop) -> None:
     """A form that keeps the batch and takes it out of its lots, in one decision."""
     versions = {f"{each.product}, {each.name}": each for each in records.of(Version)}
     form = Form("batch", (Batch,), {"batch": "Number of the batch"})
-    with form.box("Keep this batch", "add_box", "keep-batch", "Keep the batch"):
-        st.caption("When it is weighed: its lots go down, each line is kept with its lot, packaging is counted out. "
-                   "What was ticked one thing at a time is kept as it was weighed.")  # fmt: skip
+    with form.box("Save this batch", "add_box", "keep-batch", "Save the batch"):
+        st.caption("Save the batch once it is weighed. It is taken out of its lots, each line is saved with its lot, "
+                   "and packaging is counted out. What you ticked one by one is saved as you weighed it.")  # fmt: skip
         one, two, three = st.columns(3)
         form.ask("number", one)
         form.ask("made", two, clock.today(), at="day", max_value=clock.today())
@@ -56,7 +57,7 @@ def _kept(now: Reader, wanted: Wanted, sheet: BatchSheet, chosen: Chosen, where:
     made = kept_batch(now, wanted, sheet, chosen.formula, chosen.brief.catalogue, where)
     batch, told = made.recorded.batch, made.recorded
     head = f"batch {batch.number} of {batch.product}, version {batch.version}, {batch.planned:g} g out of the lots"
-    return Kept(made.records, _sentences(head, *packaging(told.counts), *told.notes))
+    return Kept(made.records, _sentences(head, *packaging(told.counts), *recorded_notes(told)))
 
 
 def _sentences(*words: str) -> str:
@@ -66,7 +67,7 @@ def _sentences(*words: str) -> str:
 def came_of(batch: Batch) -> None:
     """A form for what came of a batch; what is left as it is stays."""
     form = Form(f"outcome {batch.number}", (Batch,))
-    with form.box("What came of it", "edit_note", "outcome", "Keep what came of it", batch.jars is None):
+    with form.box("Result", "edit_note", "outcome", "Save the result", batch.jars is None):
         form.row("actual", "jars", "rejected", actual=batch.actual, jars=batch.jars, rejected=batch.rejected)
         form.ask("deviation", value=batch.deviation)
         form.ask("note", value=batch.note)
@@ -76,7 +77,7 @@ def came_of(batch: Batch) -> None:
 
     def decided(now: Reader) -> Kept:
         came = outcome(now, batch.number, changed, clock.now().replace(microsecond=0), form.where)
-        words = (f"what came of batch {batch.number}", *packaging(came.packed.counts), *came.packed.notes)
+        words = (f"result of batch {batch.number}", *packaging(came.packed.counts), *uncounted_of(came.packed))
         return Kept(came.records, _sentences(*words))
 
     form.keep((), decided, **{"A change": changed or None})

@@ -23,12 +23,14 @@ DASHES = [[1, 0], [6, 3], [2, 2], [8, 2, 2, 2]]
 MARKS: tuple[tuple[tuple[float, str], Literal["left", "right"], int], ...] = ((COLD, "left", 4), (HOT, "right", -4))
 
 
-#: A bar is from 0 to 1; this far to its left and right stand the ends of the range and the value.
-ROOM = (-0.4, 2.05)
+#: A bar is from 0 to 1; this far to its left and right stand the ends of the range and the value. On a phone the value
+#: stands without its unit, and names have fewer pixels.
+ROOM, ROOM_NARROW = (-0.4, 2.05), (-0.5, 2.3)
+NAMES, NAMES_NARROW = 230, 140
 
 
 def limit_rows(properties: Mapping[str, Data]) -> pd.DataFrame:
-    """What `limit_bars` draws: a row for each limit that has a value."""
+    """What `limit_bars` draws: a row for each limit that has a value; its `figure` is the value without a unit."""
     rows = [
         {
             "limit": readable(name),
@@ -38,6 +40,7 @@ def limit_rows(properties: Mapping[str, Data]) -> pd.DataFrame:
             "low": _end(values["low"]),
             "high": _end(values["high"]),
             "value": f"{values['value']:.4g} {of_what(values['unit'], values['basis'])}".rstrip(),
+            "figure": f"{values['value']:.4g}",
             "asked": asked(values),
         }
         for name, values in properties.items()
@@ -68,23 +71,25 @@ def _end(end: float | None) -> str:
 
 
 @cache
-def limit_bars(ink: str) -> Spec:
+def limit_bars(ink: str, narrow: bool = False) -> Spec:
     """One bar of the same length per limit: from least to most, these at its ends, the value as a tick in its place.
 
     The drawing without its data: while it stays the same, the browser only moves what has moved.
     """
+    names, room = (NAMES_NARROW, ROOM_NARROW) if narrow else (NAMES, ROOM)
     base = alt.Chart(alt.NamedData("source")).encode(
         y=alt.Y(
-            "limit:N", sort=None, title=None, axis=alt.Axis(labelLimit=230, ticks=False, domain=False, labelColor=ink)
+            "limit:N", sort=None, title=None, axis=alt.Axis(labelLimit=names, ticks=False, domain=False, labelColor=ink)
         ),
         tooltip=[alt.Tooltip("limit:N"), alt.Tooltip("value:N"), alt.Tooltip("asked:N")],
     )
-    scale = alt.Scale(domain=ROOM, nice=False)
+    scale = alt.Scale(domain=room, nice=False)
     band = base.mark_bar(height=9, opacity=0.35).encode(x=alt.X("start:Q", scale=scale, axis=None), x2="end:Q")
     tick = base.mark_tick(thickness=3, height=17).encode(x=alt.X("at:Q", scale=scale, axis=None))
     low = base.mark_text(align="right", dx=-5, color=ink).encode(x=alt.X("start:Q", scale=scale), text="low:N")
     high = base.mark_text(align="left", dx=5, color=ink).encode(x=alt.X("end:Q", scale=scale), text="high:N")
-    value = base.mark_text(align="right", fontWeight="bold", color=ink).encode(x=alt.value("width"), text="value:N")
+    of = "figure:N" if narrow else "value:N"
+    value = base.mark_text(align="right", fontWeight="bold", color=ink).encode(x=alt.value("width"), text=of)
     drawn: Spec = alt.layer(band, tick, low, high, value).properties(height=alt.Step(23)).to_dict()
     return drawn
 

@@ -137,17 +137,17 @@ class Form:
             refused(outcome)
         else:
             words = kept_in_words(outcome)
-            done(self.name, f"Kept: {words}." if outcome.records else f"Nothing to keep: {words}.")
+            done(self.name, f"Saved: {words}." if outcome.records else f"Nothing to save: {words}.")
 
 
 def _kept(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:
-    with st.spinner("Keeping it; this waits for another program that is writing."):
+    with st.spinner("Saving it; this waits for another program that is writing."):
         return shop.keep(decision, where)
 
 
 def refused(refusal: Refused) -> None:
     """Why nothing was kept."""
-    st.error("Not kept; what was there is as it was, and what you typed is still here.", icon=":material/error:")
+    st.error("Not saved: what was there is as it was, and what you typed is still here.", icon=":material/error:")
     show.listed(refusal.faults)
 
 

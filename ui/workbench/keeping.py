@@ -15,7 +15,7 @@ from workbench.forms import Form, key
 def variants() -> None:
     """A form for one of the kept variants: product, name, parent, reason."""
     forms.told()
-    with st.expander("Keep in the workshop", icon=":material/inventory_2:"):
+    with st.expander("Save as a version", icon=":material/inventory_2:"):
         records = shop.opened()
         if records is not None:
             _form(records)
@@ -38,7 +38,7 @@ def _form(records: shop.Shop) -> None:
     product = _product(right, list(dict.fromkeys(version.product for version in versions)))
     parents = parents_of(versions, product)
     form = Form("version", (Version,), {"version": "Name of the version"}, {"product": product, "parent": ""})
-    with form.body("Keep as a version", "version-keep"):
+    with form.body("Save the version", "version-keep"):
         left, right = st.columns(2)
         form.ask("name", left, chosen.name, at=f"name {chosen.name}")
         if parents:

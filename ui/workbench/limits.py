@@ -11,7 +11,7 @@ from optiform.design.answer import NoFormula
 from optiform.properties.registry import PLAIN
 from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.usual import usual_ranges
-from optiform.telling.measured import of_what
+from optiform.telling.measured import SURE, of_what
 from optiform.telling.parts import readable
 from workbench import answers, scales, show, state, touch
 from workbench.state import Key
@@ -79,7 +79,7 @@ def limits(brief: Brief, outcome: object) -> None:
     for limit in brief.limits:
         name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
         known = usual.get(name)
-        words = f"usual {known.low:g} to {known.high:g} ({known.evidence})" if known else ""
+        words = f"usual {known.low:g} to {known.high:g} ({SURE[known.evidence]})" if known else ""
         label = show.escape(readable(f"{name}, {unit}" if unit else name))
         points = scales.scale(limit.property)
         if exact or not points:
@@ -112,7 +112,6 @@ def _slider(name: str, label: str, words: str, low: float | None, high: float | 
         (-inf if low is None else low, inf if high is None else high),
         format_func=scales.words,
         key=key,
-        help=words or None,
         on_change=_moved,
         args=(name, key),
     )

@@ -127,7 +127,7 @@ def _figures(shown: Document) -> Document:
             key=f"making-{key} {state.edits()}",
         )
     figures["retained"] = places[len(LABELS)].number_input(
-        "Jars kept back", 0, value=shown["retained"], key=f"making-retained {state.edits()}"
+        "Jars held back", 0, value=shown["retained"], key=f"making-retained {state.edits()}"
     )
     words = "a preservative that may goes in warmer"
     figures["cools_fast"] = places[len(LABELS) + 1].checkbox(

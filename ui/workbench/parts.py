@@ -17,6 +17,9 @@ COMMAND = re.compile(r"\\`(optiform [\w .-]+)\\`")  # after escaping
 BY_COMMAND = re.compile(r"--part [\w-]+")  # on a page it stands below
 NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
+PHONE = 340  # pixels of a phone's width that a table has
+CHARACTER, CELL = 7.0, 18  # pixels
+UNITS = ("g", "kg", "mL", "mm", "min", "h", "°C")  # heads that stand bare over figures
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
 
@@ -38,17 +41,17 @@ def after_figures(telling: Telling) -> Telling:
     return replace(telling, sections=(replace(first, parts=first.parts[1:]), *rest))
 
 
-def body(section: Section, key: str, heading: bool = True) -> None:
-    """One section under its heading."""
+def body(section: Section, key: str, heading: bool = True, wrap: bool = False) -> None:
+    """One section under its heading; `wrap`: as of `table`."""
     if section.title and heading:
         st.header(show.escape(section.title), anchor=False)
     for place, part in enumerate(section.parts):
-        _part(part, f"{key}-{place}")
+        _part(part, f"{key}-{place}", wrap)
 
 
-def _part(part: Part, key: str) -> None:
+def _part(part: Part, key: str, wrap: bool) -> None:
     if isinstance(part, Table):
-        table(part, key)
+        table(part, key, wrap)
     elif isinstance(part, Chart):
         chart(part, key)
     else:
@@ -74,14 +77,14 @@ def sentence(part: Sentence) -> None:
         st.markdown(f"- {text}" if part.bullet else text)
 
 
-def table(part: Table, key: str) -> None:
-    """A table; an inset row begins with a dash, as cells cannot be set in."""
+def table(part: Table, key: str, wrap: bool = False) -> None:
+    """A table; an inset row begins with a dash, as cells cannot be set in. `wrap`: it stands where there is no room."""
     part = _headed(part.on_screen())
     if not part.rows:
         return
     if part.title:
         st.caption(show.escape(part.title))
-    if any(len(cell) > LONG for row in part.texts for cell in row):
+    if wrap or any(len(cell) > LONG for row in part.texts for cell in row) or (touch.narrow() and width(part) > PHONE):
         _wrapped(part, key)
         return
     shown = frame(part).map(lambda cell: readable(cell) if isinstance(cell, str) else cell)
@@ -95,23 +98,43 @@ def table(part: Table, key: str) -> None:
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
 
 
+def width(part: Table) -> float:
+    """How wide a table would be with all its texts on one line each, pixels."""
+    return sum(CHARACTER * max(map(len, column)) + CELL for column in zip(*part.texts, strict=True))
+
+
 def _headed(part: Table) -> Table:
     """The table with a word over the column of its units, which stands bare on paper: a screen reader reads each."""
     return replace(part, columns=tuple(column if column.words else Column("of") for column in part.columns))
 
 
 def _stacked(part: Table, key: str) -> None:
-    """A table of long texts on a phone: a row below the other, each cell with its head, where a column has no room."""
-    heads, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
+    """A table on a phone that has no room for it: a row below the other, each cell with its head.
+
+    A text that every row has says by itself what it is.
+    """
+    heads, *rows = ([show.escape(readable(cell)) for cell in row] for row in part.texts)
+    plain = {k for k in range(1, len(heads)) if all(row[k][:1].isalpha() for row in rows)}
     with st.container(key=key, gap="small"):
         for first, *rest in rows:
-            cells = [(k, cell) for k, cell in enumerate(rest, 1) if cell.strip()]
-            told = [f"{cell} {heads[k]}" if _figure(cell) else f"{heads[k]}: {cell}" for k, cell in cells]
-            st.markdown(f"**{first}**  \n{' · '.join(told)}")
+            cells = [(k, cell) for k, cell in enumerate(rest, 1) if cell.strip(" -\\")]
+            told = " · ".join(cell if k in plain else headed(heads[k], cell) for k, cell in cells)
+            st.markdown("  \n".join(filter(None, (f"**{first}**" if first.strip() else "", told))))
 
 
-def _figure(cell: str) -> bool:
-    return cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit()
+def headed(head: str, cell: str) -> str:
+    """A cell with what stands above it: a unit behind its figure, other words before.
+
+    >>> headed("weigh, g", "1097"), headed("% of the jar", "27.42"), headed("°C", "72"), headed("typical", "0.97")
+    ('weigh 1097 g', '27.42 % of the jar', '72 °C', 'typical 0.97')
+    >>> headed("result", "soft in the cold")
+    'result: soft in the cold'
+    """
+    if not cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit():
+        return f"{head}: {cell}"
+    what, _, unit = head.rpartition(", ")
+    behind = bool(what) or head.startswith("%") or head.isupper() or head in UNITS
+    return " ".join(filter(None, (what, cell, unit))) if behind else f"{head} {cell}"
 
 
 def _wrapped(part: Table, key: str) -> None:
@@ -119,7 +142,7 @@ def _wrapped(part: Table, key: str) -> None:
     if touch.narrow() and len(part.columns) > NARROW:
         _stacked(part, key)
         return
-    head, *rows = ([show.escape(cell) for cell in row] for row in part.texts)
+    head, *rows = ([show.escape(readable(cell)) for cell in row] for row in part.texts)
     for row in part.inset:
         rows[row][0] = f"- {rows[row][0]}"
     for row in part.strong:

@@ -14,7 +14,7 @@ from optiform.ingredients.formula import Formula
 from optiform.reading import clock
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers
-from workbench import costing, papers, shop, show, state, which, work
+from workbench import costing, papers, shop, show, state, touch, which, work
 from workbench.state import BEST, COSTS_FILE, Key
 from workbench.which import Chosen
 
@@ -158,6 +158,8 @@ def _filled(frame: pd.DataFrame) -> tuple[Cells, ...]:
 def _products(now: Wanted, turn: str, formulas: list[str]) -> pd.DataFrame:
     st.markdown("**What is made**")
     frame = pd.DataFrame(now.products, columns=["formula", "jars", "g each", "lost %"])
+    if touch.narrow():
+        return _cards(frame, f"plan-products {turn}", formulas)
     return st.data_editor(
         frame.astype({"formula": "object", "jars": "Float64", "g each": "Float64", "lost %": "Float64"}),
         num_rows="dynamic",
@@ -176,6 +178,8 @@ def _products(now: Wanted, turn: str, formulas: list[str]) -> pd.DataFrame:
 def _terms(now: Wanted, turn: str, suppliers: list[str], money: str) -> pd.DataFrame:
     st.markdown("**Terms of an order**", help="A supplier without a row sends for nothing.")
     frame = pd.DataFrame(now.terms, columns=["supplier", "postage", "free from"])
+    if touch.narrow():
+        return _cards(frame, f"plan-terms {turn}", suppliers)
     return st.data_editor(
         frame.astype({"supplier": "object", "postage": "Float64", "free from": "Float64"}),
         num_rows="dynamic",
@@ -188,3 +192,20 @@ def _terms(now: Wanted, turn: str, suppliers: list[str], money: str) -> pd.DataF
             "free from": NUMBER(f"free from, {money}", min_value=0.01, format="%.2f"),
         },
     )
+
+
+def _cards(frame: pd.DataFrame, key: str, names: list[str]) -> pd.DataFrame:
+    """The same on a phone: a card for each row and one more; a row whose name is taken away is gone."""
+    first, *others = frame.columns
+    rows: list[Cells] = [*(dict(zip(frame.columns, row, strict=True)) for row in frame.itertuples(index=False)), {}]
+    typed: list[Cells] = []
+    for number, row in enumerate(rows):
+        with st.container(border=True, key=f"{key} {number}") if row else st.expander("Another", icon=":material/add:"):
+            at = names.index(row[first]) if row.get(first) in names else None
+            cells: Cells = {first: st.selectbox(first.capitalize(), names, at, key=f"{key} {number} {first}")}
+            for column in others:
+                value = row.get(column)
+                now = None if pd.isna(value) else float(value)
+                cells[column] = st.number_input(column, 0.0, None, now, key=f"{key} {number} {column}", format="%g")
+        typed.append(cells)
+    return pd.DataFrame([cells for cells in typed if cells[first]], columns=list(frame.columns))

@@ -15,7 +15,7 @@ from workbench.forms import Form, key
 from workbench.shop import Shop
 
 FIRST = ", first expired first"
-SURE = "Unlikely figures are right"
+SURE = "These unlikely figures are right"
 SURE_TICK = f"tick '{SURE}'"
 
 
@@ -43,7 +43,7 @@ def _sure(form: Form) -> bool:
 def receive(records: Shop, first: bool = False) -> None:
     """A lot came; the first one of all is asked for at once."""
     form = Form("receive", (Lot, Movement), {"lot": "Your lot number", "sure": SURE_TICK})
-    with form.box("A lot came", "add_box", "came", "Keep the lot", first):
+    with form.box("A lot came in", "add_box", "came", "Save the lot", first):
         one, two, three = st.columns(3)
         form.choose("ingredient", names(records), one)
         form.ask("kg", two, positive=True)
@@ -79,7 +79,7 @@ def take(records: Shop) -> None:
     form = Form("take", (Movement,), {"lot": "From"})
     field = key("take", "from")
     chosen = {name for name in sources if name == st.session_state.get(field)}  # stays, also when it is used up
-    with form.box("Something was taken", "remove", "went", "Keep what was taken"):
+    with form.box("Something was taken", "remove", "went", "Save what was taken"):
         form.choose("lot", sorted(there | chosen, key=str.casefold), key=field)
         left, right = st.columns(2)
         form.ask("kg", left, positive=True)
@@ -98,12 +98,12 @@ def weigh_again(records: Shop) -> None:
     every = holdings(records.of(Lot), records.of(Movement))
     known = {_lot(each): each.lot.number for each in sorted(every, key=lambda each: each.lot.ingredient.casefold())}
     form = Form("weigh", (Movement,), {"kg": "Left by the scale, kg", "sure": SURE_TICK})
-    with form.box("A lot was weighed again", "scale", "again-weighed", "Keep the correction"):
+    with form.box("A lot was weighed again", "scale", "again-weighed", "Save the correction"):
         form.choose("lot", list(known))
         left, right = st.columns(2)
         form.ask("kg", left, positive=True)
         form.ask("reason", right, placeholder="monthly count")
-        st.caption("Nothing is overwritten: the difference is kept as a correction of its own.")
+        st.caption("Nothing is overwritten: the difference is saved as a correction of its own.")
         sure = _sure(form)
 
     def decided(now: Reader) -> Kept:
@@ -117,7 +117,7 @@ def packaging(records: Shop) -> None:
     """Pieces came or went; a new packaging is kept with its first pieces."""
     known = [each.name for each in records.of(Packaging)]
     form = Form("pieces", (Packaging, PackagingCount), {"sure": SURE_TICK})
-    with form.box("Pieces came or went", "add_box", "counted", "Keep the count"):
+    with form.box("Pieces came or went", "add_box", "counted", "Save the count"):
         one, two, three = st.columns(3)
         form.choose("name", known, one, accept_new_options=True, help="one that is there, or a new name")
         form.ask("pieces", two, at="count", help="below 0 where they went")
@@ -141,7 +141,7 @@ def packaging(records: Shop) -> None:
 def offer(records: Shop) -> None:
     """A pack that can be bought."""
     form = Form("offer", (Offer,))
-    with form.box("An offer", "add_box", "offered", "Keep the offer"):
+    with form.box("An offer", "add_box", "offered", "Save the offer"):
         one, two, three = st.columns(3)
         form.choose("ingredient", names(records), one)
         form.ask("supplier", two)

@@ -20,14 +20,14 @@ from workbench.forms import Form, key
 
 MAKING = ("hot_water", "hot_oil", "cooling", "added_at", "room")
 WEIGHED = "weighed, g"
-OTHER = "another, told below"
-ALIKE = "as with the readings before: only readings made alike compare"
+OTHER = "another one: say which below"
+ALIKE = "the same as before, if you can: only readings made alike can be compared"
 
 
 def trial(log: Log) -> None:
     """Log a trial: what changed and why, what was weighed, how it was made."""
     if not log.versions:
-        st.info("A trial is of a version. Keep one first: on Drafts, “Keep in the workshop”.")
+        st.info("A trial is of a version. Save one first: on Drafts, “Save as a version”.")
         return
     with st.expander("Log a trial", not log.trials, icon=":material/add_box:", key="log-trial"):
         named = {f"{each.product}, {each.name}": each for each in log.versions}
@@ -35,7 +35,7 @@ def trial(log: Log) -> None:
         lines = [x for x in log.lines if (x.product, x.version) == (of.product, of.name)]
         lines.sort(key=lambda line: line.position)
         form = Form("trial", (Trial, TrialWeight), {"trial": "Name of the trial"})
-        with form.body("Keep the trial"):
+        with form.body("Save the trial"):
             one, two, three = st.columns(3)
             form.ask("name", one, placeholder="F-7")
             form.ask("made", two, clock.today())
@@ -56,7 +56,7 @@ def trial(log: Log) -> None:
 
 def _weighed(lines: Sequence[VersionLine], of: str) -> dict[int, float | None]:
     """Grams by position, from a table beside the version's percentages."""
-    st.caption("What was really weighed: every line, or none, and then the version's percentages count.")
+    st.caption("Fill in what you weighed of every line, or nothing: then the version's percentages count.")
     rows = [{"ingredient": x.ingredient, "phase": x.phase, "%": x.percent} for x in lines]
     number = st.column_config.NumberColumn
     edited = st.data_editor(
@@ -80,7 +80,7 @@ def readings(log: Log) -> None:
     gauges = {", ".join(word for word in gauge if word): gauge for gauge, _ in used.most_common()}
     last = log.readings[-1] if log.readings else None
     form = Form("readings", (Reading,))
-    with form.box("Log readings", "add_box", "log-readings", "Keep the readings"):
+    with form.box("Log readings", "add_box", "log-readings", "Save the readings"):
         names = [each.name for each in log.trials]
         one, two = st.columns([1, 2])
         # After a trial was logged here its readings come next; one that is logged elsewhere changes no choice.

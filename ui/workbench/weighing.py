@@ -25,7 +25,7 @@ from workbench.work import Refused
 
 KEY = "weighing"
 EVERY = 10.0  # seconds after which another device's ticks are looked for
-LATER = "As the records have it. What was ticked while the server was away follows by itself."
+LATER = "This is what the records have. What you ticked while the server was away follows by itself."
 
 
 @cache
@@ -103,7 +103,7 @@ def _so_far(run: Run, word: str) -> None:
         return
     with st.expander(f"Weighed so far ({len(told)})"):
         parts.body(Section("weighed", "", (*told, Sentence(LATER, Level.NOTE))), "weighed")
-        st.caption("To weigh it once more from the beginning: what is ticked stays in the records.")
+        st.caption("Weigh it again from the beginning: what was ticked stays in the records.")
         st.button("Begin another batch of it", key="weigh-anew", on_click=_anew, args=(word,))
 
 

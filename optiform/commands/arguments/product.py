@@ -92,7 +92,7 @@ def _made(given: str, options: argparse.Namespace) -> datetime.date:
 
     made, today = day(given), clock.today()
     if options.record is not None and made > today:
-        raise ValueError(f"{today} or before: what is kept has been made")
+        raise ValueError(f"{today} or before: what is saved has been made")
     return made
 
 

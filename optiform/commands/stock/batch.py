@@ -14,6 +14,7 @@ from optiform.commands.tell import answer
 from optiform.reading import clock
 from optiform.telling import stock as plain
 from optiform.telling.json.records import batch as as_json
+from optiform.telling.worked import uncounted_of
 from optiform.workshop.records import Batch, BatchLine, Record
 from optiform.workshop.store import Reader, Revision
 
@@ -36,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
         batch = batch_of(workshop, options.number, place)
         lines = [line for line in workshop.read(BatchLine) if line.batch == batch.number]
     answer(
-        plain.batch(batch, lines, (*plain.packaging(packed.counts), *packed.notes)),
+        plain.batch(batch, lines, (*plain.packaging(packed.counts), *uncounted_of(packed))),
         options,
         lambda: as_json(batch, lines, packed),
     )

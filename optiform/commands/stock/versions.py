@@ -19,7 +19,7 @@ def run(options: argparse.Namespace) -> int:
         every, lines = workshop.read(Version), workshop.read(VersionLine)
     saved = [version for version in every if options.product in (None, version.product)]
     if options.product is not None and not saved:
-        products = ", ".join(sorted({version.product for version in every})) or "none is kept yet"
+        products = ", ".join(sorted({version.product for version in every})) or "none is saved yet"
         raise BadInput([Fault("command line", "PRODUCT", repr(options.product), f"a product: {products}")])
     answer(
         versions(saved, lines),

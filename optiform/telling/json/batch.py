@@ -1,11 +1,13 @@
 """The sheet to make a batch by, as plain data, with what is saved of the batch."""
 
+from operator import attrgetter
 from typing import NamedTuple
 
 from optiform.batch.batch import BatchSheet
 from optiform.batch.doses import SmallDose
 from optiform.batch.keeping import Recorded
 from optiform.review.answer import heaviest_first
+from optiform.telling.doses import helps
 from optiform.telling.json.basic import WARNINGS, WHERE
 from optiform.telling.json.form import (
     NUMBER,
@@ -25,6 +27,7 @@ from optiform.telling.json.form import (
     whole,
 )  # fmt: skip
 from optiform.telling.json.records import RECORD, records
+from optiform.telling.worked import recorded_notes
 
 _PREMIX = record(text("into"), whole("dose"), whole("carrier"), whole("taken"), whole("less"))
 
@@ -40,7 +43,7 @@ def _dose_keys(at: str = "") -> tuple[Key, ...]:
         quantity("finer_step", "g", f"{way}finer"),
         number("times_the_batch", f"{way}larger"),
         key("premix", _PREMIX, f"{way}premix", "in steps of the scale", null=True),
-        text("helps", f"{way}helps"),
+        text("helps", lambda of: helps(attrgetter(at)(of) if at else of)),
     )
 
 
@@ -80,7 +83,8 @@ _STEP = record(
 )  # fmt: skip
 _FILLED = record(text("number"), text("date"), text("maker"), text("room"), text("version"))
 _RECORD = record(
-    key("batch", RECORD), records("lines"), records("packaging", "counts"), text("version"), texts("notes")
+    key("batch", RECORD), records("lines"), records("packaging", "counts"), text("version"),
+    texts("notes", recorded_notes)
 )  # fmt: skip
 _SLOWER = record(quantity("to", "°C"), quantity("seen", "min"), quantity("low", "min"), quantity("high", "min"))
 _LARGER = record(

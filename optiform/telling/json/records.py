@@ -28,6 +28,7 @@ from optiform.telling.json.form import (
     texts,
     whole,
 )  # fmt: skip
+from optiform.telling.worked import uncounted_of
 from optiform.workshop.fieldtypes import Field, fields_of
 from optiform.workshop.records import Batch, BatchLine, Record, Version, VersionLine
 from optiform.workshop.store import Revision
@@ -150,7 +151,10 @@ class _Batch(NamedTuple):
 
 
 BATCH = answer(
-    ["batch"], *columns(Batch, "batch"), records("lines"), key("packaging", record(records("counts"), texts("notes")))
+    ["batch"],
+    *columns(Batch, "batch"),
+    records("lines"),
+    key("packaging", record(records("counts"), texts("notes", uncounted_of))),
 )
 
 
