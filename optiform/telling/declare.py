@@ -175,7 +175,7 @@ def _statements(draft: Declaration) -> Section:
 
 def _duties(draft: Declaration) -> Section:
     """What is asked of whoever sells there, as read: never calculated. What the draft has already is not told twice."""
-    elsewhere = " ".join(item.text for item in (*draft.rules, *draft.decisions))
+    elsewhere = " ".join(in_words(item.fact) for item in (*draft.rules, *draft.decisions))
     judged = {rule.reference for rule in rules() if rule.market == country(draft.market)}
     new = [duty for duty in draft.duties if duty.reference not in elsewhere]
     held = [duty for duty in new if duty.reference in judged]

@@ -21,6 +21,7 @@ from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput, Unsettled
 from optiform.review.measures import setting_of
 from optiform.review.report import report
+from optiform.telling.facts import in_words
 from tests.answers import alternatives, explore_limit
 from tests.builders import brief_of, ingredient, random_brief
 
@@ -247,7 +248,7 @@ def test_where_nothing_fits_in_the_range_that_range_is_told() -> None:
     """What fits elsewhere is not said to fit nowhere."""
     answer = explore_limit(demo(), "water phase", "low", 80.0, 90.0)
     assert isinstance(answer, NoFormula)
-    assert answer.reason == "nothing fits with water phase at least 80 to 90 % of the jar"
+    assert in_words(answer.reason) == "nothing fits with water phase at least 80 to 90 % of the jar"
 
 
 def test_an_unknown_figure_is_named() -> None:

@@ -368,7 +368,7 @@ def test_what_two_releasers_release_is_added_up() -> None:
     """The act speaks of the total: each alone is below 0.001 %."""
     one = ingredient("one", 1.0, contains={"DMDM Hydantoin": 100.0})
     two = ingredient("two", 1.0, contains={"2-Bromo-2-Nitropropane-1,3-Diol": 100.0})
-    assert [text for text in drafted({one: 0.0006, two: 0.0006}).due if "Releases formaldehyde" in text]
+    assert [text for text in map(due, drafted({one: 0.0006, two: 0.0006}).due) if "Releases formaldehyde" in text]
     assert drafted({one: 0.0006}).due == ()
 
 
