@@ -5,6 +5,7 @@ from optiform.label.net_content import NetContent
 from optiform.label.order import Entry
 from optiform.review.answer import RuleCheck
 from optiform.telling.measured import SURE
+from optiform.telling.warned import stated_for
 from optiform.telling.words import in_words
 
 # -- to settle before anything is printed ------------------------------------------------------------------------------
@@ -105,7 +106,7 @@ def due(rule: RuleCheck) -> str:
     """The words that a rule asks for on the label at this content."""
     words = f'"{rule.words}"' if rule.words else "a statement, whose words were not read"
     where = f"{rule.market}, {rule.reference}, {SURE[rule.evidence]}"
-    return f"{words}: {rule.group}, {rule.content:.3g} % of the jar ({where})"
+    return f"{words}: {stated_for(rule)} ({where})"
 
 
 def statement(rule: RuleCheck) -> str:

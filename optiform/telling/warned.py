@@ -177,18 +177,25 @@ def _rule_check(check: RuleCheck) -> str:
     where, limit = f"{check.market}, {check.reference}", check.limit or 0.0
     content = f"{check.group} at {apart(check.content, limit, digits=3)} %"
     over = f"{content} is over {limit:g} % ({where})"
+    above = f", above {limit:g} %" if limit else ""
     return {
         "maximum": f"Over a legal limit: {over}.",
         "below": f"Not below a legal limit: {content} has to be below {limit:g} % ({where}).",
         "prohibited": f"Not allowed: {check.group} ({where}).",
         "positive list": f"Not allowed: {check.group} ({where}): {check.note}.",
-        "label": f"{_due(check)}: {over}.",
+        "label": f"{_due(check)}: {stated_for(check)}{above} ({where}).",
         "certificate": f"Over the certificate: {certified(check)}.",
     }.get(check.kind, f"Above a panel's advice: {over}.")
 
 
 def _due(check: RuleCheck) -> str:
     return f'Due on the label: "{check.words}"' if check.words else "May need a statement on the label"
+
+
+def stated_for(check: RuleCheck) -> str:
+    """What a statement is due for, and how much of it there is."""
+    group = check.group.removesuffix(": statement").removesuffix(": warning")
+    return f"{group}, {check.content:.3g} % of the jar"
 
 
 def certified(check: RuleCheck) -> str:

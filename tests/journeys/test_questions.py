@@ -69,6 +69,7 @@ def test_a_fifth_firmer_by_two_lines_with_the_emulsifier_left_alone(says: Says) 
     assert "20 100 120 57 285" in out  # at 20 °C today, then, and what it could be
 
 
+@pytest.mark.long  # ten seconds; tests/design/test_texture.py has two seasons by hand
 def test_one_formula_for_cold_and_warm_or_two_and_where_to_change_over(says: Says) -> None:
     out = says("texture brief.toml --step 0 --cold-most 150 --hot-least 40")
     assert "No one formula has firmness 100" in out
@@ -155,8 +156,8 @@ def test_a_jar_at_a_price_and_what_no_formula_changes(says: Says) -> None:
 
 def test_a_label_gives_a_range_for_every_name(says: Says) -> None:
     out = says("from-label label.txt --kind 'cream scrub' --market EU")
-    assert "Maris Sal 11.99 34.77 100.00 above 1 %" in out
-    assert "Phenoxyethanol has to be at most 1 % of the jar: phenoxyethanol at most 1 % of the jar" in out
+    assert "Maris Sal 11.99 35.16 100.00 above 1 %" in out
+    assert "From Phenoxyethanol on, each name has at most 1 % of the jar, by this: phenoxyethanol at most 1 %" in out
 
 
 def test_few_ingredients_of_what_is_owned(says: Says) -> None:
