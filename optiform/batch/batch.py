@@ -26,9 +26,11 @@ from optiform.review.answer import FormulaWarning
 from optiform.review.cautions import cautions
 from optiform.review.heat import HEAT
 from optiform.review.measures import setting_of
-from optiform.review.report import report
+from optiform.review.report import coarse, report
 from optiform.review.rounding import capped
 from optiform.review.warnings import short_of_stock
+
+TOLD = 3  # digits in which a warning on a part says something else than that on the whole
 
 
 @dataclass(frozen=True)
@@ -336,11 +338,12 @@ def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: P
         ranges=tuple((name, Range() if name in anew else span) for name, span in asked.ranges),
     )
     whole = report(made, setting).warnings
+    known = {coarse(x.fact, TOLD) for x in whole}
     yield from (x for x in whole if x.rule != HEAT)  # the method says it, with the maker's temperature
     for k, part in enumerate(making.parts):
         alone = replace(setting, batch=None, half_step=0.5 / dealt.part_total(k))
         told = report(weighed_part(part.name, dealt, k), alone).warnings
-        yield from (replace(x, text=f"{part.name}: {x.text}") for x in told if x not in whole)
+        yield from (replace(x, part=part.name) for x in told if coarse(x.fact, TOLD) not in known)
 
 
 def _placed(made: Formula, brief: Brief, steps: Sequence[Step]) -> Iterator[PlacedCaution]:
