@@ -102,13 +102,12 @@ def unjudged_parts(mix: Mix, x: Vector, scope: Scope) -> Iterator[Unjudged]:
 
 def _open(rule: Rule, mix: Mix, x: Vector) -> OpenRule | None:
     """A rule of which it is not known whether it is kept; None where it is known."""
-    content = float(rule.terms(mix).numerator @ x)
+    content, certain = (float(terms.numerator @ x) for terms in (rule.terms(mix), rule.certain(mix)))
     if rule.kind == "open":
-        is_open = content > (rule.limit or 0.0)
+        is_open, only = not rule.within(certain), ""
     else:
-        is_open = rule.only != "" and not rule.keeps(content) and rule.keeps(float(rule.certain(mix).numerator @ x))
-    open_rule = OpenRule(rule.group, rule.market, rule.reference, rule.only, content, rule.limit, rule.note)
-    return open_rule if is_open else None
+        is_open, only = rule.only != "" and not rule.keeps(content) and rule.keeps(certain), rule.only
+    return OpenRule(rule.group, rule.market, rule.reference, only, content, rule.limit, rule.note) if is_open else None
 
 
 def broken(checks: Sequence[RuleCheck]) -> Iterator[FormulaWarning]:

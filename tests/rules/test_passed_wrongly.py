@@ -1,6 +1,7 @@
 """Plant oils are scents whatever they are bought as, and what allergen tables call one thing the limits count whole."""
 
 import datetime
+from dataclasses import replace
 
 import pytest
 
@@ -53,6 +54,16 @@ def test_a_strong_base_is_not_known_to_keep_the_ph_that_the_law_wants() -> None:
     """The law has no maximum for it as a pH adjuster but a pH of at most 11, which 0.004 % reaches in water alone."""
     assert looked_at("Sodium Hydroxide", 6.0, "ph adjuster").keeps_law is None
     assert looked_at("Sodium Hydroxide", 0.003, "ph adjuster").keeps_law is True
+    assert looked_at("Sodium Hydroxide", 6.0, "active").keeps_law is None, "whatever it is bought as"
+
+
+def test_a_base_that_comes_along_with_a_chelator_is_no_ph_adjuster() -> None:
+    """It holds up to 2 % of sodium hydroxide, and 0.3 % of it in a lotion is nothing that a law speaks of."""
+    chelator = ingredient("chelator", 1.0, "chelator", contains={"Tetrasodium Glutamate Diacetate": 40.0, "Aqua": 58.0})
+    parts = (*chelator.constituents, *ingredient("lye", 1.0, "active", contains={"Sodium Hydroxide": 2.0}).constituents)
+    water = ingredient("water", 0.0, "water", contains={"Aqua": 100.0})
+    lines = (Line(replace(chelator, constituents=parts), 0.003, "water phase"), Line(water, 0.997, "water phase"))
+    assert report(Formula("case", lines), Setting(scope=SCOPE)).keeps_law is True
 
 
 @pytest.mark.parametrize("market", ["EU", "GB"])
