@@ -165,7 +165,8 @@ def softened(program: Program, prices: Mapping[int, float]) -> tuple[Program, li
     for k, (i, side) in enumerate(gives):
         extra[i, k] = side
     rows = tuple(
-        replace(row, coefficients=np.concatenate([row.coefficients, extra[i]])) for i, row in enumerate(program.rows)
+        row._with(np.concatenate([row.coefficients, extra[i]]), row.rhs, row.target, row.group)
+        for i, row in enumerate(program.rows)
     )
     # Keeps the program bounded. Twice what is possible, so that no ceiling is met and enters the proof.
     ceilings = np.array([2 * program.worst_breach(i) for i, _ in gives])

@@ -21,13 +21,13 @@ from itertools import pairwise
 import numpy as np
 
 from optiform.program.build import Branch, Demand, Requirements, program_at
-from optiform.program.certificate import signed
+from optiform.program.certificate import NotCertified, signed
 from optiform.program.curve import residual, trade_off
 from optiform.program.linear import NoPoint, Program, Vector
-from optiform.program.live import Live, Optimum
+from optiform.program.live import Basis, Live, Optimum
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, limit_of, same_limit
-from optiform.program.prices import Segment, follow, gained, greatest_price
+from optiform.program.prices import Segment, follow, gained, greatest_price, nothing_beside
 from optiform.program.tolerances import SAME_LINE
 from optiform.program.tree import Disjunction, Node, OneOf, asked_of
 
@@ -59,6 +59,14 @@ class LiveNode:
         return LiveNode(program, asked, live, live.optimum)
 
     @cached_property
+    def _basis(self) -> Basis | None:
+        """The basis of the optimum, proven optimal; None where there is none."""
+        try:
+            return self.live.basis() if self.live is not None and self.live.solve() else None
+        except NotCertified:
+            return None
+
+    @cached_property
     def reduced(self) -> Vector:
         """The reduced costs that prove the optimum; all 0 where there is none. Shape (columns,)."""
         y = np.zeros(len(self.program.rows)) if self.optimum is None else self.optimum.y
@@ -84,6 +92,8 @@ class LiveNode:
         row = self.row(demand)
         if self.live is None or row is None:
             return self.optimum
+        if self._basis is not None and nothing_beside(self._basis, self.program, row, change):
+            return None
         self.live.move(row, change)
         try:
             self.live.solve()
@@ -141,6 +151,9 @@ class LiveNode:
         row = self.row(demand)
         if row is None:
             return self._level_crossing(along, end)
+        if (own := self._own(row)) is not None and own.start <= min(0.0, end) and max(0.0, end) <= own.end:
+            change = _overtaken(along, own, 0.0, end)
+            return None if change is None else (change, own.point_at(change))
         first, last = sorted((0.0, end))
         target = self.program.rows[row].target
         curve = trade_off(self.program, row, target + first, target + last)
@@ -151,6 +164,10 @@ class LiveNode:
             if change is not None:
                 return change, piece.segment.point_at(change)
         return None
+
+    def _own(self, row: int) -> Segment | None:
+        """The segment of the optimum's own basis along a row's target."""
+        return None if self._basis is None else follow(self._basis, self.program, row, 0.0)
 
     def _level_crossing(self, along: Segment, end: float) -> tuple[float, Vector] | None:
         """The same where the node leaves the demand open, and its optimum does not move."""

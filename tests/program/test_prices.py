@@ -14,8 +14,10 @@ from optiform.brief.brief import Brief, Range
 from optiform.design.answer import Binding, Designed
 from optiform.design.design import design
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program.live import inverse_of
-from optiform.program.prices import Pricer
+from optiform.program.linear import NoPoint, Program
+from optiform.program.live import Live, inverse_of
+from optiform.program.prices import Pricer, nothing_beside
+from optiform.program.walk import moved_program
 from tests.builders import RATIOS, Key, brief_of, cornered, figure, ingredient, plain, random_brief
 from tests.sweeps import enough, sweep
 
@@ -326,3 +328,29 @@ def test_the_answers_own_basis_prices_as_the_solver_does(answers: tuple[Designed
                 assert one.objective_at(one.origin) == pytest.approx(other.objective_at(one.origin), rel=1e-9)
     assert both > enough(100)
     assert own_basis > both / 3
+
+
+def fits(program: Program, row: int, change: float) -> bool:
+    try:
+        Live(moved_program(program, row, change))
+    except NoPoint:
+        return False
+    return True
+
+
+def test_a_basis_that_proves_that_nothing_fits_beside_it_is_right(answers: tuple[Designed, ...]) -> None:
+    """Amounts and ratios, limits whose own activity is in the basis too; the solver is asked from nothing."""
+    empty, proven, ratios = 0, 0, 0
+    for answer in answers[: enough(25)]:
+        program = answer.program
+        basis = Live(program).basis()
+        for row in (i for i, row in enumerate(program.rows) if row.key is not None):
+            for change in (step * (1 + abs(program.rows[row].target)) for step in (-0.5, -1e-4, 1e-4, 0.5)):
+                nothing = not fits(program, row, change)
+                told = nothing_beside(basis, program, row, change)
+                assert nothing or not told, program.rows[row].words
+                empty, proven = empty + nothing, proven + told
+                ratios += told and program.rows[row].group is not None
+    assert empty >= enough(40)
+    assert proven >= enough(7)
+    assert ratios > 0
