@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 
 AMOUNTS = ("percent", "parts", "grams")
+TOTALS = ("total", "totals", "sum")  #: in place of an ingredient: a row that sums up the others
 
 
 class Basis(StrEnum):
@@ -192,7 +193,7 @@ def _csv(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
     rows = [
         _Written(f"row {record.line}", record.get("ingredient"), record.get(written), column, record.get("phase"))
         for record in records
-        if record.get("ingredient").casefold() not in ("total", "sum")
+        if record.get("ingredient").casefold().rstrip(" :=") not in TOTALS
     ]
     return path.stem, rows
 
@@ -211,11 +212,12 @@ def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
     for name, given in lines.items():
         cells = given if isinstance(given, dict) else {"percent": given}
         columns = [key for key in AMOUNTS if key in cells]
-        for key in cells:
-            if nearest(key.casefold(), (*AMOUNTS, "phase")):
-                inspection.fault(f"[lines] {name}, {key}", cells[key], one_of_the_keys(key, (*AMOUNTS, "phase")))
+        misspelt = [key for key in cells if nearest(key.casefold(), (*AMOUNTS, "phase"))]
+        for key in misspelt:
+            inspection.fault(f"[lines] {name}, {key}", cells[key], one_of_the_keys(key, (*AMOUNTS, "phase")))
         if len(columns) != 1 or not set(cells) <= {*AMOUNTS, "phase"}:
-            inspection.fault(f"[lines] {name}", given, "one of percent, parts, grams, and phase if need be")
+            if not misspelt:
+                inspection.fault(f"[lines] {name}", given, "one of percent, parts, grams, and phase if need be")
             continue
         column, phase = columns[0], str(cells.get("phase", ""))
         rows.append(_Written(f"[lines] {name}", name, cells.get(column, ""), column, phase))
@@ -226,7 +228,9 @@ def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
 
 def _line(row: _Written, catalogue: Catalogue, inspection: Inspection) -> Line | None:
     item = catalogue.find(row.name)
-    if item is None:
+    if not row.name.strip():
+        inspection.fault(f"{row.place}, ingredient", "nothing", "its name, or total where the row sums up the others")
+    elif item is None:
         inspection.fault(f"{row.place}, ingredient", row.name, catalogue.unknown(row.name))
     phase = row.phase.casefold()
     if phase and phase not in PHASES:

@@ -169,6 +169,20 @@ def test_a_file_that_is_there_is_refused_before_the_work_for_each_option(
     assert contents(shop) == before
 
 
+def test_what_begins_a_brief_or_a_folder_writes_over_no_file_either(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """They have no option that names a file: it stands alone, or is a folder."""
+    before = contents(shop)
+    for file in before:
+        for words in (("new", file, "--kind", "lotion"), ("demo", "--copy", file)):
+            assert main(list(words)) == 2, words
+            told = capsys.readouterr().err
+            assert Path(file).name in told
+            assert "--force" not in told
+    assert contents(shop) == before
+
+
 @pytest.mark.parametrize("words", dict.fromkeys(words for words, names in OUTPUTS if "--write" in names), ids=" ".join)
 def test_a_formula_does_not_replace_another_kind_of_toml(
     shop: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]

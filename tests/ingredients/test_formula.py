@@ -177,7 +177,7 @@ def test_every_fault_of_a_table_is_told_at_once_with_near_names(tmp_path: Path) 
         f"row 4, phase: read 'hot phase', expected one of the phases: {phases}",
         "row 4, percent: read 'lots', expected a quantity in %",
         "row 5, percent: read '5 g', expected a quantity in %, not in 'g'",
-        "row 6, ingredient: read '', expected a known ingredient",
+        "row 6, ingredient: read 'nothing', expected its name, or total where the row sums up the others",
     ]
 
 
@@ -236,9 +236,9 @@ water = true
     places = [line.split(": read ")[0] for line in told]
     assert sorted(places) == sorted(
         [
-            "[lines] coconut oil",
+            "[lines] coconut oil, percnt",
             "[lines] palm oil",
-            "[lines] castor oil",
+            "[lines] castor oil, phse",
             "[lines] watr, ingredient",
             "[lines] glycerin, percent",
             "[lines] water, percent",
@@ -360,3 +360,18 @@ def test_a_formula_of_parts_says_every_name_that_is_not_known() -> None:
     assert len(bad.value.faults) == 2
     with pytest.raises(BadInput, match="above nothing"):
         mixed({"water": 0})
+
+
+@pytest.mark.parametrize("word", ["Total", "total:", "TOTALS", "Sum :", "sum="])
+def test_a_row_that_sums_up_is_no_ingredient(tmp_path: Path, word: str) -> None:
+    path = tmp_path / "f.csv"
+    path.write_text(f"ingredient,percent\nwater,70\nglycerin,30\n{word},100\n", encoding="utf-8")
+    assert [line.ingredient.name for line in read_formula(path, CATALOGUE).formula.lines] == ["water", "glycerin"]
+
+
+def test_a_row_without_a_name_is_told_what_it_may_be(tmp_path: Path) -> None:
+    path = tmp_path / "f.csv"
+    path.write_text("ingredient,percent\nwater,70\nglycerin,30\n,100\n", encoding="utf-8")
+    with pytest.raises(BadInput, match=r"nothing is written here\. Write its name, or total where") as bad:
+        read_formula(path, CATALOGUE)
+    assert len(bad.value.faults) == 1
