@@ -20,7 +20,7 @@ from functools import cached_property
 
 import numpy as np
 
-from optiform.program.certificate import NotCertified, certify_infeasible
+from optiform.program.certificate import NotCertified, certify_infeasible, proven_bound
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Basis, Live, Now, Optimum
 from optiform.program.tolerances import NUDGE, SAME_LINE, SHARP, TINY, USUAL
@@ -148,17 +148,21 @@ def _loose(basis: Basis, program: Program, row: int, low: float, high: float) ->
     return (low, max(0.0, room)) if moved.sense is Sense.AT_LEAST else (min(0.0, room), high)
 
 
-def nothing_beside(basis: Basis, program: Program, row: int, change: float) -> bool:
-    """Whether a basis proves by itself that nothing fits where the target of a row has moved by `change`.
+def least_beside(basis: Basis, program: Program, row: int, change: float) -> float:
+    """What nothing costs less than where the target of a row has moved by `change`; infinite where nothing fits.
 
-    A basic variable is beyond its bound there, and no other can bring it back: its row of the inverse, moved by the
-    formula of Sherman and Morrison, is the proof (the end of a dual simplex method, Lemke 1954).
+    One step of a dual simplex method (Lemke 1954) from a basis that is optimal without the move. A basic variable that
+    is beyond its bound there leaves, by its row of the inverse, moved by the formula of Sherman and Morrison. The duals
+    go along that row until a reduced cost runs out, and prove what they come to; where none does, nothing fits.
 
     Args:
         basis: that of the program as it stands.
         program: without whole columns.
         row: number of the row that moves.
         change: of its target.
+
+    Returns:
+        In the objective's unit; minus infinity where this does not tell.
     """
     width, moved = len(program.columns), program.rows[row].moved(change)
     group, own = np.zeros(len(basis.z)), basis.basic == width + row
@@ -166,15 +170,34 @@ def nothing_beside(basis: Basis, program: Program, row: int, change: float) -> b
     w, along = basis.inverse[:, row], group[basis.basic] @ basis.inverse
     stretch = 1 - change * float(along[row])
     if stretch <= TINY:
-        return False
+        return -np.inf
     size = float(group @ basis.z) + (0.0 if own.any() else moved.per_target)
     z = basis.z[basis.basic] + change / stretch * size * w - own * change * moved.per_target  # its bounds move instead
     below, above = basis.low[basis.basic] - z, z - basis.high[basis.basic]
     worst = int(np.argmax(np.maximum(below, above)))
     if max(below[worst], above[worst]) <= SHARP:
-        return False
-    weights = basis.inverse[worst] + change / stretch * w[worst] * along
-    return certify_infeasible(_numbers(program, row, moved), weights if above[worst] > below[worst] else -weights).holds
+        return -np.inf
+    costs = basis.cost[basis.basic]
+    y = costs @ basis.inverse + change / stretch * float(costs @ w) * along
+    towards = (-1.0 if below[worst] > above[worst] else 1.0) * (
+        basis.inverse[worst] + change / stretch * w[worst] * along
+    )
+    now = _numbers(program, row, moved)
+    step = _step(basis, now, y, towards)
+    if np.isfinite(step):
+        return proven_bound(now, y + step * towards)
+    return np.inf if certify_infeasible(now, towards).holds else -np.inf
+
+
+def _step(basis: Basis, now: Now, y: Vector, towards: Vector) -> float:
+    """How far the duals can go before a reduced cost of a nonbasic variable runs out; infinite if none does."""
+    reduced = np.concatenate([now.cost - y @ now.matrix, y])
+    loses = np.concatenate([towards @ now.matrix, -towards])
+    high = basis.at_high | ~np.isfinite(basis.low)
+    speed = np.where(high, -loses, loses)
+    able = (speed > TINY) & (basis.low < basis.high)
+    able[basis.basic] = False
+    return float((np.abs(reduced[able]) / speed[able]).min(initial=np.inf))
 
 
 def _numbers(program: Program, row: int, moved: Row) -> Now:
@@ -277,7 +300,7 @@ class Pricer:
         own = self._own(row)
         if own is not None and own.start < change < own.end:
             return own.seen_from(change)
-        if self._basis is not None and nothing_beside(self._basis, self.program, row, change):
+        if self._basis is not None and least_beside(self._basis, self.program, row, change) == np.inf:
             return None
         return self._solved_at(row, change)
 

@@ -27,7 +27,7 @@ from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Basis, Live, Optimum
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, limit_of, same_limit
-from optiform.program.prices import Segment, follow, gained, greatest_price, nothing_beside
+from optiform.program.prices import Segment, follow, gained, greatest_price, least_beside
 from optiform.program.tree import Disjunction, Node, OneOf, asked_of
 
 
@@ -91,8 +91,6 @@ class LiveNode:
         row = self.row(demand)
         if self.live is None or row is None:
             return self.optimum
-        if self._basis is not None and nothing_beside(self._basis, self.program, row, change):
-            return None
         self.live.move(row, change)
         try:
             self.live.solve()
@@ -117,6 +115,13 @@ class LiveNode:
             return np.inf
         row = self.row(demand)
         return self.optimum.bound if row is None else self._bound_moved(row, change)
+
+    def least_beside(self, demand: Demand, change: float) -> float:
+        """The same as `bound_beside`, by one step from the basis it has; minus infinity where that does not tell."""
+        row = self.row(demand)
+        if self._basis is None or row is None:
+            return -np.inf
+        return least_beside(self._basis, self.program, row, change)
 
     def _bound_moved(self, row: int, change: float) -> float:
         program, limit, dual = self.program, self.program.rows[row], float(self.proof[row])
@@ -249,7 +254,7 @@ class Sensitivity:
 
         def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
             node = self._node(before(branch))
-            if node.bound_beside(demand, change) >= below:
+            if node.bound_beside(demand, change) >= below or node.least_beside(demand, change) >= below:
                 return _NOTHING
             optimum = node.beside(demand, change)
             if optimum is None or optimum.bound >= below:
