@@ -24,6 +24,9 @@ STOPPED = 130  # what a shell itself gives a command that Ctrl-C ended
 SELDOM = (
     100_000  # new objects between two looks for garbage: a tenth of a command's time went into looks without a find
 )
+#: For NumPy's linear algebra, before it is loaded: a formula's arrays are dozens wide, and the threads that stand ready
+#: for wide ones took a tenth of a command's processor time. Whoever sets the variable keeps what they set.
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "1")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -33,6 +36,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     that failed its own check), 4 crash: a fault of the program.
     """
     gc.set_threshold(SELDOM)
+    os.environ.setdefault(*ONE_THREAD)
     whole = parser()
     words = sys.argv[1:] if arguments is None else list(arguments)
     options = whole.parse_args(words)

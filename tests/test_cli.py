@@ -1,12 +1,15 @@
 """What the command line itself does: it lists the commands, says its version, and ends in words whatever happens."""
 
 import json
+import os
+import subprocess
+import sys
 from typing import Any, NoReturn
 
 import pytest
 
 from optiform import __version__
-from optiform.cli import TRACEBACK, main
+from optiform.cli import ONE_THREAD, TRACEBACK, main
 from optiform.commands import ANSWERED, CRASHED, ingredients
 
 CAPTURE = pytest.CaptureFixture[str]
@@ -84,3 +87,13 @@ def test_it_says_its_version(capsys: CAPTURE) -> None:
         main(["--version"])
     assert left.value.code == 0
     assert capsys.readouterr().out == f"optiform {__version__}\n"
+
+
+def test_numpy_gets_one_thread_unless_somebody_has_said_how_many() -> None:
+    variable, one = ONE_THREAD
+    lines = ["import os, sys", "from optiform.cli import main", "main([])"]
+    script = "; ".join([*lines, f"print(os.environ[{variable!r}], 'numpy' in sys.modules)"])
+    bare = {name: value for name, value in os.environ.items() if name != variable}
+    for set_to, env in ((one, bare), ("2", {**bare, variable: "2"})):
+        done = subprocess.run([sys.executable, "-c", script], env=env, capture_output=True, text=True, check=True)
+        assert done.stdout.splitlines()[-1] == f"{set_to} False"

@@ -250,6 +250,7 @@ def test_a_design_loads_nothing_that_it_does_not_use() -> None:
     assert "optiform.program.sensitivity" in loaded
     assert not loaded & {"pulp", "pandas", "pint", "sqlalchemy", "numpy.polynomial", "statistics", "json"}
     assert not loaded & {f"optiform.design.{name}" for name in ("first_trial", "conflicts", "fewer")}
+    assert not loaded & {"optiform.properties.firmness", "optiform.batch.batch", "optiform.telling.json"}
 
 
 #: What asks the machine for the day or the moment, as it may be written. `time.monotonic` only measures.

@@ -75,7 +75,8 @@ class Certificate:
     @property
     def holds(self) -> bool:
         """Whether every residual is small enough to be rounding."""
-        return self.worst <= TOLERANCE  # false for what is no number
+        every = (self.primal, self.dual, self.complementarity, self.gap)
+        return all(abs(residual) <= TOLERANCE for residual in every)  # false for what is no number
 
 
 class NotCertified(Unproven):
@@ -84,7 +85,7 @@ class NotCertified(Unproven):
 
 def certify_optimal(program: Arrays, x: Vector, y: Vector) -> Certificate:
     """Check that x is feasible and that y proves that nothing is better."""
-    sign, y = _wrong_sign(program, y), signed(program, y)
+    claimed, y = y, signed(program, y)
     activity = program.matrix @ x
     slack = activity - program.rhs
     size = 1 + np.abs(program.rhs) + np.abs(program.matrix) @ np.abs(x)
@@ -98,7 +99,7 @@ def certify_optimal(program: Arrays, x: Vector, y: Vector) -> Certificate:
     products = np.concatenate([np.where(program.at_least & program.at_most, 0, y * slack), at_low, at_high])
     return Certificate(
         primal=_worst(below, above, outside),
-        dual=sign,
+        dual=_wrong_sign(claimed, y),
         complementarity=_worst(np.abs(products) / scale),
         gap=(cost - bound) / scale,
     )
@@ -120,12 +121,13 @@ def certify_infeasible(program: Arrays, y: Vector) -> Certificate:
 
     `gap` is 0 when the proof closes, else the amount by which it fails.
     """
-    weights = signed(program, y) / (np.abs(y).max() or 1.0)
+    right = signed(program, y)
+    weights = right / (np.abs(y).max() or 1.0)
     combined = program.matrix.T @ weights
     reach = float(np.maximum(combined * program.low, combined * program.high).sum())
     demand = float(weights @ program.rhs)
     lack = (demand - reach) / (1 + abs(demand))
-    return Certificate(0.0, _wrong_sign(program, y), 0.0, 0.0 if lack > 1e-9 else 1.0 - lack)
+    return Certificate(0.0, _wrong_sign(y, right), 0.0, 0.0 if lack > 1e-9 else 1.0 - lack)
 
 
 def signed(program: Arrays, y: Vector) -> Vector:
@@ -136,10 +138,9 @@ def signed(program: Arrays, y: Vector) -> Vector:
     return np.where(program.at_least, np.maximum(y, 0), 0) + np.where(program.at_most, np.minimum(y, 0), 0)
 
 
-def _wrong_sign(program: Arrays, y: Vector) -> float:
-    too_low = np.where(program.at_most, 0, -y)
-    too_high = np.where(program.at_least, 0, y)
-    return _worst(np.concatenate([too_low, too_high]) / (1 + np.abs(y).max(initial=0)))
+def _wrong_sign(y: Vector, right: Vector) -> float:
+    """The worst of what duals have of a wrong sign; `right`: those without it."""
+    return float(np.abs(y - right).max(initial=0.0) / (1 + np.abs(y).max(initial=0)))
 
 
 def _worst(*residuals: Vector) -> float:

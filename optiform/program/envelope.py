@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from optiform.program.crossings import below, crossings
 from optiform.program.curve import Curve
 from optiform.program.linear import Vector
-from optiform.program.sensitivity import below, crossings
 from optiform.program.walk import Piece
 
 Part = tuple[Piece | None, Piece | None, float, float]  # of either curve, between two targets

@@ -65,13 +65,14 @@ class Row:
             return (1.0, -1.0)
         return (1.0,) if self.sense is Sense.AT_LEAST else (-1.0,)
 
-    def widened(self, extra: int) -> "Row":
-        """The row with `extra` more columns that it does not touch."""
+    def widened(self, extra: int, wide: Vector | None = None) -> "Row":
+        """The row with `extra` more columns that it does not touch; `wide`: its coefficients then, if known."""
         if not extra:
             return self
         none = np.zeros(extra)
         group = None if self.group is None else np.concatenate([self.group, none])
-        return self._with(np.concatenate([self.coefficients, none]), self.rhs, self.target, group)
+        coefficients = np.concatenate([self.coefficients, none]) if wide is None else wide
+        return self._with(coefficients, self.rhs, self.target, group)
 
     def moved(self, change: float) -> "Row":
         """The row of the same demand with its target moved by `change`."""
@@ -140,12 +141,14 @@ class Program:
     def widened(self, names: Sequence[str], cost: Vector, low: Vector, high: Vector, whole: bool = False) -> "Program":
         """The same program with more columns, which its rows do not touch."""
         count, more = len(self.columns), len(names)
+        matrix = np.zeros((len(self.rows), count + more))
+        matrix[:, :count] = self.matrix
         return Program(
             columns=(*self.columns, *names),
             cost=np.concatenate([self.cost, cost]),
             low=np.concatenate([self.low, low]),
             high=np.concatenate([self.high, high]),
-            rows=tuple(row.widened(more) for row in self.rows),
+            rows=tuple(row.widened(more, wide) for row, wide in zip(self.rows, matrix, strict=True)),
             whole=self.whole | (frozenset(range(count, count + more)) if whole else frozenset()),
         )
 
@@ -165,7 +168,8 @@ def softened(program: Program, prices: Mapping[int, float]) -> tuple[Program, li
     for k, (i, side) in enumerate(gives):
         extra[i, k] = side
     rows = tuple(
-        replace(row, coefficients=np.concatenate([row.coefficients, extra[i]])) for i, row in enumerate(program.rows)
+        row._with(np.concatenate([row.coefficients, extra[i]]), row.rhs, row.target, row.group)
+        for i, row in enumerate(program.rows)
     )
     # Keeps the program bounded. Twice what is possible, so that no ceiling is met and enters the proof.
     ceilings = np.array([2 * program.worst_breach(i) for i, _ in gives])

@@ -26,9 +26,8 @@ def joined(program: Program, asked: Sequence[Demand]) -> Program:
         program: with rows whose keys are places in `asked`.
         asked: the demands.
     """
-    for limit in _several(program, asked):
-        program = _joined(program, asked, limit)
-    return program
+    limits = _several(program, asked)
+    return _joined(program, asked, limits) if limits else program
 
 
 def same_limit(one: Demand, other: Demand) -> bool:
@@ -55,24 +54,27 @@ def _plain(row: Row, demand: Demand, key: int) -> bool:
     if demand.kind != "limit" or demand.bends:
         return False
     own = demand.row(np.zeros(0), key)
-    return bool(np.array_equal(own.coefficients, row.coefficients[: len(own.coefficients)]))
+    return own is row or bool(np.array_equal(own.coefficients, row.coefficients[: len(own.coefficients)]))
 
 
-def _joined(program: Program, asked: Sequence[Demand], limit: Sequence[int]) -> Program:
-    first, width = program.rows[limit[0]], len(program.columns)
-    terms = [asked[key].terms(np.zeros(0)) for i in limit if (key := program.rows[i].key) is not None]
-    pieces = [_padded(piece.numerator, width) for piece in terms]
-    most = np.full(1, 1.0 + max(float(np.abs(piece).max()) for piece in pieces))
-    wide = program.widened([f"value of {first.words}"], np.zeros(1), -most, most)
-    rows = list(wide.rows)
-    for i, piece in zip(limit, pieces, strict=True):
-        rows[i] = Row(f"a piece of {first.words}", np.append(piece, -1.0), first.sense, 0.0)
-    value = np.append(np.zeros(width), 1.0)
-    if first.group is None:
-        rows.append(replace(first, coefficients=value, rhs=first.target, per_target=1.0))
-    else:
-        group = _padded(terms[0].denominator, width + 1)
-        rows.append(replace(first, coefficients=value - first.target * group, group=group))
+def _joined(program: Program, asked: Sequence[Demand], limits: Sequence[Sequence[int]]) -> Program:
+    first = [program.rows[rows[0]] for rows in limits]
+    terms = [
+        [asked[key].terms(np.zeros(0)) for i in rows if (key := program.rows[i].key) is not None] for rows in limits
+    ]
+    most = np.array([1.0 + max(float(np.abs(piece.numerator).max()) for piece in pieces) for pieces in terms])
+    wide = program.widened([f"value of {row.words}" for row in first], np.zeros(len(most)), -most, most)
+    rows, width = list(wide.rows), len(wide.columns)
+    for place, (limit, pieces, row) in enumerate(zip(limits, terms, first, strict=True), len(program.columns)):
+        value = np.zeros(width)
+        value[place] = 1.0
+        for i, piece in zip(limit, pieces, strict=True):
+            rows[i] = Row(f"a piece of {row.words}", _padded(piece.numerator, width) - value, row.sense, 0.0)
+        if row.group is None:
+            rows.append(replace(row, coefficients=value, rhs=row.target, per_target=1.0))
+        else:
+            group = _padded(pieces[0].denominator, width)
+            rows.append(replace(row, coefficients=value - row.target * group, group=group))
     return wide.with_rows(rows)
 
 

@@ -20,9 +20,9 @@ from functools import cached_property
 
 import numpy as np
 
-from optiform.program.certificate import NotCertified
-from optiform.program.linear import NoPoint, Program, Sense, Vector
-from optiform.program.live import Basis, Live, Optimum
+from optiform.program.certificate import NotCertified, certify_infeasible, proven_bound
+from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
+from optiform.program.live import Basis, Live, Now, Optimum
 from optiform.program.tolerances import NUDGE, SAME_LINE, SHARP, TINY, USUAL
 from optiform.reading.faults import Unsettled
 
@@ -148,6 +148,65 @@ def _loose(basis: Basis, program: Program, row: int, low: float, high: float) ->
     return (low, max(0.0, room)) if moved.sense is Sense.AT_LEAST else (min(0.0, room), high)
 
 
+def least_beside(basis: Basis, program: Program, row: int, change: float) -> float:
+    """What nothing costs less than where the target of a row has moved by `change`; infinite where nothing fits.
+
+    One step of a dual simplex method (Lemke 1954) from a basis that is optimal without the move. A basic variable that
+    is beyond its bound there leaves, by its row of the inverse, moved by the formula of Sherman and Morrison. The duals
+    go along that row until a reduced cost runs out, and prove what they come to; where none does, nothing fits.
+
+    Args:
+        basis: that of the program as it stands.
+        program: without whole columns.
+        row: number of the row that moves.
+        change: of its target.
+
+    Returns:
+        In the objective's unit; minus infinity where this does not tell.
+    """
+    width, moved = len(program.columns), program.rows[row].moved(change)
+    group, own = np.zeros(len(basis.z)), basis.basic == width + row
+    group[:width] = 0.0 if moved.group is None else moved.group
+    w, along = basis.inverse[:, row], group[basis.basic] @ basis.inverse
+    stretch = 1 - change * float(along[row])
+    if stretch <= TINY:
+        return -np.inf
+    size = float(group @ basis.z) + (0.0 if own.any() else moved.per_target)
+    z = basis.z[basis.basic] + change / stretch * size * w - own * change * moved.per_target  # its bounds move instead
+    below, above = basis.low[basis.basic] - z, z - basis.high[basis.basic]
+    worst = int(np.argmax(np.maximum(below, above)))
+    if max(below[worst], above[worst]) <= SHARP:
+        return -np.inf
+    costs = basis.cost[basis.basic]
+    y = costs @ basis.inverse + change / stretch * float(costs @ w) * along
+    towards = (-1.0 if below[worst] > above[worst] else 1.0) * (
+        basis.inverse[worst] + change / stretch * w[worst] * along
+    )
+    now = _numbers(program, row, moved)
+    step = _step(basis, now, y, towards)
+    if np.isfinite(step):
+        return proven_bound(now, y + step * towards)
+    return np.inf if certify_infeasible(now, towards).holds else -np.inf
+
+
+def _step(basis: Basis, now: Now, y: Vector, towards: Vector) -> float:
+    """How far the duals can go before a reduced cost of a nonbasic variable runs out; infinite if none does."""
+    reduced = np.concatenate([now.cost - y @ now.matrix, y])
+    loses = np.concatenate([towards @ now.matrix, -towards])
+    high = basis.at_high | ~np.isfinite(basis.low)
+    speed = np.where(high, -loses, loses)
+    able = (speed > TINY) & (basis.low < basis.high)
+    able[basis.basic] = False
+    return float((np.abs(reduced[able]) / speed[able]).min(initial=np.inf))
+
+
+def _numbers(program: Program, row: int, moved: Row) -> Now:
+    """The program's numbers with another row in place of one."""
+    matrix, rhs = program.matrix.copy(), program.rhs.copy()
+    matrix[row], rhs[row] = moved.coefficients, moved.rhs
+    return Now(matrix, rhs, program.at_least, program.at_most, program.cost, program.low, program.high)
+
+
 def _holds_beside(basis: Basis, column: int) -> bool:
     """Whether a basis stays feasible where a nonbasic column is forced up by a nudge."""
     if column in basis.basic:
@@ -208,6 +267,7 @@ class Pricer:
             NotCertified: when the program that was solved has no feasible point here: two solvers do not agree.
         """
         self.program = program
+        self._segments: dict[int, Segment] = {}
         try:
             self._live = Live(program)
         except NoPoint:
@@ -225,7 +285,7 @@ class Pricer:
             segment = None
         if segment is None:  # the point keeps another limit only within rounding: allow that much here too
             self._live.sharpen(USUAL)
-            segment = self._beside(row, -self._towards(row))
+            segment = self._solved_at(row, self._nudge(row, -self._towards(row)))
             self._live.sharpen(SHARP)
         if segment is None:
             raise NotCertified(f"no price for {self.program.rows[row].words}: nothing found where it asks for less")
@@ -240,6 +300,12 @@ class Pricer:
         own = self._own(row)
         if own is not None and own.start < change < own.end:
             return own.seen_from(change)
+        if self._basis is not None and least_beside(self._basis, self.program, row, change) == np.inf:
+            return None
+        return self._solved_at(row, change)
+
+    def _solved_at(self, row: int, change: float) -> Segment | None:
+        """The same as the solver has it."""
         self._live.move(row, change)
         segment = follow(self._live.basis(), self.program, row, change) if self._live.solve() else None
         self._live.move(row, 0.0)
@@ -297,10 +363,15 @@ class Pricer:
 
     def _own(self, row: int) -> Segment | None:
         """The segment of the answer's own basis along a row's target; from 0 to 0 where several limits meet."""
-        return None if self._basis is None else follow(self._basis, self.program, row, 0.0)
+        if row not in self._segments and self._basis is not None:
+            self._segments[row] = follow(self._basis, self.program, row, 0.0)
+        return self._segments.get(row)
 
     def _towards(self, row: int) -> float:
         return -1.0 if self.program.rows[row].sense is Sense.AT_MOST else 1.0
 
     def _beside(self, row: int, side: float) -> Segment | None:
-        return self.at(row, side * NUDGE * (1 + abs(self.program.rows[row].target)))
+        return self.at(row, self._nudge(row, side))
+
+    def _nudge(self, row: int, side: float) -> float:
+        return side * NUDGE * (1 + abs(self.program.rows[row].target))

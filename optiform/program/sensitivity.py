@@ -16,19 +16,18 @@ each by branch and bound over programs that stay alive in the solver:
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 
 from optiform.program.build import Branch, Demand, Requirements, program_at
-from optiform.program.certificate import signed
+from optiform.program.certificate import NotCertified, signed
+from optiform.program.crossings import gain_of, overtaken
 from optiform.program.curve import residual, trade_off
 from optiform.program.linear import NoPoint, Program, Vector
-from optiform.program.live import Live, Optimum
+from optiform.program.live import Basis, Live, Optimum
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, limit_of, same_limit
-from optiform.program.prices import Segment, follow, gained, greatest_price
-from optiform.program.tolerances import SAME_LINE
+from optiform.program.prices import Segment, follow, gained, greatest_price, least_beside
 from optiform.program.tree import Disjunction, Node, OneOf, asked_of
 
 
@@ -57,6 +56,14 @@ class LiveNode:
             return LiveNode(program, asked, None, None)
         live.solve()
         return LiveNode(program, asked, live, live.optimum)
+
+    @cached_property
+    def _basis(self) -> Basis | None:
+        """The basis of the optimum, proven optimal; None where there is none."""
+        try:
+            return self.live.basis() if self.live is not None and self.live.solve() else None
+        except NotCertified:
+            return None
 
     @cached_property
     def reduced(self) -> Vector:
@@ -109,18 +116,28 @@ class LiveNode:
         row = self.row(demand)
         return self.optimum.bound if row is None else self._bound_moved(row, change)
 
+    def least_beside(self, demand: Demand, change: float) -> float:
+        """The same as `bound_beside`, by one step from the basis it has; minus infinity where that does not tell."""
+        row = self.row(demand)
+        if self._basis is None or row is None:
+            return -np.inf
+        return least_beside(self._basis, self.program, row, change)
+
     def _bound_moved(self, row: int, change: float) -> float:
         program, limit, dual = self.program, self.program.rows[row], float(self.proof[row])
-        fixed, reduced = self._proved
-        if limit.group is not None:
-            reduced = reduced + dual * change * limit.group
+        fixed, reduced, least = self._proved
         fixed += dual * change * limit.per_target
+        if limit.group is None:
+            return fixed + least
+        reduced = reduced + dual * change * limit.group
         return fixed + float(np.minimum(reduced * program.low, reduced * program.high).sum())
 
     @cached_property
-    def _proved(self) -> tuple[float, Vector]:
-        """What the proof adds up of the right-hand sides, and the reduced costs it leaves."""
-        return float(self.proof @ self.program.rhs), self.program.cost - self.program.matrix.T @ self.proof
+    def _proved(self) -> tuple[float, Vector, float]:
+        """What the proof adds up of the right-hand sides, the reduced costs it leaves, and the least they come to."""
+        program, reduced = self.program, self.program.cost - self.program.matrix.T @ self.proof
+        least = float(np.minimum(reduced * program.low, reduced * program.high).sum())
+        return float(self.proof @ program.rhs), reduced, least
 
     def bound_at(self, column: int, change: float) -> float:
         """What nothing in the node costs less than where the price of a column has changed."""
@@ -141,16 +158,27 @@ class LiveNode:
         row = self.row(demand)
         if row is None:
             return self._level_crossing(along, end)
+        if (own := self._own(row)) is not None:  # needs no walk as far as the optimum's own basis lasts
+            lasts = min(max(end, own.start), own.end)
+            change = overtaken(along, own, 0.0, lasts) if lasts else None
+            if change is not None:
+                return change, own.point_at(change)
+            if lasts == end:
+                return None
         first, last = sorted((0.0, end))
         target = self.program.rows[row].target
         curve = trade_off(self.program, row, target + first, target + last)
         residual(self.program, curve)
         for piece in curve.pieces if end > 0 else reversed(curve.pieces):
             near, far = (piece.start - target, piece.end - target)[:: 1 if end > 0 else -1]
-            change = _overtaken(along, piece.segment, near, far)
+            change = overtaken(along, piece.segment, near, far)
             if change is not None:
                 return change, piece.segment.point_at(change)
         return None
+
+    def _own(self, row: int) -> Segment | None:
+        """The segment of the optimum's own basis along a row's target."""
+        return None if self._basis is None else follow(self._basis, self.program, row, 0.0)
 
     def _level_crossing(self, along: Segment, end: float) -> tuple[float, Vector] | None:
         """The same where the node leaves the demand open, and its optimum does not move."""
@@ -158,7 +186,7 @@ class LiveNode:
             return None
         x = self.optimum.x
         level = Segment(0.0, min(0.0, end), max(0.0, end), self.optimum.value, 0.0, x, np.zeros_like(x), 0.0)
-        change = _overtaken(along, level, 0.0, end)
+        change = overtaken(along, level, 0.0, end)
         return None if change is None else (change, x)
 
     def never(self, demand: Demand, along: Segment, end: float) -> bool:
@@ -169,7 +197,7 @@ class LiveNode:
         if self.optimum is None:
             return False
         bounds = [self.bound_beside(demand, change) for change in (0.0, end)]
-        costs = [along.objective_at(change) - _gain(along) for change in (0.0, end)]
+        costs = [along.objective_at(change) - gain_of(along) for change in (0.0, end)]
         if (row := self.row(demand)) is not None and self.program.rows[row].group is not None:
             return min(bounds) >= max(costs)
         return bounds[0] >= costs[0] and bounds[1] >= costs[1]
@@ -226,7 +254,7 @@ class Sensitivity:
 
         def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
             node = self._node(before(branch))
-            if node.bound_beside(demand, change) >= below:
+            if node.bound_beside(demand, change) >= below or node.least_beside(demand, change) >= below:
                 return _NOTHING
             optimum = node.beside(demand, change)
             if optimum is None or optimum.bound >= below:
@@ -336,49 +364,3 @@ class Sensitivity:
 
 
 _NOTHING: InfeasibleNode[None] = InfeasibleNode(None)
-
-
-def _gain(along: Segment) -> float:
-    return along.objective - gained(along.objective)
-
-
-def _overtaken(along: Segment, other: Segment, near: float, far: float) -> float | None:
-    """The change nearest to `near`, up to `far`, from where on another segment is below this one; None if it is not."""
-    stops = sorted([near, *crossings(along, other, *sorted((near, far))), far], key=lambda stop: abs(stop - near))
-    return next((stop for stop, after in pairwise(stops) if below(along, other, (stop + after) / 2)), None)
-
-
-def below(along: Segment, other: Segment, change: float) -> bool:
-    """Whether another segment is below this one at a change, by more than rounding."""
-    return other.objective_at(change) < along.objective_at(change) - _gain(along)
-
-
-def crossings(along: Segment, other: Segment, low: float, high: float) -> list[float]:
-    """The changes between two where another segment comes to lie below this one, or no more, in rising order.
-
-    Both are quotients of two straight lines, so their difference has two zeros at most.
-    """
-    one, two = (np.array([1 + each.origin * each.bend, -each.bend]) for each in (along, other))
-    level = other.objective - along.objective + _gain(along)
-    risen, other_risen = (each.slope * np.array([-each.origin, 1.0]) for each in (along, other))
-    zeros = _zeros(level * _product(one, two) + _product(other_risen, one) - _product(risen, two))
-    return sorted(zero for zero in zeros if low < zero < high)
-
-
-def _product(one: Vector, two: Vector) -> Vector:
-    """The coefficients of 1, z and z^2 in the product of two straight lines, each given by those of 1 and z."""
-    return np.array([one[0] * two[0], one[0] * two[1] + one[1] * two[0], one[1] * two[1]])
-
-
-def _zeros(quadratic: Vector) -> list[float]:
-    """The real zeros of c + b z + a z^2, each by the formula that loses no digits however small a is.
-
-    With q = -(b + sign(b) sqrt(b^2 - 4 a c)) / 2 they are q / a and c / q (Press et al., Numerical Recipes, 5.6). A
-    double zero that rounding takes off the axis counts.
-    """
-    c, b, a = quadratic.tolist()
-    square = b * b - 4 * a * c
-    if square < -SAME_LINE * b * b:
-        return []
-    q = -(b + float(np.copysign(np.sqrt(max(square, 0.0)), b))) / 2
-    return [over / under for over, under in ((q, a), (c, q)) if abs(under) > 1e-300]

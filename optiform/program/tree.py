@@ -12,7 +12,7 @@ incumbent these nodes cover all formulas, and together prove that there is none.
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from heapq import heappop, heappush
-from itertools import count
+from itertools import chain, count
 from typing import Generic, Protocol, TypeVar
 
 import numpy as np
@@ -113,7 +113,7 @@ Polish = Callable[[Node, SolvedNode[F], bool], tuple[Branch, SolvedNode[F]] | No
 
 def asked_of(node: Node, common: Branch) -> Branch:
     """The straight demands that every formula in a node keeps, with those that all nodes have in common."""
-    return (*(demand for part in node for demand in part.relaxation()), *common)
+    return (*chain.from_iterable([part.relaxation() for part in node]), *common)
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,6 @@ from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import KNOWN_UNITS, PHASES, Ingredient
 from optiform.properties import cost, oil_phase, phases, surfactants, texture, volume, water_phase
 from optiform.properties.base import Mix, Property, Ratio, Terms
-from optiform.properties.firmness import firmness
 from optiform.reading.units import parse_quantity
 from optiform.reading.values import Bound
 
@@ -96,6 +95,8 @@ def find_property(
     if match and match[1] == "firmness":
         if reference is None:
             raise ValueError("a formula of today: firmness is relative to today's formula")
+        from optiform.properties.firmness import firmness  # what few briefs limit is not loaded for all
+
         return firmness(reference, _temperature(match[2], match[1]))
     share = phases.find(words)
     if share is not None:

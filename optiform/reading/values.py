@@ -78,6 +78,8 @@ def same(one: object, other: object) -> bool:
         return True
     if type(one) is not type(other):
         return bool(one == other) if isinstance(one, int | float) and isinstance(other, int | float) else False
+    if isinstance(one, str):  # most of what there is
+        return one == other
     if _is_array(one) or isinstance(one, float):
         return bool(_plain(one) == _plain(other))
     if isinstance(one, Mapping) and isinstance(other, Mapping):
@@ -85,7 +87,7 @@ def same(one: object, other: object) -> bool:
     if isinstance(one, tuple | list) and isinstance(other, tuple | list):
         return len(one) == len(other) and all(map(same, one, other))
     if is_dataclass(one):
-        return all(same(getattr(one, f.name), getattr(other, f.name)) for f in _fields(one) if f.compare)
+        return all(same(getattr(one, name), getattr(other, name)) for name in _compared(one.__class__))
     return bool(one == other)
 
 
@@ -130,6 +132,12 @@ def _plain(value: Any) -> Hashable:
 
 def _content(value: Any) -> tuple[Hashable, ...]:
     return tuple(_plain(getattr(value, name)) for name in _counting(value.__class__))
+
+
+@cache
+def _compared(kind: type) -> tuple[str, ...]:
+    """The fields of a dataclass that make it another."""
+    return tuple(field.name for field in _fields(kind) if field.compare)
 
 
 @cache

@@ -14,11 +14,10 @@ from optiform.reading.tables import shipped
 from optiform.rules.acidity import acidity, windows
 from optiform.rules.forms import LEVELS, Bound, Either, Keeping, Level, Rule
 from optiform.rules.packs import USUAL
-from optiform.rules.quantities import amount
+from optiform.rules.quantities import Amounts
 
 _BOUND = re.compile(r"(?P<what>.+?) (?P<sign><=|>=) (?P<number>[\d.]+)(?: of (?P<of>.+))?")
 PROPOSED: tuple[Level, ...] = ("stop", "mind")  #: levels that what is proposed has to keep
-Amounts = dict[str, list[float]]  #: by quantity, what one unit of mass of each of some ingredients brings of it
 
 
 @dataclass(frozen=True)
@@ -42,10 +41,10 @@ class Term:
         return f"{named(self.what)} {end} {100 * self.target:g} %{f' of the {named(self.of)}' if self.of else ''}"
 
     def over(self, items: Sequence[Ingredient], brought: Amounts) -> Bound:
-        """The term as a bound on the masses of these ingredients; `brought`: amounts of them that are known."""
-        weights = _amounts(self.what, items, brought)
+        """The term as a bound on the masses of these ingredients; `brought`: what each of them brings."""
+        weights = brought.of(self.what)
         if self.of:
-            whole = _amounts(self.of, items, brought)
+            whole = brought.of(self.of)
             weights = [weight - self.target * part for weight, part in zip(weights, whole, strict=True)]
         used = tuple((item.name, weight) for item, weight in zip(items, weights, strict=True) if weight)
         return Bound(self.words, used, "high" if self.side == "high" else "low", 0.0 if self.of else self.target)
@@ -225,24 +224,24 @@ def _compiled(
     exposure: str,
 ) -> tuple[Either, ...]:
     rows = (row for row in chemistry() if row.rule.level in levels and row.about_product(kind, exposure))
-    brought: Amounts = {}
+    brought = _brought(items)
     compiled = (_either(row, items, brought) for row in rows if row.rule.id not in overrule)
     return (*filter(None, compiled), *acidity(items, ph, overrule, levels))
 
 
+@lru_cache(maxsize=16)
+def _brought(items: tuple[Ingredient, ...]) -> Amounts:
+    """What these ingredients bring: the same for rules of every level."""
+    return Amounts(items)
+
+
 def _either(row: Chemistry, items: Sequence[Ingredient], brought: Amounts) -> Either | None:
-    """A rule over these ingredients; None where they cannot break it. `brought`: amounts of them that are known."""
+    """A rule over these ingredients; None where they cannot break it. `brought`: what each brings."""
     ways = [tuple(term.over(items, brought) for term in way) for way in row.ways]
     if any(all(map(_always, way)) for way in ways):
         return None
     open_ways = tuple(way for way in ways if not any(map(_never, way)))
     return Either(row.rule, open_ways)
-
-
-def _amounts(quantity: str, items: Sequence[Ingredient], brought: Amounts) -> list[float]:
-    if quantity not in brought:
-        brought[quantity] = [amount(item, quantity) for item in items]
-    return brought[quantity]
 
 
 def _always(bound: Bound) -> bool:

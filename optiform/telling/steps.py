@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from optiform.brief.brief import Brief
-from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.telling.parts import Step
 
 
@@ -49,6 +48,8 @@ def after_between(path: Path, saved: Path | None, again: str, temperature: float
         again: the command line that gave it, to go on from.
         temperature: at which its firmness was wished, °C.
     """
+    from optiform.properties.firmness import REFERENCE_TEMPERATURE  # what other answers do not use is not loaded
+
     formula = saved or free("mix.csv")
     save = () if saved else (Step("Save this formula", f"{again} --write {shlex.quote(str(formula))}"),)
     at = () if temperature == REFERENCE_TEMPERATURE else ("--at", f"{temperature:g} °C")

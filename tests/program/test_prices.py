@@ -14,8 +14,10 @@ from optiform.brief.brief import Brief, Range
 from optiform.design.answer import Binding, Designed
 from optiform.design.design import design
 from optiform.ingredients.ingredient import Ingredient
-from optiform.program.live import inverse_of
-from optiform.program.prices import Pricer
+from optiform.program.linear import NoPoint, Program
+from optiform.program.live import Live, inverse_of
+from optiform.program.prices import Pricer, least_beside
+from optiform.program.walk import moved_program
 from tests.builders import RATIOS, Key, brief_of, cornered, figure, ingredient, plain, random_brief
 from tests.sweeps import enough, sweep
 
@@ -326,3 +328,34 @@ def test_the_answers_own_basis_prices_as_the_solver_does(answers: tuple[Designed
                 assert one.objective_at(one.origin) == pytest.approx(other.objective_at(one.origin), rel=1e-9)
     assert both > enough(100)
     assert own_basis > both / 3
+
+
+def cost_of(program: Program, row: int, change: float) -> float:
+    """The least cost with the target of a row moved, solved from nothing; infinite where nothing fits."""
+    try:
+        live = Live(moved_program(program, row, change))
+    except NoPoint:
+        return np.inf
+    live.solve()
+    return np.inf if live.optimum is None else live.optimum.value
+
+
+def test_what_a_basis_proves_beside_it_is_never_above_the_cost_there() -> None:
+    """Amounts and ratios, limits whose own activity is in the basis too; near by one step often tells all there is."""
+    near, exact, proven, ratios = 0, 0, 0, 0
+    for answer in (*generic()[: enough(25)], *degenerate()[: enough(25)]):
+        program = answer.program
+        basis = Live(program).basis()
+        for row in (i for i, row in enumerate(program.rows) if row.key is not None):
+            for step in (-0.5, -1e-4, 1e-4, 0.5):
+                change = step * (1 + abs(program.rows[row].target))
+                least, cost = least_beside(basis, program, row, change), cost_of(program, row, change)
+                assert least <= cost + ROUNDING * (1 + abs(cost)), program.rows[row].words
+                if np.isfinite(least) and abs(step) < 0.5:
+                    near, exact = near + 1, exact + (least >= cost - ROUNDING * (1 + abs(cost)))
+                proven += np.isposinf(least)
+                ratios += np.isfinite(least) and program.rows[row].group is not None
+    assert near >= enough(20)
+    assert exact >= near / 4
+    assert ratios >= enough(10)
+    assert proven >= enough(20)

@@ -18,7 +18,7 @@ from optiform.rules.acidity import windows, windows_of
 from optiform.rules.chemistry import Chemistry, chemistry, eithers, merged, rule_ids
 from optiform.rules.forms import LEVELS, Either
 from optiform.rules.packs import USUAL
-from optiform.rules.quantities import WORDS, amount, keyed, outer_phase
+from optiform.rules.quantities import WORDS, Amounts, amount, keyed, outer_phase
 from optiform.telling.explained import explained, matching
 
 CATALOGUE = read_catalogue()
@@ -275,3 +275,15 @@ def test_glycerin_without_water_is_told_where_nothing_carries_it() -> None:
     assert [told(butter, kind) for kind in kinds] == 3 * [["humectant-anhydrous"]]
     assert [told({**butter, "glyceryl stearate": 5.0}, kind) for kind in kinds] == 3 * [[]]
     assert told(butter, "lotion") == told(butter, "anhydrous emulsified scrub") == []
+
+
+def test_what_ingredients_bring_together_is_what_each_brings_alone() -> None:
+    """Every quantity of the table, on all ingredients and on a few that hold little of it."""
+    quantities = {what for row in chemistry() for way in row.ways for term in way for what in (term.what, term.of)} - {
+        ""
+    }
+    assert len(quantities) > 100
+    for items in (ITEMS, known("water", "glycerin", "cetyl alcohol"), []):
+        brought = Amounts(items)
+        for quantity in quantities:
+            assert brought.of(quantity) == [amount(item, quantity) for item in items], quantity
