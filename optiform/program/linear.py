@@ -21,7 +21,12 @@ NO_GROUP = 1e-12  # mass fraction: a group that is not there
 
 
 class NoPoint(ValueError):
-    """The program has no feasible point."""
+    """The program has no feasible point. `weights`: row weights that prove it, where they are known."""
+
+    def __init__(self, words: str, weights: Vector | None = None) -> None:
+        """Keep the proof."""
+        super().__init__(words)
+        self.weights = weights
 
 
 class Sense(StrEnum):

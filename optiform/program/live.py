@@ -160,7 +160,9 @@ def _started(program: Program) -> highspy.Highs:
     if claimed_first is not None and certify_optimal(program, *claimed_first).holds:
         return highs
     ray = infeasible_ray(highs) if claimed_first is None else None
-    if (ray is not None and certify_infeasible(program, ray).holds) or not solve(program).feasible:
+    if ray is not None and certify_infeasible(program, ray).holds:
+        raise NoPoint("no feasible point", ray)
+    if not solve(program).feasible:
         raise NoPoint("no feasible point")
     highs.setOptionValue("presolve", "choose")  # another way to the basis that the next solve starts from
     highs.clearSolver()

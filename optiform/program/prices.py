@@ -182,7 +182,7 @@ def least_beside(basis: Basis, program: Program, row: int, change: float) -> flo
     towards = (-1.0 if below[worst] > above[worst] else 1.0) * (
         basis.inverse[worst] + change / stretch * w[worst] * along
     )
-    now = _numbers(program, row, moved)
+    now = numbers_beside(program, row, moved)
     step = _step(basis, now, y, towards)
     if np.isfinite(step):
         return proven_bound(now, y + step * towards)
@@ -200,7 +200,7 @@ def _step(basis: Basis, now: Now, y: Vector, towards: Vector) -> float:
     return float((np.abs(reduced[able]) / speed[able]).min(initial=np.inf))
 
 
-def _numbers(program: Program, row: int, moved: Row) -> Now:
+def numbers_beside(program: Program, row: int, moved: Row) -> Now:
     """The program's numbers with another row in place of one."""
     matrix, rhs = program.matrix.copy(), program.rhs.copy()
     matrix[row], rhs[row] = moved.coefficients, moved.rhs

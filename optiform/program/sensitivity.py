@@ -20,14 +20,14 @@ from functools import cached_property
 import numpy as np
 
 from optiform.program.build import Branch, Demand, Requirements, program_at
-from optiform.program.certificate import NotCertified, signed
+from optiform.program.certificate import NotCertified, certify_infeasible, signed
 from optiform.program.crossings import gain_of, overtaken
 from optiform.program.curve import residual, trade_off
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Basis, Live, Optimum
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, limit_of, same_limit
-from optiform.program.prices import Segment, follow, gained, greatest_price, least_beside
+from optiform.program.prices import Segment, follow, gained, greatest_price, least_beside, numbers_beside
 from optiform.program.tree import Disjunction, Node, OneOf, asked_of
 
 
@@ -35,13 +35,15 @@ from optiform.program.tree import Disjunction, Node, OneOf, asked_of
 class LiveNode:
     """One branch, or several together with some choices open.
 
-    `live` and `optimum` are those of the brief as it is; None where nothing fits it.
+    `live` and `optimum` are those of the brief as it is; None where nothing fits it, which `weights` of the rows prove
+    where they are known.
     """
 
     program: Program
     asked: Branch
     live: Live | None
     optimum: Optimum | None
+    weights: Vector | None = None
 
     @staticmethod
     def of(program: Program, asked: Branch) -> "LiveNode":
@@ -52,8 +54,8 @@ class LiveNode:
         """
         try:
             live = Live(program)
-        except NoPoint:
-            return LiveNode(program, asked, None, None)
+        except NoPoint as empty:
+            return LiveNode(program, asked, None, None, empty.weights)
         live.solve()
         return LiveNode(program, asked, live, live.optimum)
 
@@ -195,12 +197,23 @@ class LiveNode:
         For an amount bound and segment are straight, so both ends settle it; for a ratio the bound is concave.
         """
         if self.optimum is None:
-            return False
+            return self._empty_beside(demand, end)
         bounds = [self.bound_beside(demand, change) for change in (0.0, end)]
         costs = [along.objective_at(change) - gain_of(along) for change in (0.0, end)]
         if (row := self.row(demand)) is not None and self.program.rows[row].group is not None:
             return min(bounds) >= max(costs)
         return bounds[0] >= costs[0] and bounds[1] >= costs[1]
+
+    def _empty_beside(self, demand: Demand, end: float) -> bool:
+        """Whether what proves that nothing fits proves it where the target has moved too, and on the way there.
+
+        By how much the proof holds is concave in the target, so that both ends settle it.
+        """
+        row = self.row(demand)
+        if row is None or self.weights is None:
+            return row is None
+        moved = numbers_beside(self.program, row, self.program.rows[row].moved(end))
+        return certify_infeasible(moved, self.weights).holds
 
 
 class Sensitivity:
