@@ -352,9 +352,9 @@ def test_what_a_basis_proves_beside_it_is_never_above_the_cost_there() -> None:
                 least, cost = least_beside(basis, program, row, change), cost_of(program, row, change)
                 assert least <= cost + ROUNDING * (1 + abs(cost)), program.rows[row].words
                 if np.isfinite(least) and abs(step) < 0.5:
-                    near, exact = near + 1, exact + (least >= cost - ROUNDING * (1 + abs(cost)))
-                proven += np.isposinf(least)
-                ratios += np.isfinite(least) and program.rows[row].group is not None
+                    near, exact = near + 1, exact + int(least >= cost - ROUNDING * (1 + abs(cost)))
+                proven += int(np.isposinf(least))
+                ratios += int(np.isfinite(least) and program.rows[row].group is not None)
     assert near >= enough(20)
     assert exact >= near / 4
     assert ratios >= enough(10)
