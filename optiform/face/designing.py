@@ -16,7 +16,8 @@ from optiform.design import weigh as weigh_job
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.changes import WhyNot
 from optiform.design.cheaper import CheaperOptions
-from optiform.design.explore import TradeOff, Way
+from optiform.design.explore import TradeOff
+from optiform.design.stepped import Stepped, Way
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.substitute import Substitutes
 from optiform.design.texture import Texture
@@ -117,8 +118,8 @@ def texture(brief: OfBrief, step: Amount, at: Amount = 20.0) -> Texture:
     return texture_job.texture(a_brief(brief), change, amount(at, "at", "degC", -273.15))
 
 
-def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "low") -> TradeOff:
-    """The best the goal can be as one limit moves.
+def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "low") -> TradeOff | Stepped:
+    """The best the goal can be as one limit moves: one curve, or steps where something bends.
 
     Args:
         brief: a brief, or the path of one.
