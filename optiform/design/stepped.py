@@ -199,8 +199,8 @@ def _none(brief: Brief, words: str, steps: tuple[Step, ...]) -> NoFormula:
 
 def step_at(brief: Brief, name: str, way: Way, target: float) -> Step:
     """The design of a brief with one limit at a target. Raises NotCertified as `design` does."""
-    ends = {"low": target, "high": target} if way == "exactly" else {way: target}
-    asked = brief.with_limit(name, **ends)
+    low, high = (None if way == other else target for other in ("high", "low"))
+    asked = brief.with_limit(name, low=low, high=high)
     try:
         return _nothing(asked, target) or _designed(best(asked), target, f"{name} {WAYS[way]} {target:.6g}")
     except Unsettled as unsettled:

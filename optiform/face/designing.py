@@ -136,7 +136,8 @@ def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "l
     asked = a_brief(brief)
     unit = unit_of(asked, name)
     first, last = (amount(end, f"explore {name}", unit, -inf) for end in (start, end))
-    return _settled(explore_job.explore_limit(asked, name, way, first, last))
+    curve: TradeOff | Stepped | NoFormula = explore_job.explore_limit(asked, name, way, first, last)
+    return _settled(curve)
 
 
 def weigh(

@@ -37,8 +37,8 @@ def taken(name: str, way: Way, start: float, end: float, brief: Brief | None = N
 
 
 def designed(name: str, way: Way, target: float, brief: Brief | None = None) -> Best | NoFormula:
-    ends = {"low": target, "high": target} if way == "exactly" else {way: target}
-    return best((brief or demo()).with_limit(name, **ends))
+    low, high = None if way == "high" else target, None if way == "low" else target
+    return best((brief or demo()).with_limit(name, low=low, high=high))
 
 
 CASES: list[tuple[str, Way, float, float]] = [
