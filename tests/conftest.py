@@ -39,8 +39,8 @@ def pytest_itemcollected(item: pytest.Item) -> None:
         item.add_marker("long")
 
 
-#: Folders whose tests ask for the same answers of the demo (tests/answers.py): one process works them out.
-SHARING = ("telling", "journeys", "commands", "design", "face", "notebooks", "test_readme.py")
+#: Folders and files whose tests ask for the same answers of the demo (tests/answers.py): one process works them out.
+SHARING = {"telling", "journeys", "commands", "design", "face", "notebooks", "test_readme.py", "test_living_sheet.py"}
 
 
 @pytest.hookimpl(trylast=True)  # once it is known which tests run
@@ -65,10 +65,12 @@ def pytest_collection_finish() -> None:
 
 
 def _group(item: pytest.Item) -> str:
-    names, folder = getattr(item, "fixturenames", ()), item.path.relative_to(Path(__file__).parent).parts[0]
+    names, parts = getattr(item, "fixturenames", ()), item.path.relative_to(Path(__file__).parent).parts
+    if SHARING.intersection(parts):
+        return "sharing"
     if word := next((word for word in ("corpus", "chromium") if word in names), ""):
         return word
-    return "pages" if folder == "ui" else "sharing" if folder in SHARING else ""
+    return "pages" if parts[0] == "ui" else ""
 
 
 def pytest_configure(config: pytest.Config) -> None:

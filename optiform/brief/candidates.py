@@ -18,15 +18,15 @@ from optiform.rules.usual import usual_use
 Candidates = dict[str, Ingredient]  # by the name in lower case
 
 
-def candidates_of(
-    background: Background, scope: Scope, bare: bool = False
-) -> tuple[Candidates, list[tuple[str, str]]]:  # fmt: skip
+def candidates_of(background: Background, scope: Scope) -> tuple[Candidates, list[tuple[str, str]]]:
     """Usable candidates, and those that are not, with the reason.
+
+    Of what nobody knows whether it is allowed only what the brief or today's formula names is a candidate, where what
+    is usual in the kind holds: it would be warned of.
 
     Args:
         background: what a brief is read against.
         scope: of the product.
-        bare: the brief asks for what is usual and no more: what may not be allowed is left out unless it is named.
     """
     cells, catalogue = background.cells, background.catalogue
     wish = cells.table.get("candidates", "owned" if cells.table.get("own_files") else None)
@@ -42,9 +42,11 @@ def candidates_of(
         gone = {key for key, item in chosen.items() if (stock := item.value("stock")) and stock.figure <= 0}
         out = {**dict.fromkeys(gone - set(asked), "out of stock"), **out}
     if not isinstance(wish, list):  # a list names every one of its candidates
-        unasked = {key: item for key, item in chosen.items() if key not in asked}
-        unsure = {key: why for key, item in unasked.items() if (why := not_settled(item, scope))} if bare else {}
-        out = {**_foreign(background, chosen, set(asked)), **unsure, **out}
+        unasked = _unasked(background, chosen, set(asked))
+        kind, usual = background.kind, background.kind and background.usual
+        foreign = {key: why for key, item in unasked.items() if (why := ruled_out(kind, item))}
+        unsure = {key: why for key, item in unasked.items() if (why := not_settled(item, scope))} if usual else {}
+        out = {**foreign, **unsure, **out}
     chosen |= asked
     out |= {key: why for key, item in chosen.items() if (why := not_allowed(item, scope))}
     left_out = [(chosen[key].name, why) for key, why in out.items() if key in chosen]
@@ -66,11 +68,10 @@ def _chosen(background: Background, wish: object) -> Candidates | None:
     return owned
 
 
-def _foreign(background: Background, chosen: Candidates, asked: set[str]) -> dict[str, str]:
-    """Candidates that the kind of product is made without, unless the brief or today's formula names them."""
-    today = background.reference.lines if background.reference else ()
-    free = set(chosen) - asked - {line.ingredient.name.casefold() for line in today}
-    return {key: why for key, item in chosen.items() if key in free and (why := ruled_out(background.kind, item))}
+def _unasked(background: Background, chosen: Candidates, asked: set[str]) -> Candidates:
+    """Candidates that neither the brief nor today's formula names."""
+    today = {line.ingredient.name.casefold() for line in background.reference.lines} if background.reference else set()
+    return {key: item for key, item in chosen.items() if key not in asked | today}
 
 
 # -- lines -------------------------------------------------------------------------------------------------------------

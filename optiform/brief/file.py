@@ -109,7 +109,7 @@ def _brief(background: Background, figures: bool) -> Brief:
     cells, catalogue = background.cells, background.catalogue
     goal, limits = goal_of(background), limits_of(background)
     scope, choices = _scope(cells, background.kind), choices_of(background)
-    candidates, left_out = candidates_of(background, scope, isinstance(goal, NearestUsual))
+    candidates, left_out = candidates_of(background, scope)
     lines = lines_of(background, candidates)
     policy = cells.choice("missing", "refuse", ("refuse", "leave out"))
     if figures and background.whole:

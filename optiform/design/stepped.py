@@ -5,7 +5,7 @@ the brief is designed anew at each, by the search and with the proof that `desig
 value jumps and where formulas end. Between two steps nothing is said but a straight line.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
@@ -15,6 +15,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.limits import no_value
 from optiform.design.answer import NoFormula
 from optiform.design.design import Best, best
+from optiform.design.facts import Fact, NothingBetween
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, firm_requirements
 from optiform.program.optimum import best_formula
@@ -67,7 +68,7 @@ class Step:
     gap: float | None = None
     residual: float = 0.0
     gave: tuple[str, ...] = ()
-    reason: str = ""
+    reason: Hashable = ""
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -171,8 +172,7 @@ def stepped(
     steps = tuple(walk.steps[target] for target in sorted(walk.steps))
     if any(step.corner for step in steps):
         return Stepped(brief, moving.name, way, moving.unit, today, asked, steps)
-    targets = f"{WAYS[way]} {asked[0]:g} to {asked[1]:g} {of_what(moving.unit, moving.basis)}".rstrip()
-    return _none(brief, f"{moving.name} {targets}", steps)
+    return _none(brief, NothingBetween(moving.name, way, *asked, of_what(moving.unit, moving.basis)), steps)
 
 
 def _judge(brief: Brief, moving: Demand, asked: tuple[float, float]) -> None:
@@ -187,14 +187,12 @@ def _judge(brief: Brief, moving: Demand, asked: tuple[float, float]) -> None:
         raise BadInput([Fault(brief.title, f"explore {moving.name}", f"{asked[0]:g} to {asked[1]:g}", expected)])
 
 
-def _none(brief: Brief, words: str, steps: tuple[Step, ...]) -> NoFormula:
+def _none(brief: Brief, nothing: NothingBetween, steps: tuple[Step, ...]) -> NoFormula:
     undecided = next((step for step in steps if step.status == "undecided"), None)
     if undecided is not None:
-        reason = f"{words}, at {undecided.target:g}: {undecided.reason}"
-        return NoFormula(brief, (), (), None, reason, decided=False)
+        return NoFormula(brief, (), (), None, undecided.reason, decided=False)
     searched = any(step.status == "none found" for step in steps)
-    how = "; limits that bend were tried from several starts, which is no proof that nothing fits" if searched else ""
-    return NoFormula(brief, (), (), None, f"{'nothing was found' if searched else 'nothing fits'} with {words}{how}")
+    return NoFormula(brief, (), (), None, Fact.NOT_PROVEN if searched else nothing)
 
 
 def step_at(brief: Brief, name: str, way: Way, target: float) -> Step:

@@ -290,7 +290,7 @@ def _place(label: _Label, places: Sequence[int], j: int) -> Place:
 def _line_words(label: _Label, places: Sequence[int]) -> Iterator[str]:
     if label.marker:
         j, demand = label.marker
-        yield f"{label.names[j]} has to be at most 1 % of the jar: {demand.words}. So has all that follows it."
+        yield f"From {label.names[j]} on, each name has at most 1 % of the jar, by this: {demand.words}."
     ends = [_after(label, place) for place in (places[0], places[-1])]
     where = f"{ends[0]} at the earliest, {ends[1]} at the latest" if ends[0] != ends[1] else ends[0]
     yield f"Where the 1 % line stands is not known: {where}. The ranges cover every place."

@@ -8,6 +8,7 @@ from optiform.design.stepped import Status, Step, Stepped
 from optiform.telling.around import amount, enters
 from optiform.telling.charts import target_unit, trade_off_chart
 from optiform.telling.design import NOTHING
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.goal import better
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table
@@ -97,7 +98,7 @@ def _steps(answer: Stepped) -> Table:
 
 
 def _status(step: Step) -> str:
-    return f"{KNOWN[step.status]}: {step.reason}" if step.reason else KNOWN[step.status]
+    return f"{KNOWN[step.status]}: {in_words(step.reason)}" if step.reason else KNOWN[step.status]
 
 
 def _known(answer: Stepped) -> Iterator[Sentence]:

@@ -12,6 +12,7 @@ from optiform.design.answer import NoFormula
 from optiform.design.design import Best, best
 from optiform.design.explore import TradeOff
 from optiform.design.explore import explore_limit as explore_anew
+from optiform.design.facts import Fact, NothingBetween
 from optiform.design.stepped import FINEST, MOST, Stepped, Way
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput, Unsettled
@@ -142,10 +143,10 @@ def test_a_step_that_is_given_up_says_so(monkeypatch: pytest.MonkeyPatch) -> Non
 def test_where_no_step_has_a_formula_none_is_said_to_fit() -> None:
     nothing = explore_limit(demo(), ACTIVITY, "low", 0.8, 0.9)
     assert isinstance(nothing, NoFormula)
-    assert nothing.reason == "nothing fits with water activity at least 0.8 to 0.9"
+    assert nothing.reason == NothingBetween(ACTIVITY, "low", 0.8, 0.9, "")
     unknown = explore_limit(demo(), "firmness at 20 degC", "low", 500.0, 600.0)
     assert isinstance(unknown, NoFormula)
-    assert "no proof that nothing fits" in unknown.reason
+    assert unknown.reason == Fact.NOT_PROVEN
 
 
 def test_targets_that_no_formula_can_have_are_refused() -> None:

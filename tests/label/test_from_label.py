@@ -80,7 +80,7 @@ def test_a_capped_name_says_where_the_line_is_at_the_latest() -> None:
     assert isinstance(found, LabelRanges)
     assert [each.place for each in found.ranges[3:]] == ["at most 1 %", "at most 1 %"]
     assert max(found.first_below) == 4
-    assert any("Phenoxyethanol has to be at most 1 % of the jar" in note for note in found.notes)
+    assert any("From Phenoxyethanol on, each name has at most 1 % of the jar" in note for note in found.notes)
     assert ranges(found)["Parfum"] == (0, 1)
     assert ranges(from_label(["Aqua", "A", "C", "Parfum", "B"], EU_RINSE))["Parfum"] == (0, 25)
 

@@ -43,6 +43,7 @@ COMMANDS = {
     "cheaper": ("cheaper brief.toml", ANSWERED),
     "substitute": ("substitute brief.toml 'mango butter'", ANSWERED),
     "firmer": ("texture brief.toml --step 20", ANSWERED),
+    "too firm": ("texture brief.toml --step 400", IMPOSSIBLE),
     "too soft": ("texture brief.toml --step=-20", IMPOSSIBLE),
     "explore": ("explore brief.toml", ANSWERED),
     "limit": ("explore brief.toml --limit 'solid fat at 30 degC' --from 2 --to 15", ANSWERED),
@@ -72,7 +73,13 @@ def printed(line: str, code: int = ANSWERED) -> str:
     return out.getvalue()
 
 
-@pytest.mark.parametrize(("line", "code"), COMMANDS.values(), ids=COMMANDS)
+@pytest.mark.parametrize(
+    ("line", "code"),
+    [
+        pytest.param(*asked, id=name, marks=[pytest.mark.long] * (name == "too soft"))
+        for name, asked in COMMANDS.items()
+    ],
+)
 @pytest.mark.usefixtures("shop")
 def test_the_short_answer_fits_a_screen_and_its_steps_work(line: str, code: int) -> None:
     out = printed(line, code)
@@ -90,7 +97,7 @@ TELLINGS = {
     "cheaper": lambda brief: of_cheaper.cheaper(cheaper(brief)),
     "substitute": lambda brief: of_substitute.substitute(substitute(brief, ["mango butter"])),
     "firmer": lambda brief: of_texture.texture(texture(brief, 20)),
-    "too soft": lambda brief: of_texture.texture(texture(brief, -20)),
+    "too firm": lambda brief: of_texture.texture(texture(brief, 400)),
     "explore": lambda brief: explore(
         brief.title,
         [
@@ -162,6 +169,7 @@ def test_an_option_that_is_not_there_is_refused(more: str, capsys: pytest.Captur
     assert not Path("new.lp").exists()
 
 
+@pytest.mark.long
 def test_a_step_out_of_reach_says_how_far_it_goes(shop: Path) -> None:
     brief = read_brief(shop / "brief.toml")
     answer = texture(brief, -20)

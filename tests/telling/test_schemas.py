@@ -47,7 +47,7 @@ LINES = (
     ("one-more", "design tight.toml --one-more"),
     ("substitute", 'substitute brief.toml "mango butter" --blend 1'),
     ("texture", "texture brief.toml --step 20"),
-    ("texture", "texture brief.toml --step 900"),
+    ("texture", "texture brief.toml --step 400"),
     ("explore", "explore brief.toml"),
     ("explore", "explore tight.toml"),
     ("explore", 'explore brief.toml --limit "active surfactant" --from 2.5 --to 4'),

@@ -108,13 +108,14 @@ def watched(chromium: "Browser") -> "Iterator[tuple[BrowserContext, Log]]":
 
 
 @pytest.fixture(scope="session")
-def tour(chromium: "Browser", address: str) -> "Iterator[Tour]":
+def tour(chromium: "Browser", address: str, kept: Path) -> "Iterator[Tour]":
     """With something kept, so that every page has something to show; a deep link once, then every page by its link.
 
     What measures every page is parametrized by `name` for the whole session, so that each is gone to once.
     """
     from tests.ui.browser import Log, Tour, go, keep, opened
 
+    shutil.rmtree(kept, ignore_errors=True)  # products of other tests
     context = chromium.new_context()
     log = Log(context)
     page = opened(context.new_page(), address, "Drafts")

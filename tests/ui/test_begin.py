@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from streamlit.testing.v1 import AppTest
+from workbench.scope import done
 from workbench.state import Key
 
 from optiform.brief.file import KEYS
@@ -236,8 +237,17 @@ def test_a_control_writes_its_key_and_undo_takes_it_back(key: str, value: str, w
     control.set_value(value).run()
     assert not at.exception
     assert at.session_state[Key.BENCH].document[key] == written
+    assert written in at.button("undo").label, "undo says what it takes back"
     at.button("undo").click().run()
     assert at.session_state[Key.BENCH].document.get(key) == before
+
+
+def test_what_was_done_to_a_key_is_told_in_words() -> None:
+    said = {("jar", "200 g"): "net mass of a jar: 200 g", ("claims", ("vegan", "no palm")): "claims: vegan, no palm",
+            ("ph", ""): "pH: not said", ("batch", 1.0): "batch, kg: 1",
+            ("wet_fingers", True): "wet fingers reach into it: yes"}  # fmt: skip
+    for (key, value), words in said.items():
+        assert done(key, list(value) if isinstance(value, tuple) else value) == words
 
 
 def test_a_value_that_cannot_be_read_is_told_and_changes_nothing() -> None:

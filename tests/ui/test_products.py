@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
-from workbench import state
+from workbench import lines, state
 from workbench.state import Key, demo
 
 from optiform.reading.paths import BRIEF_VARIABLE, DEMO, UI
@@ -68,6 +68,21 @@ def test_nothing_is_kept_before_the_first_change_and_everything_from_it_on(data:
             "limit on solid fat at 30 degC",
         ]
     assert session(demo=NAME).session_state[Key.BENCH].text == at.session_state[Key.BENCH].text
+
+
+def test_what_was_changed_is_kept_even_where_drawing_it_fails(data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The bench draws while the records are written; the writing is waited for however drawing ends."""
+    at = session()
+
+    def fails(*_: object) -> None:
+        raise RuntimeError("no table")
+
+    monkeypatch.setattr(lines, "table", fails)
+    (slider,) = (each for each in at.select_slider if "solid fat at 30 degC" in str(each.key))
+    slider.set_range(8.0, slider.value[1]).run()
+    assert "no table" in str(at.exception[0].value)
+    with Workshop.open(data / "demo", create=False) as workshop:
+        assert [step.number for step in workshop.read(Step)] == [1, 2]
 
 
 def test_the_demo_itself_is_there_again_for_the_next_session() -> None:

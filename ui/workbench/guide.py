@@ -33,7 +33,8 @@ def behind(page: str) -> None:
     """The Help of a page: its topics, one a tab. The text is the program's own, so it is shown as Markdown."""
     names = TOPICS[page]
     words = "What can stand here, and what the words mean"
-    help_ = st.popover("Help", help=words, key=f"help {page}", on_change="rerun")
+    row = st.container(horizontal=True, horizontal_alignment="right")
+    help_ = row.popover("Help", help=words, key=f"help {page}", on_change="rerun")
     if help_.open:  # a page is not sent its pages of text with every step
         with help_:
             for tab, name in zip(st.tabs([title(name) for name in names]), names, strict=True):

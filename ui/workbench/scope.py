@@ -24,6 +24,12 @@ LOWEST, HIGHEST, TODAY, USUAL = "the lowest", "the highest", "nearest to today's
 MISSING = {"refuse": "say so and stop", "leave out": "leave it out, and say so"}
 UNSAID = "not said"
 WET: dict[str | bool, str] = {"": UNSAID, True: "yes", False: "no"}
+#: What keys are called where the key itself says too little.
+DONE = {
+    "kind": "kind of product", "date": "law in force on", "batch": "batch, kg", "jar": "net mass of a jar",
+    "scale": "your scale shows", "ph": "pH", "wet_fingers": "wet fingers reach into it", "usual": "usual ranges",
+    "missing": "a figure is missing", "count_as_oil": "counted with the oils", "overrule": "rules it may break",
+}  # fmt: skip
 USUALLY = {"hold": "hold", "warn": "are only warned of"}
 
 
@@ -145,7 +151,22 @@ def _several(place: DeltaGenerator, label: str, name: str, options: list[str], n
 def _take(name: str, key: str, shown: object) -> None:
     value = st.session_state[key]
     if value != shown and value is not None and not isinstance(value, datetime.datetime):
-        put(name, value, name)
+        put(name, value, done(name, value))
+
+
+def done(name: str, value: object) -> str:
+    """What was done to a key of the brief, for undo and history.
+
+    >>> done("jar", "200 g"), done("claims", ["vegan"]), done("ph", ""), done("batch", 1.0)
+    ('net mass of a jar: 200 g', 'claims: vegan', 'pH: not said', 'batch, kg: 1')
+    """
+    if isinstance(value, list):
+        told = ", ".join(map(str, value))
+    elif isinstance(value, bool):
+        told = "yes" if value else "no"
+    else:
+        told = f"{value:g}" if isinstance(value, float) else str(value)
+    return f"{DONE.get(name, name)}: {told or UNSAID}"
 
 
 def put(name: str, value: object, words: str) -> None:

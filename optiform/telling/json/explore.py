@@ -40,6 +40,7 @@ from optiform.telling.json.form import (
     whole,
     word,
 )  # fmt: skip
+from optiform.telling.noted import price_model
 
 Explored = TradeOff | Stepped | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
 STATUSES = ("explored", "infeasible", "undecided")
@@ -96,7 +97,7 @@ def _prices(money: str) -> Record:
         quantity("regret", money), quantity("regret_95", money), band("cost_range", "cost_band"),
     )  # fmt: skip
     return record(
-        text("model"), whole("seed"), whole("price_lists", "scenarios"), key("chosen", option),
+        text("model", price_model), whole("seed"), whole("price_lists", "scenarios"), key("chosen", option),
         many("options", option, "rivals"), key("least_regret", option), band("best_range", "best_band"),
         whole("distinct"), whole("solved"), number("gap"), texts("notes"),
     )  # fmt: skip
