@@ -137,8 +137,10 @@ def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "l
     asked = a_brief(brief)
     unit = unit_of(asked, name)
     first, last = (amount(end, f"explore {name}", unit, -inf) for end in (start, end))
-    curve: TradeOff | Stepped | NoFormula = explore_job.explore_limit(asked, name, way, first, last)
-    return _settled(curve)
+    curve = explore_job.explore_limit(asked, name, way, first, last)
+    if isinstance(curve, NoFormula):
+        raise _refusal(curve)
+    return curve
 
 
 def weigh(
@@ -185,7 +187,10 @@ def _settled(answer: T | NoFormula | Unweighable) -> T:
         Unsettled: it is not known whether there is one.
     """
     if isinstance(answer, NoFormula | Unweighable):
-        if answer.decided:
-            raise Impossible(answer)
-        raise Unsettled(words_of(answer.reason))
+        raise _refusal(answer)
     return answer
+
+
+def _refusal(answer: NoFormula | Unweighable) -> Impossible | Unsettled:
+    """That there is no answer, or that it is not known."""
+    return Impossible(answer) if answer.decided else Unsettled(words_of(answer.reason))
