@@ -18,6 +18,7 @@ from optiform.design.design import Best, best
 from optiform.design.facts import Fact, NothingBetween
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, firm_requirements
+from optiform.program.certificate import NotCertified
 from optiform.program.optimum import best_formula
 from optiform.program.usual import requirements
 from optiform.properties.base import of_what
@@ -163,7 +164,6 @@ def stepped(
 
     Raises:
         BadInput: when no formula can have such a value.
-        NotCertified: when a proof does not check.
     """
     _judge(brief, moving, asked)
     walk = _Walk(brief, moving.name, way, asked, progress)
@@ -196,13 +196,13 @@ def _none(brief: Brief, nothing: NothingBetween, steps: tuple[Step, ...]) -> NoF
 
 
 def step_at(brief: Brief, name: str, way: Way, target: float) -> Step:
-    """The design of a brief with one limit at a target. Raises NotCertified as `design` does."""
+    """The design of a brief with one limit at a target; undecided where the search is given up or its proof fails."""
     low, high = (None if way == other else target for other in ("high", "low"))
     asked = brief.with_limit(name, low=low, high=high)
     try:
         return _nothing(asked, target) or _designed(best(asked), target, f"{name} {WAYS[way]} {target:.6g}")
-    except Unsettled as unsettled:
-        return Step(target, "undecided", reason=str(unsettled))
+    except (Unsettled, NotCertified) as unproven:
+        return Step(target, "undecided", reason=str(unproven))
 
 
 def _designed(answer: Best | NoFormula, target: float, name: str) -> Step:

@@ -120,4 +120,6 @@ def _known(answer: Stepped) -> Iterator[Sentence]:
     if "none found" in statuses:
         yield Sentence("None found: searched from several starts, which is no proof that nothing fits.", Level.MIND)
     if "undecided" in statuses:
-        yield Sentence("Not decided: the search was given up; a narrower brief helps.", Level.MIND)
+        yield Sentence(
+            "Not decided: the search was given up, or its proof did not check; a narrower brief helps.", Level.MIND
+        )

@@ -14,6 +14,7 @@ from optiform.design.explore import TradeOff
 from optiform.design.explore import explore_limit as explore_anew
 from optiform.design.facts import Fact, NothingBetween
 from optiform.design.stepped import FINEST, MOST, Stepped, Way
+from optiform.program.certificate import NotCertified
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput, Unsettled
 from optiform.reading.paths import DEMO
@@ -120,11 +121,12 @@ def test_an_ingredient_is_taken_in_steps_too() -> None:
     assert all(100 * corner.formula.fraction("glycerin") >= corner.target - 1e-6 for corner in curve.corners)
 
 
-def test_a_step_that_is_given_up_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("error", [Unsettled, NotCertified])
+def test_a_step_that_is_given_up_says_so(error: type[Exception], monkeypatch: pytest.MonkeyPatch) -> None:
     def give_up(brief: Brief) -> Best | NoFormula:
         high = next(limit.high for limit in brief.limits if limit.property.name == ACTIVITY)
         if high is not None and 0.74 < high < 0.76:
-            raise Unsettled("too many ways")
+            raise error("too many ways")
         return best(brief)
 
     monkeypatch.setattr(stepped, "best", give_up)
