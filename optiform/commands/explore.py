@@ -18,6 +18,7 @@ from optiform.design.explore import TradeOff, explore_limit
 from optiform.design.price_lists import for_all_prices
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
 from optiform.design.protect import protect
+from optiform.design.stepped import Stepped
 from optiform.design.unlike import unlike
 from optiform.ingredients.price_lists import read_price_lists
 from optiform.reading.faults import BadInput, Fault
@@ -55,7 +56,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _write_curve(options: argparse.Namespace, curve: Explored | None) -> None:
-    if isinstance(curve, TradeOff):
+    if isinstance(curve, TradeOff | Stepped):
         write_chart(options, lambda path: write(trade_off_chart(curve), path))
     elif options.chart:
         raise BadInput([Fault("command line", "--chart", "no curve", "--limit with --from and --to")])
@@ -81,7 +82,7 @@ def _wanted(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Ca
         inspection.fault("--chart", "no curve", "--limit with --from and --to")
     inspection.finish()
     if options.limit:
-        yield "trade_off", lambda: explore_limit(brief, options.limit, options.side, options.start, options.end)
+        yield "trade_off", lambda: _limit(brief, options)
     if options.prices is not None:
         yield "prices", lambda: _prices(brief, options)
     if options.protect is not None:
@@ -101,6 +102,11 @@ def _asked(options: argparse.Namespace) -> bool:
     """Whether anything is asked for by name."""
     numbers = (options.prices, options.protect, options.unlike)
     return bool(options.limit) or any(number is not None for number in numbers)
+
+
+def _limit(brief: Brief, options: argparse.Namespace) -> TradeOff | Stepped | NoFormula:
+    with progress("targets tried", options.json) as shown:
+        return explore_limit(brief, options.limit, options.side, options.start, options.end, progress=shown)
 
 
 def _prices(brief: Brief, options: argparse.Namespace) -> PriceUncertainty | NoFormula:

@@ -32,7 +32,7 @@ from optiform.design.changes import (
     solve_with,
 )  # fmt: skip
 from optiform.design.design import Best, best
-from optiform.design.explore import TradeOff, explore_limit
+from optiform.design.explore import TradeOff, curve_near
 from optiform.design.mine import why_not_formula
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula
@@ -152,7 +152,7 @@ def _entering_by(brief: Brief, demands: Sequence[Demand], column: int) -> tuple[
 def _entering(brief: Brief, demand: Demand, column: int) -> LimitMove | None:
     """The target of one limit nearest to today's, looser or tighter, at which a candidate is used, if any."""
     start, end = (0.0, 100.0) if demand.unit == "%" else sorted((0.0, FAR * demand.target))
-    curve = explore_limit(brief, demand.name, demand.side, start, end)
+    curve = curve_near(brief, demand.name, demand.side, start, end)
     if isinstance(curve, NoFormula):
         return None
     targets = sorted(_using(curve, column, demand.target), key=lambda target: abs(target - demand.target))

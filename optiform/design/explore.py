@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal
 
 import numpy as np
 
@@ -13,15 +12,15 @@ from optiform.design.design import formula_of
 from optiform.design.doses import too_little
 from optiform.design.facts import Fact, NothingBetween, NothingFits
 from optiform.design.missing_parts import wanting
-from optiform.ingredients.formula import Formula
-from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, limited, near, program_at
+from optiform.design.stepped import WAYS, Corner, Progress, Stepped, Way, stepped
+from optiform.program.build import OWN_KINDS, Branch, Demand, Requirements, constant, frame, limited, near, program_at
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import Curve, per_group, residual, trade_off
 from optiform.program.envelope import Envelope
 from optiform.program.linear import Program, Sense, Vector
 from optiform.program.optimum import best_formula
 from optiform.program.parametric import lowest
-from optiform.program.search import BestFormula
+from optiform.program.search import BestFormula, straight_goal
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.program.usual import requirements
 from optiform.properties.base import Piecewise, Property, Side, Terms, of_what
@@ -31,8 +30,6 @@ from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.units import one_of
 
-Way = Literal["low", "high", "exactly"]
-_WAYS = {"low": "at least", "high": "at most", "exactly": "exactly"}
 _SENSES = {"low": Sense.AT_LEAST, "high": Sense.AT_MOST, "exactly": Sense.EQUAL}
 
 
@@ -46,15 +43,6 @@ class Stretch:
     start: float
     end: float
     prices: tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Corner:
-    """A target at which the curve bends or ends, the goal's best value there and a formula that reaches it."""
-
-    target: float
-    value: float
-    formula: Formula
 
 
 @dataclass(frozen=True)
@@ -119,8 +107,17 @@ class TradeOff(Answer):
         return Corner(target, self.value_at(target), formula_of(self.brief, x, f"{self.words} {target:g}"))
 
 
-def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | NoFormula:
+def explore_limit(
+    brief: Brief,
+    wanted: str,
+    way: Way,
+    start: float,
+    end: float,
+    progress: Progress = lambda done, total: None,
+) -> TradeOff | Stepped | NoFormula:
     """The best the goal can be as one limit's target runs from `start` to `end`, and where nothing fits any more.
+
+    Where nothing bends, the whole curve (`TradeOff`); else designs at steps over the range (`Stepped`).
 
     Args:
         brief: whatever it asks on that side of that limit gives way to the moving target; the rest of it holds.
@@ -128,21 +125,59 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         way: `low` for at least, `high` for at most, `exactly` for both sides at once.
         start: the lowest target, in the property's unit, for a candidate in %.
         end: the highest target.
+        progress: of the steps; see `stepped`.
 
     Raises:
         BadInput: when the name is not known, the range is not one, or a candidate lacks a figure that it needs.
-        Unsettled: when limits that bend do not let the search come to rest, or a ratio is over what may be nothing.
+        Unsettled: when a ratio is over what may be nothing, or there are too many ways to keep the brief.
         NotCertified: when a proof does not check.
     """
+    moving, extra = _asked(brief, wanted, way, start, end)
+    bends = moving.bends or any(demand.bends for demand in requirements(brief).demands) or not straight_goal(brief)
+    if not bends:
+        return _traded_off(brief, moving, extra, way, (start, end))
+    if lacking := _lacking(brief, moving):
+        return lacking
+    return stepped(brief, moving, way, _today(brief, moving, way), (start, end), progress)
+
+
+def curve_near(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff | NoFormula:
+    """As `explore_limit`, in one curve: with limits that bend held as they are at the best formula, right near it only.
+
+    Raises as `explore_limit` does; Unsettled also when limits that bend do not let the search come to rest.
+    """
+    moving, extra = _asked(brief, wanted, way, start, end)
+    return _traded_off(brief, moving, extra, way, (start, end))
+
+
+def _asked(brief: Brief, wanted: str, way: Way, start: float, end: float) -> tuple[Demand, Branch]:
+    """The demand that is to move and what its model needs, if the range is one."""
     if not (np.isfinite([start, end]).all() and start <= end):
         read = f"{start:g} to {end:g}"
         raise BadInput([Fault(brief.title, f"explore {wanted}", read, "a range of targets, the lowest first")])
-    moving, extra = _moving(brief, wanted, way, end)
-    if parts := tuple(part for part in wanting(brief) if part.part != moving.name):
-        return NoFormula(brief, (), (), None, lacking=parts)
-    needed = requirements(brief)
-    makers = [demand for demand in needed.demands if demand.kind in OWN_KINDS]
-    today = [demand.target for demand in makers if _gives_way(demand, moving, way)]
+    return _moving(brief, wanted, way, end)
+
+
+def _lacking(brief: Brief, moving: Demand) -> NoFormula | None:
+    """That a part which the brief's product must have is not there, other than what moves."""
+    parts = tuple(part for part in wanting(brief) if part.part != moving.name)
+    return NoFormula(brief, (), (), None, lacking=parts) if parts else None
+
+
+def _today(brief: Brief, moving: Demand, way: Way) -> float | None:
+    """The brief's own target."""
+    makers = [demand for demand in requirements(brief).demands if demand.kind in OWN_KINDS]
+    targets = {demand.target for demand in makers if _gives_way(demand, moving, way)}
+    return targets.pop() if len(targets) == 1 else None
+
+
+def _traded_off(
+    brief: Brief, moving: Demand, extra: Branch, way: Way, asked: tuple[float, float]
+) -> TradeOff | NoFormula:  # fmt: skip
+    """The whole curve."""
+    if lacking := _lacking(brief, moving):
+        return lacking
+    (start, end), needed = asked, requirements(brief)
     others = needed.each(lambda demand: None if _gives_way(demand, moving, way) else demand)
     best = _best(brief, needed) or _best(brief, others)
     if best is None:
@@ -160,22 +195,20 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         return NoFormula(brief, (), (), None, NothingBetween(moving.name, way, start, end, unit))
     curve = whole.curve
     unit = brief.goal.unit
-    corners = tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}"))
-    bends = any(demand.bends for demand in (*branch, moving)) or bool(brief.goal.wanted and brief.goal.wanted.bends)
+    corners = tuple(_corners(brief, curve, scale, f"{moving.name} {WAYS[way]}"))
     return TradeOff(
         brief=brief,
-        words=f"{moving.name} {_WAYS[way]}",
+        words=f"{moving.name} {WAYS[way]}",
         unit=moving.unit,
         value_unit=unit,
         price_unit=f"{unit} per {one_of(moving.unit)}",
-        today=today[0] if today and min(today) == max(today) else None,
-        asked=(start, end),
+        today=_today(brief, moving, way),
+        asked=asked,
         fits=curve.fits,
         stretches=tuple(_stretches(curve, scale)),
         corners=corners,
         residual=whole.residual,
-        notes=((Fact.HELD_AS_BEST,) if bends else ())
-        + ((Fact.ONE_WAY,) if needed.disjunctions and not several else ()),
+        notes=(Fact.ONE_WAY,) if needed.disjunctions and not several else (),
         curve=curve,
         scale=scale,
         little=tuple(too_little(brief, [corner.formula for corner in corners])),
@@ -204,7 +237,7 @@ def _best(brief: Brief, needed: Requirements) -> tuple[Sequence[Demand], BestFor
     return outcome.best
 
 
-def _moving(brief: Brief, wanted: str, way: Way, target: float) -> tuple[Demand, tuple[Demand, ...]]:
+def _moving(brief: Brief, wanted: str, way: Way, target: float) -> tuple[Demand, Branch]:
     """The demand that is to move, and what has to hold for its model to hold."""
     side: Side = "high" if way == "high" else "low"
     names = [item.name for item in brief.mix.ingredients]

@@ -16,7 +16,8 @@ from optiform.design import weigh as weigh_job
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.changes import WhyNot
 from optiform.design.cheaper import CheaperOptions
-from optiform.design.explore import TradeOff, Way
+from optiform.design.explore import TradeOff
+from optiform.design.stepped import Stepped, Way
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.substitute import Substitutes
 from optiform.design.texture import Texture
@@ -118,8 +119,8 @@ def texture(brief: OfBrief, step: Amount, at: Amount = 20.0) -> Texture:
     return texture_job.texture(a_brief(brief), change, amount(at, "at", "degC", -273.15))
 
 
-def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "low") -> TradeOff:
-    """The best the goal can be as one limit moves.
+def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "low") -> TradeOff | Stepped:
+    """The best the goal can be as one limit moves: one curve, or steps where something bends.
 
     Args:
         brief: a brief, or the path of one.
@@ -136,7 +137,10 @@ def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "l
     asked = a_brief(brief)
     unit = unit_of(asked, name)
     first, last = (amount(end, f"explore {name}", unit, -inf) for end in (start, end))
-    return _settled(explore_job.explore_limit(asked, name, way, first, last))
+    curve = explore_job.explore_limit(asked, name, way, first, last)
+    if isinstance(curve, NoFormula):
+        raise _refusal(curve)
+    return curve
 
 
 def weigh(
@@ -183,7 +187,10 @@ def _settled(answer: T | NoFormula | Unweighable) -> T:
         Unsettled: it is not known whether there is one.
     """
     if isinstance(answer, NoFormula | Unweighable):
-        if answer.decided:
-            raise Impossible(answer)
-        raise Unsettled(words_of(answer.reason))
+        raise _refusal(answer)
     return answer
+
+
+def _refusal(answer: NoFormula | Unweighable) -> Impossible | Unsettled:
+    """That there is no answer, or that it is not known."""
+    return Impossible(answer) if answer.decided else Unsettled(words_of(answer.reason))

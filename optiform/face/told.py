@@ -12,6 +12,7 @@ from optiform.design.alternatives import Alternatives
 from optiform.design.explore import TradeOff
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
+from optiform.design.stepped import Stepped
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.label.declare import Declaration
 from optiform.reading.output import Output
@@ -63,7 +64,7 @@ def telling(answer: Answer) -> Telling:
         module, function = TELLERS[name]
         tell: Callable[[Answer], Telling] = getattr(import_module(f"optiform.telling.{module}"), function)
         return tell(answer)
-    if isinstance(answer, TradeOff | Alternatives | PriceUncertainty | Protected):
+    if isinstance(answer, TradeOff | Stepped | Alternatives | PriceUncertainty | Protected):
         return explore(answer.brief.title, (answer,))
     if isinstance(answer, Checked):
         return checked(answer, setting_of(answer.brief) if answer.brief else Setting())

@@ -1,6 +1,6 @@
 """What the tellings of the jobs around today's formula share: lines that change, warnings, what is not used."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from optiform.brief.brief import Brief
@@ -32,6 +32,20 @@ def moves_between(before: Formula, after: Formula) -> list[Move]:
     names = dict.fromkeys(line.ingredient.name for line in (*before.lines, *after.lines))
     moves = [Move(name, 100 * before.fraction(name), 100 * after.fraction(name)) for name in names]
     return sorted((move for move in moves if abs(move.points) > SHOWN), key=lambda move: -abs(move.points))
+
+
+def enters(before: Mapping[str, float], now: Mapping[str, float]) -> str:
+    """Which ingredients come in and go out from one formula to the next, each as its fractions by name.
+
+    Example:
+        >>> enters({"water": 0.6, "wax": 0.4}, {"water": 0.6, "salt": 0.4}), enters({}, {"water": 1.0})
+        ('salt comes in; wax goes', 'starts here')
+    """
+    if not before:
+        return "starts here"
+    comes = [f"{name} comes in" for name in now if name not in before]
+    goes = [f"{name} goes" for name in before if name not in now]
+    return "; ".join([*comes, *goes]) or ("the same ingredients in other shares" if before != now else "nothing")
 
 
 def moves_table(moves: Iterable[Move], before: str, after: str) -> Table:

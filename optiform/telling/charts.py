@@ -3,11 +3,12 @@
 from collections.abc import Mapping, Sequence
 
 from optiform.design.explore import TradeOff
+from optiform.design.stepped import Stepped
 from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import Band
 from optiform.properties.oil_phase import solid_fat
 from optiform.telling.around import unit_of
-from optiform.telling.parts import Chart, Column, Table
+from optiform.telling.parts import Cell, Chart, Column, Table
 
 COLD, HOT = (10.0, "cold room"), (35.0, "warm room, 35 °C")
 TEMPERATURES = [10 + 0.5 * k for k in range(61)]  # °C
@@ -48,33 +49,47 @@ def firmness_chart(bands: Mapping[str, Mapping[float, Band]]) -> Chart:
     )
 
 
-def trade_off_chart(curve: TradeOff) -> Chart:
-    """The goal against the target of one limit: the curve, where the mix changes, and where the brief stands now."""
-    start, end = curve.fits or curve.asked
+def trade_off_chart(curve: TradeOff | Stepped) -> Chart:
+    """The goal against the target of one limit: the curve, where the mix changes, and where the brief stands now.
+
+    Of steps their dots, and straight lines between those next to each other.
+    """
+    whole = isinstance(curve, TradeOff)
+    columns = (
+        Column(curve.words, target_unit(curve)),
+        Column(curve.brief.goal.words, curve.value_unit.strip("-")),
+        Column("turns" if whole else "worked out"),
+    )
+    return Chart(
+        Table(columns, _points(curve) if isinstance(curve, TradeOff) else _dots(curve)),
+        "line",
+        columns[0].head,
+        columns[1].head,
+        title="At each dot the mix changes" if whole else "Each dot is worked out by itself; between dots only drawn",
+        ruled=() if curve.today is None else ((curve.today, "your brief"),),
+        dots=columns[2].head,
+    )
+
+
+def _points(curve: TradeOff) -> tuple[tuple[Cell, ...], ...]:
+    if curve.fits is None:
+        return ()
+    start, end = curve.fits
     turns = {corner.target: corner.value for corner in curve.corners}
     drawn = {*(start + (end - start) * k / POINTS for k in range(POINTS + 1)), *turns}
-    rows = tuple(
+    return tuple(
         (at, turns[at] if at in turns else curve.value_at(at), at in turns)
         for at in sorted(drawn)
         if start <= at <= end
     )
-    columns = (
-        Column(curve.words, target_unit(curve)),
-        Column(curve.brief.goal.words, curve.value_unit.strip("-")),
-        Column("turns"),
-    )
-    return Chart(
-        Table(columns, rows if curve.fits else ()),
-        "line",
-        columns[0].head,
-        columns[1].head,
-        title="At each dot the mix changes",
-        ruled=() if curve.today is None else ((curve.today, "your brief"),),
-        dots="turns",
-    )
 
 
-def target_unit(curve: TradeOff) -> str:
+def _dots(curve: Stepped) -> tuple[tuple[Cell, ...], ...]:
+    """A target without a formula has no value, so that the line breaks there."""
+    return tuple((step.target, step.corner.value if step.corner else None, bool(step.corner)) for step in curve.steps)
+
+
+def target_unit(curve: TradeOff | Stepped) -> str:
     """The unit of the targets of a trade-off; a percentage with what it is of."""
     name = curve.words.removesuffix(" at least").removesuffix(" at most").removesuffix(" exactly")
     return unit_of(name, curve.unit, curve.brief)

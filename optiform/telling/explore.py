@@ -4,13 +4,14 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
-from optiform.design.explore import Corner, Stretch, TradeOff
+from optiform.design.explore import Stretch, TradeOff
 from optiform.design.price_lists import ForAllPrices
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
+from optiform.design.stepped import Corner, Stepped
 from optiform.design.unlike import Unlikes
 from optiform.reading.units import one_of
-from optiform.telling.around import amount, shares_table
+from optiform.telling.around import amount, enters, shares_table
 from optiform.telling.charts import target_unit, trade_off_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, significant
@@ -20,12 +21,14 @@ from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table,
 from optiform.telling.price_lists import for_all_prices
 from optiform.telling.price_moves import price_moves
 from optiform.telling.protect import limits_table, protected
+from optiform.telling.stepped import stepped, steps_table
 from optiform.telling.steps import free
 from optiform.telling.unlike import unlikes
 
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
+Explored = TradeOff | Stepped | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
 ABOUT = {
     TradeOff: "what one limit costs",
+    Stepped: "what one limit costs",
     Alternatives: "what else is nearly as good",
     PriceUncertainty: "if prices move",
     Protected: "if figures are wrong",
@@ -63,7 +66,7 @@ def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]
     if NoFormula in kinds:
         return ()
     more = []
-    if TradeOff in kinds:
+    if kinds & {TradeOff, Stepped}:
         more.append(Step("The curve as a picture", f"{line} --chart {free('curve.svg')}"))
     if Alternatives in kinds:
         more.append(Step("Each candidate's least and most", f"{line} --part leeway"))
@@ -75,6 +78,8 @@ def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]
 def _sections(answer: Explored) -> tuple[Section, ...]:
     if isinstance(answer, TradeOff):
         return _trade_off(answer)
+    if isinstance(answer, Stepped):
+        return stepped(answer)
     if isinstance(answer, Alternatives):
         return _alternatives(answer)
     if isinstance(answer, PriceUncertainty):
@@ -89,6 +94,8 @@ def _sections(answer: Explored) -> tuple[Section, ...]:
 def _table(answer: Explored) -> Table:
     if isinstance(answer, TradeOff):
         return _corners_table(answer)
+    if isinstance(answer, Stepped):
+        return steps_table(answer)
     if isinstance(answer, Alternatives):
         return _leeway(answer)
     if isinstance(answer, Protected):
@@ -147,18 +154,9 @@ def _turns(answer: TradeOff) -> Table:
     before: Mapping[str, float] = {}
     for corner in answer.corners:
         now = {line.ingredient.name: line.fraction for line in corner.formula.lines}
-        rows.append((corner.target, corner.value, _enters(before, now), prices.get(corner.target, "")))
+        rows.append((corner.target, corner.value, enters(before, now), prices.get(corner.target, "")))
         before = now
     return Table(columns, tuple(rows))
-
-
-def _enters(before: Mapping[str, float], now: Mapping[str, float]) -> str:
-    """Which ingredients come in and go out where the mix changes."""
-    if not before:
-        return "starts here"
-    comes = [f"{name} comes in" for name in now if name not in before]
-    goes = [f"{name} goes" for name in before if name not in now]
-    return "; ".join([*comes, *goes]) or ("the same ingredients in other shares" if before != now else "nothing")
 
 
 def _more(unit: str) -> str:

@@ -14,8 +14,9 @@ from optiform.brief.goal import TOWARDS, Nearest
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best_fractions, design, formula_of
-from optiform.design.explore import TradeOff, Way
+from optiform.design.explore import TradeOff
 from optiform.design.facts import Fact, NothingFits
+from optiform.design.stepped import Way
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput, Unsettled
@@ -46,7 +47,7 @@ def limited(brief: Brief, words: str, low: float | None = None, high: float | No
 
 def traded(brief: Brief, wanted: str, way: Way, start: float, end: float) -> TradeOff:
     found = explore_limit(brief, wanted, way, start, end)
-    assert isinstance(found, TradeOff), found.reason
+    assert isinstance(found, TradeOff), found
     return found
 
 
@@ -154,12 +155,6 @@ def test_a_pinned_ingredient_is_explored_exactly() -> None:
 
 def test_the_other_side_of_a_pin_stands_when_one_side_moves() -> None:
     assert traded(demo(), "fragrance oil", "low", 0.2, 1.0).fits == pytest.approx((0.2, 0.6))
-
-
-def test_a_limit_that_bends_is_said_to_be_local_and_right_at_its_optimum() -> None:
-    free = traded(demo(), "water activity", "high", 0.5, 1.0)
-    assert Fact.HELD_AS_BEST in free.notes
-    assert free.value_at(1.0) == pytest.approx(value(demo()))
 
 
 def test_names_that_nobody_knows_and_ranges_that_are_none() -> None:

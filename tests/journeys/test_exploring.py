@@ -48,6 +48,21 @@ def test_a_trade_off_curve_with_its_table_and_its_picture(capsys: pytest.Capture
     assert "from there each %" in text(capsys, "explore", BRIEF, *LIMIT)
 
 
+def test_steps_of_a_limit_that_bends_with_their_table_and_picture(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    asked = ["--limit", "water activity", "--from", "0.7", "--to", "0.75"]
+    table, picture = tmp_path / "steps.csv", tmp_path / "steps.svg"
+    steps = data(capsys, "explore", BRIEF, *asked, "--csv", str(table), "--chart", str(picture))["trade_off"]["steps"]
+    assert {step["status"] for step in steps} == {"proven", "nothing"}
+    assert next(step["value"] for step in steps if step["target"] == 0.74) == pytest.approx(4.790022, abs=1e-5)
+    rows = list(csv.reader(table.read_text(encoding="utf-8").splitlines()))
+    assert sorted({float(row[0]) for row in rows[1:]}) == pytest.approx([step["target"] for step in steps])
+    assert {row[-1] for row in rows[1:]} == {"proven best", "nothing fits"}
+    assert "between dots only drawn" in picture.read_text(encoding="utf-8")
+    assert "With 0.7407 nothing fits." in " ".join(text(capsys, "explore", BRIEF, *asked).split())
+
+
 def test_alternatives_are_what_explore_gives_by_itself(capsys: pytest.CaptureFixture[str]) -> None:
     found = data(capsys, "explore", BRIEF)["alternatives"]
     best = found["value"]["value"]

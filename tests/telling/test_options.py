@@ -98,6 +98,7 @@ TELLINGS = {
     "substitute": lambda brief: of_substitute.substitute(substitute(brief, ["mango butter"])),
     "firmer": lambda brief: of_texture.texture(texture(brief, 20)),
     "too firm": lambda brief: of_texture.texture(texture(brief, 400)),
+    "steps": lambda brief: explore(brief.title, [explore_limit(brief, "water activity", "low", 0.7, 0.75)]),
     "explore": lambda brief: explore(
         brief.title,
         [

@@ -5,6 +5,7 @@ import streamlit as st
 from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
 from optiform.design.explore import TradeOff, explore_limit
+from optiform.design.stepped import Stepped
 from optiform.telling.charts import trade_off_chart
 from optiform.telling.goal import unit_of_goal
 from optiform.telling.parts import readable
@@ -40,10 +41,10 @@ def _opened(brief: Brief, row: state.Document) -> None:
 def curve(row: state.Document) -> None:
     """The cost of the best formula for each place at which the limit could stand, as far as its price holds."""
     name, side, ends = row["limit"], row["side"], (row["valid_from"], row["valid_to"])
-    traded: TradeOff | NoFormula | None = asked(
+    traded: TradeOff | Stepped | NoFormula | None = asked(
         "curve", (name, side, *ends), lambda brief: explore_limit(brief, name, side, *ends)
     )
-    if isinstance(traded, TradeOff):
+    if isinstance(traded, TradeOff | Stepped):
         parts.chart(trade_off_chart(traded), f"ease-chart {name} {side}")
 
 

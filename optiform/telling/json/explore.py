@@ -1,6 +1,7 @@
 """What lies around the answer, as plain data."""
 
 from collections.abc import Mapping
+from typing import get_args
 
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
@@ -8,6 +9,7 @@ from optiform.design.explore import TradeOff
 from optiform.design.price_lists import ForAllPrices
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
+from optiform.design.stepped import Status, Stepped
 from optiform.design.unlike import Unlikes
 from optiform.program.chance import Chance
 from optiform.telling.json.basic import CERTIFICATE, KEEPS, demand_keys, evidence, formula, warnings
@@ -36,18 +38,32 @@ from optiform.telling.json.form import (
     texts,
     truth,
     whole,
+    word,
 )  # fmt: skip
 from optiform.telling.noted import price_model
 
-Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
+Explored = TradeOff | Stepped | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
 STATUSES = ("explored", "infeasible", "undecided")
 _STRETCH = record(number("from", "start"), number("to", "end"), key("prices", Many(NUMBER)))
 _CORNER = record(number("target"), number("value"), formula())
+_STEP = record(
+    number("target"), number("value", "corner.value", null=True), key("status", word(*get_args(Status))),
+    number("gap", null=True), texts("gave"), text("reason"),
+)  # fmt: skip
+
+
+def _or_none(name: str) -> Getter:
+    """What either a whole curve has or steps have."""
+    return lambda of: getattr(of, name, ())
+
+
 TRADE_OFF = record(
     text("limit", "words"), text("unit"), text("value_unit"), text("price_unit"),
     number("target_now", "today", null=True), key("wanted", Many(NUMBER), "asked"),
-    key("met", Many(NUMBER), "fits", null=True), many("stretches", _STRETCH),
-    many("corners", _CORNER), number("residual"), texts("notes"),
+    key("met", Many(NUMBER), "fits", null=True), many("stretches", _STRETCH, _or_none("stretches")),
+    many("corners", _CORNER), number("residual"), texts("notes", _or_none("notes")),
+    many("steps", _STEP, _or_none("steps"),
+         "where something bends: what is known at each target, in place of `stretches`; else empty"),
 )  # fmt: skip
 _LEEWAY = record(text("ingredient"), number("low"), number("best"), number("high"))
 _LOTS = record(whole("good"), whole("of"), truth("together"))
