@@ -7,7 +7,7 @@ from functools import cached_property
 from optiform.design.amounts import Weighed
 from optiform.design.dose_span import AtDose, dose_span
 from optiform.design.exchange import Exchange
-from optiform.design.function import BUTTER, family_of
+from optiform.design.function import BUTTER, OILS, family_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.label.allergens import allergen_contents, without_list
@@ -22,7 +22,7 @@ from optiform.rules.antioxidants import oxidising, usual_dose
 
 CLOSE = 1.0  # no property further than its unit of distance: the hand will hardly tell
 SHOWN = 1e-6  # a move of less is none
-FASTER = 2.0  # % of the oils of C18:2 and twice C18:3: from so much more on it is told. Common practice, no source
+FASTER = 2.0  # % of the oils of C18:2 and twice C18:3: from so much on they differ. Common practice, no source
 #: What a warning may be about and an option be proposed all the same: the maker's own limits and the total are told.
 ASKED = ("figures", "total")
 
@@ -210,16 +210,18 @@ class Judge:
                 yield f"{name}: {row.changes} ({_SAID[row.evidence]})"
 
     def _oxidising(self, formula: Formula) -> Iterator[str]:
-        """That the oils oxidise faster than today's, and what is usual against it."""
+        """How fast the oils oxidise against today's, and what is usual against it, where an oil or ester goes."""
         (before, _), (after, oils) = (oxidising(made) for made in (self.exchange.task.today, formula))
-        if after - before < FASTER:
+        faster = after - before >= FASTER
+        if not faster and OILS not in self.exchange.task.families:
             return
         used = [x.ingredient.name for x in formula.lines if x.ingredient.functions[0] == "antioxidant"]
         dose = usual_dose(used)
         ends = " to ".join(f"{end * oils / 100:.2g}" for end in (dose.low, dose.high))
         now = f"it has {100 * formula.fraction(dose.of):.2g}" if dose.of in used else "it has none"
+        how = "faster" if faster else "more slowly" if before - after >= FASTER else "about as fast as today's"
         yield (
-            f"its oils oxidise faster: C18:2 and twice C18:3 are {after:.3g} % of the oils, today {before:.3g}. Usual "
+            f"its oils oxidise {how}: C18:2 and twice C18:3 are {after:.3g} % of the oils, today {before:.3g}. Usual "
             f"against it is {dose.of}, {dose.low:g} to {dose.high:g} % of the oils ({_SAID[dose.evidence]}): here "
             f"{ends} % of the jar, and {now}"
         )
