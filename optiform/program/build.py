@@ -57,6 +57,8 @@ class Demand(Comparable):
         end = f"{target(self.side, self.target)} {of_what(self.unit, self.basis)}"
         most = f"at {'least' if self.side == 'low' else 'most'} {end}"
         words = self.name if self.kind == "rule" else f"{self.name} {most}".rstrip()  # a rule's says how much already
+        if self.reason.startswith(words):
+            return self.reason
         return f"{words} ({self.reason})" if self.reason or self.kind == "rule" else words
 
     def row(self, at: Vector, key: int) -> Row:
