@@ -20,7 +20,7 @@ def body() -> None:
     used = left.selectbox("Use up", names, None, key="use-up", placeholder="nothing: money alone counts",
                           help="As much of its stock goes in as can; money comes after that.")  # fmt: skip
     base = right.toggle("One base for as many as can share it", key="common-base",
-                        help="Beside it each product has its own lines: scents and colours. Jars stay as planned.")  # fmt: skip
+                        help="Scents and colours stay each product's own. Jars stay as planned.")  # fmt: skip
     key = (*planned.key, used, base)
     answer = asked("range", key, lambda _: range_design(plan, offers, lots, use_up=used or "", common_base=base))
     if answer is not None:
