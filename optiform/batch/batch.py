@@ -7,6 +7,7 @@ from math import ceil
 
 import numpy as np
 
+from optiform.batch.acts import JarsToFill
 from optiform.batch.by_kind import made_as
 from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, varied, weighed, weighed_part
 from optiform.batch.doses import SmallDose, small_doses
@@ -25,9 +26,11 @@ from optiform.review.answer import FormulaWarning
 from optiform.review.cautions import cautions
 from optiform.review.heat import HEAT
 from optiform.review.measures import setting_of
-from optiform.review.report import report
+from optiform.review.report import coarse, report
 from optiform.review.rounding import capped
 from optiform.review.warnings import short_of_stock
+
+TOLD = 3  # digits in which a warning on a part says something else than that on the whole
 
 
 @dataclass(frozen=True)
@@ -229,13 +232,11 @@ def _pots(dealt: Dealt, plan: Plan, making: Making) -> tuple[Pot, list[Pot]]:
     return Pot(tuple(line for line, _ in dealt.shared)), parts
 
 
-def _filling(amounts: Amounts) -> str:
-    """Words for what goes into the jars."""
-    if amounts.jars is None or amounts.fill_g is None:
-        return ""
-    kept = f", {amounts.retained} of them to keep" if amounts.retained else ""
-    jars = "1 jar" if amounts.jars == 1 else f"{amounts.jars} jars"
-    return f" {jars}{kept}, {amounts.fill_g:g} g in each (net {amounts.jar_g:g} g on the label)"
+def _filling(amounts: Amounts) -> JarsToFill | None:
+    """What goes into the jars, where their net mass is known."""
+    if amounts.jars is None or amounts.fill_g is None or amounts.jar_g is None:
+        return None
+    return JarsToFill(amounts.jars, amounts.retained, amounts.fill_g, amounts.jar_g)
 
 
 def _amounts(dealt: Dealt, plan: Plan, making: Making) -> Amounts:
@@ -337,11 +338,12 @@ def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: P
         ranges=tuple((name, Range() if name in anew else span) for name, span in asked.ranges),
     )
     whole = report(made, setting).warnings
+    known = {coarse(x.fact, TOLD) for x in whole}
     yield from (x for x in whole if x.rule != HEAT)  # the method says it, with the maker's temperature
     for k, part in enumerate(making.parts):
         alone = replace(setting, batch=None, half_step=0.5 / dealt.part_total(k))
         told = report(weighed_part(part.name, dealt, k), alone).warnings
-        yield from (replace(x, text=f"{part.name}: {x.text}") for x in told if x not in whole)
+        yield from (replace(x, part=part.name) for x in told if coarse(x.fact, TOLD) not in known)
 
 
 def _placed(made: Formula, brief: Brief, steps: Sequence[Step]) -> Iterator[PlacedCaution]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from optiform.batch.acts import Act, Fill, JarsToFill
 from optiform.batch.cool_down import Mass, cool_down
 from optiform.batch.making import PRACTICE, Making
 from optiform.batch.pots import Pot, Step, names
@@ -45,7 +46,7 @@ class _Work:
     common: Pot
     parts: Sequence[Pot]
     making: Making
-    fill: str
+    fill: JarsToFill | None
 
     def steps(self, divide: Sequence[Step]) -> Iterator[Step]:
         """All rows in order; where the mass cools what goes into it, then each part its own; what is left first."""
@@ -84,18 +85,13 @@ class _Work:
         for line in lines:
             left.remove(line)
         if lines:
-            yield Step(
-                "Stir in hot: no step of this kind names it.", self.making.hot, None, PRACTICE, uses=names(lines)
-            )
+            yield Step(Act.UNNAMED, self.making.hot, None, PRACTICE, uses=names(lines))
 
     def _step(self, row: ProcessStep, pot: Pot, lines: Sequence[Line]) -> Step:
         temperature, source = self._temperature(row)
-        words = (
-            row.words
-            if row.stage != "fill"
-            else filling(self.fill, row.words, "Wrap" if row.kind.endswith("bar") else "Fill")
-        )
-        return Step(words, temperature, row.minutes, source, pot.part, names(lines))
+        filled = Fill(self.fill, row.words, wrapped=row.kind.endswith("bar"))
+        what = filled if row.stage == "fill" else row.words
+        return Step(what, temperature, row.minutes, source, pot.part, names(lines))
 
     def _temperature(self, row: ProcessStep) -> tuple[float | None, str]:
         """At what temperature, and who says so: the maker's file, or what the row goes by."""
@@ -106,7 +102,7 @@ class _Work:
 
 
 def by_kind(
-    kind: str, common: Pot, parts: Sequence[Pot], making: Making, fill: str, divide: Sequence[Step]
+    kind: str, common: Pot, parts: Sequence[Pot], making: Making, fill: JarsToFill | None, divide: Sequence[Step]
 ) -> list[Step]:
     """The steps of a kind with its own process, up to the filled jar; none where it has none of its own."""
     rows = process(kind)
@@ -123,9 +119,3 @@ def of_stage(kind: str, stage: str) -> Iterator[Step]:
 def known_from(row: ProcessStep) -> str:
     """Who says so, in words."""
     return f"read, {row.source}" if row.evidence is Evidence.PUBLISHED else PRACTICE
-
-
-def filling(fill: str, more: str = "", verb: str = "Fill") -> str:
-    """How the jars are filled; `fill`: words for what goes into one."""
-    first = f"{verb}{fill}. {more}".rstrip()
-    return f"{first} Weigh 3 to 5 filled jars over the run. Close, label and number them; keep the retained jars."

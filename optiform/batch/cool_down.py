@@ -4,16 +4,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from optiform.batch.acts import Cool, OwnLimit, StirIn
 from optiform.batch.cooling import minutes_to, rate
 from optiform.batch.making import PRACTICE, Making
-from optiform.batch.pots import Pot, Step, listed, names
+from optiform.batch.pots import Pot, Step, names
 from optiform.batch.working_order import addition, ordered, wanted
 from optiform.ingredients.formula import Line
-
-TOO_COOL = (
-    " Added too cool, the emulsion can break and weep oil: where the room cools the mass fast, add warmer, within each "
-    "heat limit."
-)
 
 
 @dataclass(frozen=True)
@@ -46,28 +42,26 @@ def cool_down(pot: Pot, mass: Mass, start: float) -> Iterator[Step]:
         now = at
         named = names(lines)
         sources = dict.fromkeys(addition(line.ingredient, mass.making).source for line in lines)
-        words = f"Stir in {listed(named)}.{_own_limits(lines, mass)}"
-        if mass.heated and mass.emulsion and not pot.part and not number:
-            words += TOO_COOL
-        yield Step(words, at if mass.heated else None, None, "; ".join(sources), pot.part, named)
+        weeps = mass.heated and mass.emulsion and not pot.part and not number
+        what = StirIn(named, _own_limits(lines, mass), weeps)
+        yield Step(what, at if mass.heated else None, None, "; ".join(sources), pot.part, named)
 
 
 def _cool(pot: Pot, making: Making, start: float, end: float) -> Step:
     seen = making.observed
     minutes = minutes_to(seen.room, start, rate(seen), end) if seen else None
-    words = f"Cool to {end:g} degC, measured in the middle of the mass, stirring slowly."
     source = "worked out from your observed point" if minutes is not None else PRACTICE
-    return Step(words, end, minutes, source, pot.part)
+    return Step(Cool(end), end, minutes, source, pot.part)
 
 
-def _own_limits(lines: Sequence[Line], mass: Mass) -> str:
+def _own_limits(lines: Sequence[Line], mass: Mass) -> tuple[OwnLimit, ...]:
     """Whose heat limit goes before the temperature otherwise wanted."""
-    told = ""
-    for line in lines if mass.heated else ():
-        own, asked = (
-            addition(line.ingredient, mass.making).temperature,
-            wanted(line.ingredient, mass.making).temperature,
-        )
-        if own < asked:
-            told += f" The heat limit of {line.ingredient.name}, {own:g} degC, goes before {asked:g} degC."
-    return told
+    asked = (
+        (line.ingredient.name, addition(line.ingredient, mass.making), wanted(line.ingredient, mass.making))
+        for line in (lines if mass.heated else ())
+    )
+    return tuple(
+        OwnLimit(name, own.temperature, other.temperature)
+        for name, own, other in asked
+        if own.temperature < other.temperature
+    )

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from optiform.batch.acts import What
 from optiform.ingredients.formula import Line
 from optiform.rules.heat import melted
 
@@ -12,12 +13,12 @@ HOURS = 120.0  # min: as much is said in hours
 
 @dataclass(frozen=True)
 class Step:
-    """One step. `temperature` degC of the mass and `minutes` are None where they are the maker's to find.
+    """One step: `what` is done. `temperature` degC of the mass and `minutes` are None where the maker finds them.
 
     `uses`: ingredients that are handled in it. `part` is empty for what all parts share.
     """
 
-    words: str
+    what: What
     temperature: float | None
     minutes: float | None
     source: str
@@ -60,8 +61,3 @@ class Pot:
 def names(lines: Sequence[Line]) -> tuple[str, ...]:
     """The names of lines, in their order."""
     return tuple(line.ingredient.name for line in lines)
-
-
-def listed(words: Sequence[str]) -> str:
-    """Names as a sentence lists them; names with commas of their own stay apart."""
-    return "; ".join(words) if any("," in name for name in words) else ", ".join(words)

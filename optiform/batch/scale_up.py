@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, log
 
+from optiform.batch.acts import Cool
 from optiform.batch.pots import Step
 
 STEP = 4.0
@@ -55,7 +56,7 @@ def scale_up(seen: float, made: float, steps: Sequence[Step]) -> ScaleUp | None:
     ratio = made / seen
     count = ceil(log(ratio) / log(STEP)) - 1
     between = tuple(float(round(seen * ratio ** (k / (count + 1)))) for k in range(1, count + 1))
-    cooled = [step for step in steps if step.words.startswith("Cool to") and step.minutes and step.temperature]
+    cooled = [step for step in steps if isinstance(step.what, Cool) and step.minutes and step.temperature]
     slower = tuple(
         Slower(step.temperature or 0.0, step.minutes, step.minutes * ratio**STIRRED, step.minutes * ratio**STILL)
         for step in cooled

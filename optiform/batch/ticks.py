@@ -73,7 +73,7 @@ def word_of(sheet: BatchSheet) -> str:
     Lots are not in it: they change while it is weighed.
     """
     lines = [(phase.phase, phase.part, x.ingredient, x.grams) for phase in sheet.phases for x in phase.lines]
-    return sha256(repr((sheet.title, lines, [step.words for step in sheet.steps])).encode()).hexdigest()[:16]
+    return sha256(repr((sheet.title, lines, [step.what for step in sheet.steps])).encode()).hexdigest()[:16]
 
 
 def run_of(kept: Reader, sheet: str) -> Run:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.files import check_names
-from optiform.commands.planned import plan_of, stock
+from optiform.commands.planned import NOTHING, plan_of, stock
 from optiform.commands.progress import progress
 from optiform.commands.tell import answer
 from optiform.costs.buy import Purchases, buy
@@ -23,7 +23,7 @@ from optiform.workshop.supplies import OnShelf
 def run(options: argparse.Namespace) -> int:
     """Choose the packs and print them."""
     plan, inspection = plan_of(options), Inspection(COMMAND_LINE)
-    offers, lots = inspection.given(lambda: stock(plan, options), ((), ()))
+    offers, lots = inspection.given(lambda: stock(plan, options), NOTHING)
     inspection.given(lambda: check_names(options), None)
     inspection.finish()
     if options.cliffs:

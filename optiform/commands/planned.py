@@ -11,6 +11,8 @@ from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers, read_lots, read_offers
 
 SUPPLIES = ("offers", "lots")  #: files that a plan is bought by, where no records are
+#: Offers and lots where they could not be read, until that is told.
+NOTHING: tuple[tuple[Offer, ...], tuple[OnShelf, ...]] = ((), ())
 NOT_BOTH = "this file or --records, not both"
 
 

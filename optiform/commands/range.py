@@ -6,7 +6,7 @@ from dataclasses import replace
 from optiform.commands import ANSWERED, IMPOSSIBLE
 from optiform.commands.files import check_names
 from optiform.commands.options import write_option
-from optiform.commands.planned import plan_of, stock
+from optiform.commands.planned import NOTHING, plan_of, stock
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, answer
 from optiform.costs.file import OneOff, read_costs
@@ -21,9 +21,9 @@ from optiform.telling.json.range import range_design as as_json
 def run(options: argparse.Namespace) -> int:
     """Choose formulas and packs and print them."""
     plan, inspection = plan_of(options, formulas=False), Inspection(COMMAND_LINE)
-    offers, lots = inspection.given(lambda: stock(plan, options), ((), ()))
+    offers, lots = inspection.given(lambda: stock(plan, options), NOTHING)
     use_up = inspection.given(lambda: _known(plan, options.use_up) if options.use_up else "", "")
-    once = inspection.given(lambda: _once(plan, options), ())
+    once = inspection.given(lambda: _once(plan, options), tuple[OneOff, ...]())
     inspection.given(lambda: check_names(options), None)
     inspection.finish()
     with progress("programs solved", options.json) as shown:

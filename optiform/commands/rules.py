@@ -6,8 +6,8 @@ from optiform.commands import ANSWERED
 from optiform.commands.files import check_names
 from optiform.commands.tell import answer
 from optiform.ingredients.catalogue import read_catalogue
-from optiform.rules.explained import Explained, explained, matching
 from optiform.telling import rules as told
+from optiform.telling.explained import Explained, explained, matching
 from optiform.telling.json.rules import rules as as_json
 from optiform.telling.parts import Telling
 

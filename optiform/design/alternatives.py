@@ -9,6 +9,7 @@ from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
 from optiform.design.design import design, formula_of
 from optiform.design.doses import too_little
+from optiform.design.facts import Fact
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Branch, program_at
 from optiform.program.linear import NoPoint, Program, Vector
@@ -20,7 +21,6 @@ from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 
 MOST_OPTIONS = 5
-LOCAL = "limits that bend were held as they are at the best formula: what is said here holds near it"
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ class Alternatives(Ranked[Option]):
     leeway: tuple[Leeway, ...]
     options: tuple[Option, ...]
     residual: float
-    notes: tuple[str, ...]
+    notes: tuple[Fact, ...]
 
     def ranked(self) -> tuple[Option, ...]:
         """The best first, then what is unlike those before."""
@@ -117,7 +117,7 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | NoFormula:
         leeway=tuple(_leeway(brief, spread, best)),
         options=tuple(_options(brief, kept)),
         residual=spread.residual,
-        notes=(LOCAL,) if bends else (),
+        notes=(Fact.HELD_AS_BEST,) if bends else (),
     )
 
 

@@ -1,5 +1,6 @@
 """What a job answers: values only, no solver. It can be printed, compared and written as JSON."""
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 
 from optiform.brief.brief import Brief
@@ -127,7 +128,7 @@ class NoFormula(Answer):
     conflict: tuple[Demand, ...]
     repairs: tuple[tuple[Change, ...], ...]
     certificate: Certificate | None
-    reason: str = ""
+    reason: Hashable = ""
     decided: bool = True
     minimal: bool = True
     lacking: tuple[Lacking, ...] = ()

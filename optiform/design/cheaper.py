@@ -1,6 +1,6 @@
 """Cheaper: the formula sold today at less cost, changing few lines, holding what customers notice."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -13,7 +13,8 @@ from optiform.design.answer import NoFormula
 from optiform.design.around import NOTICED, Held, as_kept_by, balance_of, closed_to, held, holding, today_of
 from optiform.design.design import best, formula_of
 from optiform.design.doses import too_little
-from optiform.design.endings import ending, too_small
+from optiform.design.endings import ending
+from optiform.design.facts import Fact, LittleToSave, MovesTooSmall, Undecided
 from optiform.design.switches import Switches
 from optiform.design.switches import smallest_move as smallest_move
 from optiform.ingredients.formula import Formula
@@ -94,8 +95,8 @@ class CheaperOptions(Ranked[CheaperOption]):
     balance: str
     held: tuple[Held, ...]
     rungs: tuple[CheaperOption, ...]
-    note: str
-    gone: tuple[tuple[str, str], ...] = ()
+    note: Fact | LittleToSave | MovesTooSmall | Undecided
+    gone: tuple[tuple[str, Hashable], ...] = ()
     impossible: NoFormula | None = None
     decided: bool = True
 
@@ -146,9 +147,8 @@ def cheaper(
     rungs = tuple(search.option(lines, step, before, brief) for lines, step in climb)
     judged = replace(brief, left_out=wanted.left_out)
     impossible = _impossible(brief, wanted, solver) if nothing_fits else None
-    note = ending(bool(rungs), least_saving, brief.currency, undecided)
-    if nothing_fits:
-        note = "no formula meets these limits" if impossible else too_small(most_change)
+    end = ending(bool(rungs), least_saving, brief.currency, undecided)
+    no_formula = Fact.NO_FORMULA if impossible else MovesTooSmall(100 * most_change)
     return CheaperOptions(
         brief=judged,
         today=report(today, setting_of(brief)),
@@ -156,7 +156,7 @@ def cheaper(
         balance=balance,
         held=noticed,
         rungs=rungs,
-        note=note,
+        note=no_formula if nothing_fits else end,
         gone=tuple(_gone(judged, today)),
         impossible=impossible,
         decided=impossible.decided if impossible else not undecided,
@@ -172,13 +172,13 @@ def _impossible(brief: Brief, wanted: Brief, solver: SolverName) -> NoFormula | 
     return None
 
 
-def _gone(brief: Brief, today: Formula) -> Iterator[tuple[str, str]]:
+def _gone(brief: Brief, today: Formula) -> Iterator[tuple[str, Hashable]]:
     """Lines of today's formula that cannot be used any more, each with the reason."""
     usable, reasons = {item.name for item in brief.mix.ingredients}, dict(brief.left_out)
     for line in today.lines:
         name = line.ingredient.name
         if name not in usable or name in reasons:
-            yield name, reasons.get(name, "no candidate of the brief")
+            yield name, reasons.get(name, Fact.NO_CANDIDATE)
 
 
 def _climb(

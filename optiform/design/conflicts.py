@@ -10,6 +10,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
+from optiform.design.facts import Fact
 from optiform.design.repairs import Element, anything, element, repairs_of
 from optiform.program.build import Branch, Demand, Requirements
 from optiform.program.certificate import NotCertified
@@ -47,7 +48,7 @@ def impossible(brief: Brief, needed: Requirements, ends: Sequence[End], solver: 
         clash, minimal = _shortest(brief, needed, explained, solver)
     repairs = repairs_of(brief, needed, explained, solver)
     certificate = explained[0][1].certificate if proven else None
-    reason = "" if proven else "limits that bend were tried from several starts, which is no proof that nothing fits"
+    reason = "" if proven else Fact.NOT_PROVEN
     return NoFormula(brief, tuple(clash), repairs, certificate, reason, minimal=minimal)
 
 

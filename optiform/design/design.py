@@ -14,6 +14,7 @@ from optiform.brief.towards import towards_usual
 from optiform.brief.usual import grain_of
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.doses import dosed
+from optiform.design.facts import NoValue, TooFew
 from optiform.design.missing_parts import wanting
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
@@ -167,8 +168,8 @@ def _of_few(brief: Brief, most: int, solver: SolverName) -> Best | NoFormula:
         least = fewest_of(brief, firm_requirements(brief), solver)
     except Unsettled as unsettled:
         return NoFormula(brief, (), (), None, str(unsettled), decided=False)
-    reason = f"at most {most} ingredients are asked for, and what else the brief asks takes {least} of them at least"
-    return NoFormula(brief, (), (), None, reason)
+    assert least is not None  # the formula at hand is one
+    return NoFormula(brief, (), (), None, TooFew(most, least))
 
 
 def _eased(
@@ -202,11 +203,11 @@ def _best(brief: Brief, asked: Sequence[Demand], solution: BestFormula, solver: 
     formula = formula_of(brief, x, "answer")
     value = reached(brief, formula)
     if value is None:
-        reason = f"{brief.goal.words} has no value for the formula that was found; ask for some of what it is a mean of"
-        return NoFormula(brief, (), (), None, reason, decided=False)
+        return NoFormula(brief, (), (), None, NoValue(brief.goal.words), decided=False)
     if abs(value - solution.value) > PRINTED * (1 + abs(value)):
-        figures = f"{solution.value:g} in the program, {value:g} in the formula as printed"
-        raise NotCertified(f"{brief.goal.words}: {figures}")
+        raise NotCertified(
+            f"{brief.goal.words}: {solution.value:g} in the program, {value:g} in the formula as printed"
+        )
     return Best(brief, formula, tie, certificate, x, asked, solution, value)
 
 

@@ -8,10 +8,10 @@ from typing import Literal
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.design.alternatives import LOCAL
 from optiform.design.answer import NoFormula
 from optiform.design.design import formula_of
 from optiform.design.doses import too_little
+from optiform.design.facts import Fact, NothingBetween, NothingFits
 from optiform.design.missing_parts import wanting
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS, Demand, Requirements, constant, frame, limited, near, program_at
@@ -34,7 +34,6 @@ from optiform.reading.units import one_of
 Way = Literal["low", "high", "exactly"]
 _WAYS = {"low": "at least", "high": "at most", "exactly": "exactly"}
 _SENSES = {"low": Sense.AT_LEAST, "high": Sense.AT_MOST, "exactly": Sense.EQUAL}
-_ONE_CASE = "a limit or a rule can be kept in more than one way; this is for the one that the best formula keeps"
 
 
 @dataclass(frozen=True)
@@ -97,7 +96,7 @@ class TradeOff(Answer):
     stretches: tuple[Stretch, ...]
     corners: tuple[Corner, ...]
     residual: float
-    notes: tuple[str, ...]
+    notes: tuple[Fact, ...]
     curve: Curve
     scale: Scale
     little: tuple[str, ...] = ()
@@ -147,7 +146,7 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     others = needed.each(lambda demand: None if _gives_way(demand, moving, way) else demand)
     best = _best(brief, needed) or _best(brief, others)
     if best is None:
-        return NoFormula(brief, (), (), None, f"nothing fits, whatever is asked of {moving.name}")
+        return NoFormula(brief, (), (), None, NothingFits(moving.name))
     branch, solution = best
 
     def solve(demands: Sequence[Demand]) -> tuple[Envelope | None, Scale]:
@@ -157,8 +156,8 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
     several = bool(needed.disjunctions) and way != "exactly"
     whole = lowest(others, lambda demands: solve(demands)[0], scale.fractions) if several else own
     if whole is None:
-        targets = f"{_WAYS[way]} {start:g} to {end:g} {of_what(moving.unit, moving.basis)}".rstrip()
-        return NoFormula(brief, (), (), None, f"nothing fits with {moving.name} {targets}")
+        unit = of_what(moving.unit, moving.basis)
+        return NoFormula(brief, (), (), None, NothingBetween(moving.name, way, start, end, unit))
     curve = whole.curve
     unit = brief.goal.unit
     corners = tuple(_corners(brief, curve, scale, f"{moving.name} {_WAYS[way]}"))
@@ -175,7 +174,8 @@ def explore_limit(brief: Brief, wanted: str, way: Way, start: float, end: float)
         stretches=tuple(_stretches(curve, scale)),
         corners=corners,
         residual=whole.residual,
-        notes=((LOCAL,) if bends else ()) + ((_ONE_CASE,) if needed.disjunctions and not several else ()),
+        notes=((Fact.HELD_AS_BEST,) if bends else ())
+        + ((Fact.ONE_WAY,) if needed.disjunctions and not several else ()),
         curve=curve,
         scale=scale,
         little=tuple(too_little(brief, [corner.formula for corner in corners])),

@@ -9,6 +9,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
+from optiform.design.facts import TakenNear
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Branch
 from optiform.program.parametric import lowest
@@ -48,17 +49,6 @@ class PriceModel:
         drawn: Vector = prices * np.exp(self.spreads * rng.standard_normal((scenarios, len(prices))) + together)
         return drawn
 
-    @property
-    def words(self) -> str:
-        """The model as a person would say it."""
-        low, high = 100 * self.spreads.min(), 100 * self.spreads.max()
-        spread = f"{low:g} %" if low == high else f"{low:g} to {high:g} %"
-        together = f"; all prices together by {100 * self.shared:g} %" if self.shared else ""
-        return (
-            f"each price varies by itself around its typical one, lognormal with a spread of {spread} (standard "
-            f"deviation of its logarithm){together}; seed {self.seed}"
-        )
-
 
 @dataclass(frozen=True)
 class UnderPrices:
@@ -85,7 +75,8 @@ class PriceUncertainty(Answer):
     """Today's answer and its rivals when prices move.
 
     Attributes:
-        model: how the prices were drawn, in words; `spreads` the least and the most that a price varies by.
+        spreads: the least and the most that a price varies by itself, lognormal: standard deviations of its logarithm.
+        shared: that of what moves all prices together.
         chosen: the cheapest formula at typical prices.
         rivals: the formulas that are most often the cheapest, most frequent first; the chosen one among them.
         least_regret: of all formulas that are the cheapest in some scenario or at mean prices, the one with the least
@@ -98,7 +89,6 @@ class PriceUncertainty(Answer):
     """
 
     brief: Brief
-    model: str
     seed: int
     scenarios: int
     chosen: UnderPrices
@@ -108,8 +98,9 @@ class PriceUncertainty(Answer):
     distinct: int
     solved: int
     gap: float
-    notes: tuple[str, ...] = ()
+    notes: tuple[TakenNear, ...] = ()
     spreads: tuple[float, float] = (0.0, 0.0)
+    shared: float = 0.0
 
 
 def price_uncertainty(
@@ -183,7 +174,6 @@ def _told(answer: Designed, model: PriceModel, costs: Vector, scenarios: Scenari
     least = int(np.argmin(scenarios.points @ costs.mean(axis=0)))
     return PriceUncertainty(
         brief=answer.brief,
-        model=model.words,
         seed=model.seed,
         scenarios=len(costs),
         chosen=replace(table.rival(chosen, float(shares[same].sum()), "answer"), formula=answer.report.formula),
@@ -198,6 +188,7 @@ def _told(answer: Designed, model: PriceModel, costs: Vector, scenarios: Scenari
         gap=scenarios.gap,
         notes=tuple(_notes(answer.brief)),
         spreads=(float(model.spreads.min()), float(model.spreads.max())),
+        shared=model.shared,
     )
 
 
@@ -227,10 +218,6 @@ def _band(values: Vector) -> tuple[float, float]:
     return float(low), float(high)
 
 
-def _notes(brief: Brief) -> Sequence[str]:
+def _notes(brief: Brief) -> Sequence[TakenNear]:
     bending = dict.fromkeys(demand.name for demand in requirements(brief).demands if demand.bends)
-    if not bending:
-        return ()
-    return (
-        f"{', '.join(bending)} taken as near the answer at typical prices: rivals far from it may miss it a little",
-    )
+    return (TakenNear(tuple(bending)),) if bending else ()

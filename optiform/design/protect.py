@@ -10,6 +10,7 @@ from optiform.brief.brief import Brief
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design, formula_of
 from optiform.design.doses import dosed
+from optiform.design.facts import NoneGuarded, TypicalOnly
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence
 from optiform.program.build import Branch, Demand
@@ -18,7 +19,7 @@ from optiform.program.chance import Chance, Lots, halves
 from optiform.program.conflict import explain
 from optiform.program.linear import Program, Row, Vector
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch, searched
-from optiform.program.robust import Against, doubts, guarded, protected, worst_value, wrong
+from optiform.program.robust import Against, doubts, guarded, protected, worst_value
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
@@ -103,12 +104,7 @@ class Protected(Formulated):
     doubts: tuple[Doubt, ...]
     program: Program
     certificate: Certificate
-    notes: tuple[str, ...] = ()
-
-    @property
-    def words(self) -> str:
-        """What it is protected against, for a person."""
-        return str(self.budget) if isinstance(self.budget, Chance) else f"each limit holds with {wrong(self.budget)}"
+    notes: tuple[TypicalOnly, ...] = ()
 
 
 def protect(brief: Brief, budget: int | Chance | None = None, solver: SolverName = "highs") -> Protected | NoFormula:
@@ -203,11 +199,11 @@ def _doubt(brief: Brief, demand: Demand, x: Vector, lots: Lots, share: float) ->
     return Doubt(demand, share, away, name, float(squares[most] / squares.sum()), evidence)
 
 
-def _notes(asked: Sequence[Demand], x: Vector) -> Iterator[str]:
+def _notes(asked: Sequence[Demand], x: Vector) -> Iterator[TypicalOnly]:
     """Limits that bend and whose model tells no range: nothing of them could be protected."""
     names = dict.fromkeys(demand.name for demand in asked if demand.bends and not doubts(demand, x).any())
     if names:
-        yield f"{', '.join(names)} kept with typical figures only: the model gives no range"
+        yield TypicalOnly(tuple(names))
 
 
 def _missed(asked: Sequence[Demand], x: Vector, budget: Against) -> str:
@@ -238,5 +234,5 @@ def _clash(
     clash = tuple(
         guarded(demand, budget) if doubts(demand, nothing.at).any() else demand for demand in conflict.demands
     )
-    reason = f"with typical figures there is a formula; with {wrong(budget)} there is none"
-    return NoFormula(brief, clash, (), conflict.certificate, reason)
+    lots = budget.chance if isinstance(budget, Lots) else budget
+    return NoFormula(brief, clash, (), conflict.certificate, NoneGuarded(lots))

@@ -7,9 +7,10 @@ from functools import cached_property
 from optiform.design.amounts import Weighed
 from optiform.design.dose_span import AtDose, dose_span
 from optiform.design.exchange import Exchange
+from optiform.design.facts import Difference, MoreAllergens, OtherUse, OtherWindow, Oxidising, Speed, UnknownAllergens
 from optiform.design.function import BUTTER, OILS, family_of
 from optiform.ingredients.formula import Formula
-from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.ingredients.ingredient import Ingredient
 from optiform.label.allergens import allergen_contents, without_list
 from optiform.properties.base import Mix, fractions
 from optiform.properties.cost import cost
@@ -18,6 +19,7 @@ from optiform.properties.texture import eutectic_pairs
 from optiform.review.answer import FormulaWarning, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
+from optiform.review.warnings import EUTECTIC
 from optiform.rules.antioxidants import oxidising, usual_dose
 
 CLOSE = 1.0  # no property further than its unit of distance: the hand will hardly tell
@@ -78,11 +80,11 @@ class Replacement:
         shifts: every property that moves or may move, furthest first.
         new_names: declared now and not before; `new_cautions`: cautions it brings (allergens among them);
             `new_warnings`: what is unusual or missed now and was not, the pairs of fats apart.
-        differences: of charge, pH window, sting and feel, and allergens to declare, against what is replaced, in words.
+        differences: of charge, pH window, sting and feel, and allergens to declare, against what is replaced.
         eutectics: pairs of fats it creates whose solids do not add up.
         broken: limits of the brief it does not keep, in words.
         doses: a single emulsifier at its least, proposed and most usual dose; none of anything else.
-        against: what the tool would warn of in it and not in today's formula: not proposed for that; empty for nothing.
+        against: what the tool would warn of in it and not in today's formula: not proposed for that.
         cost: of the ingredients, currency per kg; `cost_change` against today's. None where a price is missing.
     """
 
@@ -96,12 +98,12 @@ class Replacement:
     new_names: tuple[str, ...]
     new_cautions: tuple[str, ...]
     new_warnings: tuple[FormulaWarning, ...]
-    differences: tuple[str, ...]
+    differences: tuple[Difference, ...]
     eutectics: tuple[str, ...]
     broken: tuple[str, ...]
     cost: float | None
     cost_change: float | None
-    against: str = ""
+    against: FormulaWarning | None = None
     doses: tuple[AtDose, ...] = ()
 
     @property
@@ -137,14 +139,14 @@ class Judge:
             ),
             new_names=tuple(inci for inci, _ in formula.declaration() if inci not in self._declared),
             new_cautions=tuple(caution.text for caution in after.cautions if caution not in self.before.cautions),
-            new_warnings=tuple(x for x in fresh if not x.text.startswith(pairs)),
+            new_warnings=tuple(x for x in fresh if x.rule != EUTECTIC),
             differences=(*self._differences(swap), *self._oxidising(formula), *self._allergens(formula)),
             eutectics=pairs,
             broken=swap.broken,
             cost=spent,
             cost_change=None if spent is None or today is None else spent - today,
             doses=dose_span(self.exchange, swap),
-            against=next((x.text for x in fresh if self._grave(x, dict(swap.parts))), ""),
+            against=next((x for x in fresh if self._grave(x, dict(swap.parts))), None),
         )
 
     def _grave(self, warning: FormulaWarning, parts: Collection[str]) -> bool:
@@ -197,7 +199,7 @@ class Judge:
             if abs(after - before) > 1e-6:
                 yield Follows(name, before, after)
 
-    def _differences(self, swap: Weighed) -> Iterator[str]:
+    def _differences(self, swap: Weighed) -> Iterator[Difference]:
         """What is different of what comes in: its pH window, and what makers say of the exchange."""
         items = {item.name: item for item in self.exchange.able}
         for name, _ in swap.parts:
@@ -207,9 +209,9 @@ class Judge:
                 yield from _windows(old, item)
             row = family.equal(item)
             if row and row.changes:
-                yield f"{name}: {row.changes} ({_SAID[row.evidence]})"
+                yield OtherUse(name, row.changes, row.evidence)
 
-    def _oxidising(self, formula: Formula) -> Iterator[str]:
+    def _oxidising(self, formula: Formula) -> Iterator[Difference]:
         """How fast the oils oxidise against today's, and what is usual against it, where an oil or ester goes."""
         (before, _), (after, oils) = (oxidising(made) for made in (self.exchange.task.today, formula))
         faster = after - before >= FASTER
@@ -217,16 +219,11 @@ class Judge:
             return
         used = [x.ingredient.name for x in formula.lines if x.ingredient.functions[0] == "antioxidant"]
         dose = usual_dose(used)
-        ends = " to ".join(f"{end * oils / 100:.2g}" for end in (dose.low, dose.high))
-        now = f"it has {100 * formula.fraction(dose.of):.2g}" if dose.of in used else "it has none"
-        how = "faster" if faster else "more slowly" if before - after >= FASTER else "about as fast as today's"
-        yield (
-            f"its oils oxidise {how}: C18:2 and twice C18:3 are {after:.3g} % of the oils, today {before:.3g}. Usual "
-            f"against it is {dose.of}, {dose.low:g} to {dose.high:g} % of the oils ({_SAID[dose.evidence]}): here "
-            f"{ends} % of the jar, and {now}"
-        )
+        has = 100 * formula.fraction(dose.of) if dose.of in used else None
+        speed: Speed = "faster" if faster else "slower" if before - after >= FASTER else "alike"
+        yield Oxidising(speed, before, after, dose.of, dose.low, dose.high, dose.evidence, oils, has)
 
-    def _allergens(self, formula: Formula) -> Iterator[str]:
+    def _allergens(self, formula: Formula) -> Iterator[Difference]:
         """Allergens that a label has to name now and had not to, by market, and whose list is not known."""
         today, scope = self.exchange.task.today, self.exchange.task.brief.scope
         for market in scope.markets:
@@ -236,9 +233,9 @@ class Judge:
                 for made in (today, formula)
             )
             if more := [name for name in new if name not in old]:
-                yield f"allergens to declare ({market}): {', '.join(more)}"
-        if unknown := [name for name in without_list(formula) if name not in without_list(today)]:
-            yield f"allergens of {', '.join(unknown)} not known: ask the supplier"
+                yield MoreAllergens(market, tuple(more))
+        if unknown := tuple(name for name in without_list(formula) if name not in without_list(today)):
+            yield UnknownAllergens(unknown)
 
     def _pairs(self, formula: Formula) -> Iterator[str]:
         today = self.exchange.task.today
@@ -248,13 +245,6 @@ class Judge:
                 yield f"{first} with {second}: {rule.effect}"
 
 
-_SAID = {
-    Evidence.PUBLISHED: "read",
-    Evidence.RECALLED: "from memory",
-    Evidence.PRACTICE: "common practice, no source",
-}
-
-
 def _solids(formula: Formula, at: float) -> float:
     """What is solid of the butters at a temperature, % of the whole."""
     butters = [line for line in formula.lines if line.ingredient.functions[0] in BUTTER.functions]
@@ -262,19 +252,9 @@ def _solids(formula: Formula, at: float) -> float:
     return sum(value.figure * share for value, share in solids if value)
 
 
-def _windows(old: Ingredient, new: Ingredient) -> Iterator[str]:
+def _windows(old: Ingredient, new: Ingredient) -> Iterator[Difference]:
     """The pH window of what comes in, where it is not that of what goes."""
     first, second = (item.value("ph window") for item in (old, new))
     ends = [(window.low, window.high) if window else None for window in (first, second)]
-    if ends[0] == ends[1]:
-        return
-    words = [f"{item.name} {_window(window)}" for item, window in ((new, second), (old, first))]
-    yield f"pH window: {words[0]}; {words[1]}"
-
-
-def _window(window: Value | None) -> str:
-    if window is None:
-        return "not known"
-    if window.low is None:
-        return f"up to {window.high:g}"
-    return f"from {window.low:g}" if window.high is None else f"{window.low:g} to {window.high:g}"
+    if ends[0] != ends[1]:
+        yield OtherWindow(new.name, second, old.name, first)

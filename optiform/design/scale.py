@@ -7,6 +7,7 @@ from fractions import Fraction
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.design.facts import Note, NotWhole
 from optiform.ingredients.formula import Formula
 from optiform.program.linear import Program, Vector
 from optiform.program.tolerances import UNUSED
@@ -22,7 +23,7 @@ class Scale:
     coarse: int
     total: int
     sizes: dict[int, int]
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
 
     def fractions(self, steps: Vector) -> Vector:
         """Mass fractions of so many steps of each candidate."""
@@ -49,12 +50,12 @@ def scale_of(brief: Brief, step: float, fine: float | None, rounded: Formula) ->
     coarse = int(Decimal(str(step)) / unit)
     exact = batch_grams(brief) / Fraction(unit)
     total, sizes = round(exact), {}
-    notes: tuple[str, ...] = ()
+    notes: tuple[NotWhole, ...] = ()
     for j, (item, own) in enumerate(zip(brief.mix.ingredients, brief.ranges, strict=True)):
         share = rounded.fraction(item.name)
         likely = share if share > UNUSED else own.high
         sizes[j] = 1 if likely * total < SMALL * coarse else coarse
     if exact != total:
         grams = float(batch_grams(brief))
-        notes = (f"The batch of {grams:g} g is no whole number of steps of {unit} g: {total * unit} g are weighed.",)
+        notes = (NotWhole(grams, str(unit), str(total * unit)),)
     return Scale(unit, coarse, total, sizes, notes)

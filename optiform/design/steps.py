@@ -1,9 +1,11 @@
 """A formula in whole steps of the scale, with the proof of how good it is; or why there is none."""
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from decimal import Decimal
 
 from optiform.brief.brief import Brief
+from optiform.design.facts import Note
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
@@ -76,7 +78,7 @@ class Weighed(Reported):
     unrounded: float
     cost: float | None
     cost_unrounded: float | None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -100,11 +102,11 @@ class Unweighable(Answer):
     """
 
     brief: Brief
-    reason: str
+    reason: Hashable
     misses: tuple[Miss, ...] = ()
     nearest: tuple[Weighing, ...] = ()
     batch: Decimal = Decimal(0)
     report: Report | None = None
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     decided: bool = True
     fewest: int | None = None

@@ -1,7 +1,7 @@
 """Substitute: what takes the place of an ingredient that is out of stock, too dear or banned."""
 
 from bisect import insort
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -61,7 +61,7 @@ class Substitutes(Ranked[Replacement]):
     missing: tuple[str, ...]
     swaps: tuple[Replacement, ...]
     purchase: Replacement | None
-    without_figures: tuple[tuple[str, str], ...]
+    without_figures: tuple[tuple[str, Hashable], ...]
     by_mass: tuple[str, ...] = ()
     own_parts: tuple[tuple[str, float], ...] = ()
 
@@ -151,13 +151,13 @@ def _wanted(brief: Brief, today: Formula, weights: Mapping[str, float]) -> tuple
     return tuple(properties)
 
 
-def _allowed(task: Task, items: Sequence[Ingredient]) -> tuple[list[Ingredient], list[tuple[str, str]]]:
+def _allowed(task: Task, items: Sequence[Ingredient]) -> tuple[list[Ingredient], list[tuple[str, Hashable]]]:
     """Those that may come in, and the others with why not.
 
     Why not is a figure that lacks, another kind of its function, or what the tool would warn of in the formula that
     it makes where it alone takes the place.
     """
-    reasons = {item: task.lacking(item) for item in items}
+    reasons: dict[Ingredient, Hashable] = {item: task.lacking(item) for item in items}
     able = [item for item in items if not reasons[item]]
     if len(task.families) == 1:
         exchange = Exchange(task, tuple(able))

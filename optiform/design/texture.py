@@ -15,6 +15,7 @@ from optiform.design.change_over import bands_at, change_over
 from optiform.design.cheaper import Move
 from optiform.design.design import formula_of
 from optiform.design.doses import dosed
+from optiform.design.facts import Fact, NotDecided, OutOfReach
 from optiform.design.hands import amount_for, between
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements
@@ -46,8 +47,8 @@ from optiform.rules.usual import rank
 COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 #: What may move texture when the emulsifier is left alone.
 MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
-STILL = "the lines that stay here: preservatives, scents, humectants and, without --free-emulsifier, emulsifiers"
 SHOWN = (COLD, 20.0, 30.0, HOT)
+Note = Fact | NotDecided | OutOfReach
 _NO_SOLIDS = "structuring solids whose figures are known"
 
 
@@ -101,10 +102,10 @@ class Texture(Ranked[TextureOption]):
     courses: tuple[TextureOption, ...]
     furthest: TextureOption | None
     season: Season | None
-    note: str
+    note: Note
     rests_on: str
     decided: bool = True
-    in_the_way: tuple[Demand | str, ...] = ()
+    in_the_way: tuple[Demand | Fact, ...] = ()
 
     def ranked(self) -> tuple[TextureOption, ...]:
         """The one that changes fewest lines first."""
@@ -203,16 +204,11 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
     return known_bands
 
 
-def _note(season: Season | None, furthest: float | None, step: float, clash: Sequence[Demand | str], doubt: str) -> str:
-    """What is told where no one formula was found; `furthest` is how far it goes."""
+def _note(season: Season | None, reach: float | None, step: float, clash: Sequence[Demand | Fact], doubt: str) -> Note:
+    """What is told where no one formula was found; `reach` is how far it goes."""
     if season is not None:
-        return "no one formula serves cold and hot: a winter and a summer version"
-    if doubt:
-        return f"not decided whether a formula reaches it: {doubt}"
-    way = f"; in the way: {'; '.join(x if isinstance(x, str) else x.words for x in clash)}" if clash else ""
-    extreme = "softest" if step < 0 else "firmest"
-    reach = f". The {extreme} found within them is {furthest:.0f}" if furthest is not None else ""
-    return f"no formula that reaches it was found{way}{reach}"
+        return Fact.TWO_SEASONS
+    return NotDecided(doubt) if doubt else OutOfReach(tuple(clash), step < 0, reach)
 
 
 @dataclass(frozen=True)
@@ -262,16 +258,15 @@ class _Aim:
 # -- one line up, one line down ----------------------------------------------------------------------------------------
 
 
-def _courses(aim: _Aim, most: int) -> tuple[list[TextureOption], str]:
+def _courses(aim: _Aim, most: int) -> tuple[list[TextureOption], Fact | None]:
     courses = () if aim.step == 0 else _pairs(aim)
     pairs = sorted(courses, key=lambda x: (x.new, ranked(x.points), _usual(aim, x), [y.ingredient for y in x.moves]))
     hands = [between(aim.brief.mix, ((move.ingredient, move.points) for move in pair.moves)) for pair in pairs]
     if pairs:
         first = [pair for place, pair in enumerate(pairs) if hands[place] not in hands[:place]]
-        return first[:most], "one line up, another down by the same amount"
+        return first[:most], Fact.ONE_UP_ONE_DOWN
     free = _nearest(aim, [*_aimed(aim), *_guards(aim)])
-    none = "no two lines alone reach it; the nearest formula that does"
-    return ([free], none if aim.step else "the nearest formula that keeps cold and hot") if free else ([], "")
+    return ([free], Fact.NEAREST if aim.step else Fact.NEAREST_EVEN) if free else ([], None)
 
 
 def _usual(aim: _Aim, course: TextureOption) -> float:
@@ -350,7 +345,7 @@ def _at(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | None:
     return aim.course(outcome.best[1].x) if outcome.best else None
 
 
-def _in_the_way(aim: _Aim) -> tuple[list[Demand | str], str]:
+def _in_the_way(aim: _Aim) -> tuple[list[Demand | Fact], str]:
     """What keeps it from being reached, or why that is not known."""
     try:
         return _clash(aim, [*_aimed(aim), *_guards(aim)]), ""
@@ -358,7 +353,7 @@ def _in_the_way(aim: _Aim) -> tuple[list[Demand | str], str]:
         return [], str(error)
 
 
-def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[Demand | str]:
+def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[Demand | Fact]:
     """What is in the way when nothing was found: the brief's own demands and cold and hot.
 
     Raises:
@@ -370,7 +365,7 @@ def _clash(aim: _Aim, limits: Sequence[Limit]) -> list[Demand | str]:
     wanted = {limit.property.name for limit in _aimed(aim)}
     named = [demand for demand in clash if demand.name not in wanted and _own(aim, demand)]
     alone = any(demand.kind == "line" and demand not in named for demand in clash)
-    return [*{demand.words: demand for demand in named}.values(), *([STILL] if alone else [])]
+    return [*{demand.words: demand for demand in named}.values(), *([Fact.LINES_STAY] if alone else [])]
 
 
 def _own(aim: _Aim, demand: Demand) -> bool:

@@ -10,6 +10,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.goal import Nearest, NearestUsual
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
+from optiform.design.facts import Fact, LeastDose, UsualGave
 from optiform.design.scale import Scale, batch_grams, scale_of
 from optiform.design.steps import Miss, Proof, Unweighable, Weighed, Weighing
 from optiform.ingredients.formula import Formula, Line
@@ -21,7 +22,7 @@ from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
-from optiform.program.usual import Eased, eased_at, requirements, usual_of
+from optiform.program.usual import eased_at, requirements, usual_of
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
 from optiform.reading.order import largest_first
@@ -115,14 +116,10 @@ def weigh(
     return _best(_Task(brief, best, rounded, wishes, scale, solver))
 
 
-def _least_note(brief: Brief, least: float | None) -> Iterator[str]:
+def _least_note(brief: Brief, least: float | None) -> Iterator[LeastDose]:
     """A minimum can cost more than rounding does, so it is named."""
     if least:
-        own = ", unless the brief sets its own least amount" if any(x.low > 0 for x in brief.ranges) else ""
-        yield (
-            f"Every line in use is at least {100 * least:.4g} % of the batch ({1000 * brief.batch * least:.4g} g)"
-            f"{own}. With smaller doses another formula may be better."
-        )
+        yield LeastDose(100 * least, 1000 * brief.batch * least, own=any(x.low > 0 for x in brief.ranges))
 
 
 def round_formula(
@@ -196,13 +193,7 @@ def _best(task: _Task) -> Weighed | Unweighable:
     if isinstance(free, Unweighable):
         return replace(answer, fewest=_fewest(task)) if answer.decided else answer
     gave = eased_at(usual, task.brief.mix.vector(free.report.formula)).gave
-    return replace(free, notes=(*free.notes, f"Unusual with these grams: {'; '.join(map(_gave, gave))}."))
-
-
-def _gave(end: Eased) -> str:
-    """What became of a usual range: `share of butter 9.03, not at most 8 % (usual in a cream scrub)`."""
-    name = end.demand.name
-    return f"{name} {end.reached:.3g}, not {end.demand.words.removeprefix(name).strip()}"
+    return replace(free, notes=(*free.notes, UsualGave(tuple(gave))))
 
 
 def _within(task: _Task, needed: Requirements) -> Weighed | Unweighable:
@@ -269,9 +260,9 @@ def _case(task: _Task, asked: Sequence[Demand], ceiling: float) -> Weighed | Unw
     """
     solution = search(task.brief, asked, task.solver)
     if not isinstance(solution, BestFormula):
-        return Unweighable(task.brief, "one way to keep the limits has no formula at all", notes=task.scale.notes)
+        return Unweighable(task.brief, Fact.WAY_EMPTY, notes=task.scale.notes)
     if bound_of(task.brief, solution) >= ceiling:
-        return Unweighable(task.brief, "another way to keep the limits is no worse", notes=task.scale.notes)
+        return Unweighable(task.brief, Fact.WAY_NO_WORSE, notes=task.scale.notes)
     program = task.scale.applied(solution.program)
     for _ in range(ROUNDS):
         whole = task.whole(program)
@@ -318,9 +309,7 @@ def _bent(program: Program, asked: Sequence[Demand], x: Vector) -> Program:
 def _weighed(task: _Task, asked: Sequence[Demand], steps: Vector, opened: Opened) -> Weighed:
     brief, x = task.brief, task.scale.fractions(steps)
     formula, money = _formula(brief, x), cost(brief.currency)
-    notes = [*task.scale.notes]
-    if any(demand.bends for demand in asked):
-        notes.append("Limits that bend are kept; what is best is proven only for their terms near this formula.")
+    near = (Fact.NEAR_GRAMS,) if any(demand.bends for demand in asked) else ()
     return Weighed(
         brief=brief,
         lines=_lines(task, steps),
@@ -332,7 +321,7 @@ def _weighed(task: _Task, asked: Sequence[Demand], steps: Vector, opened: Opened
         unrounded=task.best.objective,
         cost=money.of(formula),
         cost_unrounded=money.of(task.rounded),
-        notes=tuple(notes),
+        notes=(*task.scale.notes, *near),
     )
 
 
@@ -378,13 +367,12 @@ def _missed(task: _Task, asked: Sequence[Demand], program: Program) -> Unweighab
     prices = {len(firm.rows) + k: 1.0 / (float(np.abs(row.coefficients).max()) or 1.0) for k, row in enumerate(own)}
     point = least_miss(whole, prices, task.solver)
     if point is None:
-        reason = "no formula in whole steps keeps law and advice and what is asked of the number of ingredients"
-        return Unweighable(task.brief, reason, notes=task.scale.notes)
+        return Unweighable(task.brief, Fact.NO_STEPS, notes=task.scale.notes)
     steps = task.steps(point, whole)
     x = task.scale.fractions(steps)
     return Unweighable(
         brief=task.brief,
-        reason="no formula keeps every limit in whole steps and with the ingredients that may be used",
+        reason=Fact.NO_GRAMS,
         misses=tuple(_misses(asked, x)),
         nearest=_lines(task, steps),
         batch=task.scale.total * task.scale.unit,

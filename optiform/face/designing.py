@@ -22,6 +22,7 @@ from optiform.design.substitute import Substitutes
 from optiform.design.texture import Texture
 from optiform.face.arguments import OfBrief, OfFormula, a_brief, a_formula, amount, maybe, share, unit_of
 from optiform.face.errors import Impossible
+from optiform.reading.answer import words_of
 from optiform.reading.faults import Unsettled
 
 T = TypeVar("T")
@@ -184,5 +185,5 @@ def _settled(answer: T | NoFormula | Unweighable) -> T:
     if isinstance(answer, NoFormula | Unweighable):
         if answer.decided:
             raise Impossible(answer)
-        raise Unsettled(answer.reason)
+        raise Unsettled(words_of(answer.reason))
     return answer

@@ -1,10 +1,11 @@
 """The error of a brief that cannot be met, which carries the answer that says why."""
 
-from optiform.design.answer import Change, NoFormula  # noqa: I001
 from optiform.costs.buy import Unobtainable
+from optiform.design.answer import Change, NoFormula
 from optiform.design.planned import NoRange
 from optiform.design.steps import Unweighable
 from optiform.program.build import Demand
+from optiform.reading.answer import words_of
 from optiform.reading.faults import Error
 
 Why = NoFormula | NoRange | Unweighable | Unobtainable
@@ -43,4 +44,4 @@ def _words(answer: Why) -> str:
         return f"no formula that can be made: {', '.join(name for name, _ in answer.products)}"
     if isinstance(answer, NoFormula) and answer.conflict:
         return f"no formula meets the brief; together these cannot hold: {'; '.join(d.words for d in answer.conflict)}"
-    return answer.reason or "no formula meets the brief"
+    return words_of(answer.reason) or "no formula meets the brief"

@@ -21,6 +21,7 @@ from optiform.telling import batch, document, drawing, frame
 from optiform.telling.check import checked
 from optiform.telling.declare import declaration
 from optiform.telling.explore import explore
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Chart, Column, Section, Table, Telling
 
 if TYPE_CHECKING:
@@ -112,6 +113,11 @@ def _write(answer: Answer, place: Path, ending: str) -> None:
         place.write_text(_page(answer), encoding="utf-8")
     else:
         drawing.write(_chart(answer), place)
+
+
+def words_of(part: object) -> str:
+    """A part of an answer, such as a warning, in words."""
+    return in_words(part)
 
 
 def _page(answer: Answer) -> str:

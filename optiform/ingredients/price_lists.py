@@ -12,12 +12,13 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import Inspection
 from optiform.reading.tables import Record, read_records
 from optiform.reading.units import parse_quantity
+from optiform.reading.values import Comparable
 
 PASSED_OVER = ("ingredient", "note")
 
 
-@dataclass(frozen=True)
-class PriceList:
+@dataclass(frozen=True, eq=False)
+class PriceList(Comparable):
     """Prices per kg by the catalogue's names; those that are not there are today's."""
 
     name: str

@@ -1,7 +1,7 @@
 """The draft of a label's ingredient list for one market, with what a person has to settle before it is printed."""
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
@@ -13,7 +13,7 @@ from optiform.label.questions import allergen_warnings, colour_warnings, open_or
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault
-from optiform.review.answer import SURE, RuleCheck
+from optiform.review.answer import RuleCheck
 from optiform.review.cautions import cautions
 from optiform.review.law import broken, rule_checks, unjudged_parts
 from optiform.rules.duties import Duty, duties
@@ -25,9 +25,9 @@ class Declaration(Answer):
     """A draft for a market, a use, an area and a date.
 
     Attributes:
-        warnings: what to settle before anything is printed.
-        due: statements that have to stand on the label, each with the rule that asks for it.
-        statements: rules of the market that bring wording or conditions.
+        warnings: what to settle before anything is printed, as facts.
+        due: rules that ask for words on the label at this content.
+        statements: rules of the market that bring wording, and those whose maxima and entries have conditions.
         precautions: the usual cautions of use and sale.
         rules: what the list was made by.
         decisions: what a person decides.
@@ -44,9 +44,9 @@ class Declaration(Answer):
     allergen_details: tuple[AllergenContent, ...]
     without_allergen_list: tuple[str, ...]
     net: NetContent | None
-    warnings: tuple[str, ...]
-    due: tuple[str, ...]
-    statements: tuple[str, ...]
+    warnings: tuple[Hashable, ...]
+    due: tuple[RuleCheck, ...]
+    statements: tuple[RuleCheck, ...]
     precautions: tuple[str, ...]
     rules: tuple[Item, ...]
     decisions: tuple[Item, ...]
@@ -112,12 +112,12 @@ def declare(
         net=net,
         warnings=(
             *allergen_warnings(details, silent, market),
-            *map(str, over),
-            *(point.words for point in unjudged_parts(mix, x, scope) if point.words),
+            *over,
+            *(point.fact for point in unjudged_parts(mix, x, scope) if point.fact),
             *colour_warnings(formula, parts, scope),
         ),
-        due=tuple(_due(checks)),
-        statements=tuple(_statements(checks)),
+        due=tuple(rule for rule in checks if rule.kind == "label" and not rule.kept),
+        statements=tuple(rule for rule in checks if rule.note and (rule.kind in (*HARD, "no entry") or not rule.kept)),
         precautions=tuple(_precautions(mix, x, scope, kind)),
         rules=tuple(label_items(formula, market, "rule")),
         decisions=(
@@ -137,23 +137,6 @@ def _all_named(formula: Formula) -> None:
     expected = "its declaration names in the column inci of your own table: Aqua 70; Glycerin 30"
     if bare:
         raise BadInput([Fault(formula.name, f"ingredient {name}", "no declaration names", expected) for name in bare])
-
-
-def _due(checks: Sequence[RuleCheck]) -> Iterator[str]:
-    """The words that a rule asks for at this content."""
-    for rule in checks:
-        if rule.kind == "label" and not rule.kept:
-            words = f'"{rule.words}"' if rule.words else "a statement, whose words were not read"
-            where = f"{rule.market}, {rule.reference}, {SURE[rule.evidence]}"
-            group = rule.group.removesuffix(": statement").removesuffix(": warning")
-            yield f"{words}: {group}, {rule.content:.3g} % of the jar ({where})"
-
-
-def _statements(checks: Sequence[RuleCheck]) -> Iterator[str]:
-    """Wording that a rule of the market asks for, and the conditions of its maxima and entries."""
-    for rule in checks:
-        if rule.note and (rule.kind in (*HARD, "no entry") or not rule.kept):
-            yield f"{rule.group} ({rule.market}, {rule.reference}, {SURE[rule.evidence]}): {rule.note}"
 
 
 def _precautions(mix: Mix, x: Vector, scope: Scope, kind: str) -> Iterator[str]:

@@ -1,6 +1,6 @@
 """What a label of a market holds beside the list of ingredients: the rules applied, and what a person decides."""
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 from functools import cache
 
@@ -12,10 +12,13 @@ from optiform.rules.markets import country
 
 @dataclass(frozen=True)
 class Item:
-    """A rule that was applied, or something that a person has to decide; empty source where this draft raises it."""
+    """A rule that was applied, or something that a person has to decide.
+
+    `fact`: the text of a table, or a fact that this very draft raises; it has no source then.
+    """
 
     about: str
-    text: str
+    fact: Hashable
     source: str = ""
     evidence: Evidence | None = None
 
@@ -33,8 +36,8 @@ def label_items(formula: Formula, market: str, part: str) -> Iterator[Item]:
     set_off = {"always"} | {f"function:{word}" for line in formula.lines for word in line.ingredient.functions}
     told = set()
     for row in _rows():
-        if row.part == part and country(market) in row.markets and row.trigger in set_off and row.item.text not in told:
-            told.add(row.item.text)
+        if row.part == part and country(market) in row.markets and row.trigger in set_off and row.item.fact not in told:
+            told.add(row.item.fact)
             yield row.item
 
 

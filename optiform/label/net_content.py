@@ -41,7 +41,6 @@ class NetContent:
     unit: Literal["g", "mL"]
     ounces: Decimal | None
     tolerance: Tolerance | None
-    note: str
 
     @property
     def words(self) -> str:
@@ -63,19 +62,8 @@ def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetCo
     if country(market) == "US":
         factor = GRAMS_PER_OUNCE if unit == "g" else ML_PER_FLUID_OUNCE
         ounces = (amount / factor).quantize(Decimal("0.01"), ROUND_FLOOR)
-        note = (
-            "The mean of a lot must not be below the label; the variation of single packs is that of NIST Handbook "
-            "133, which the tables hold from memory only and do not apply."
-        )
-        return NetContent(metric, unit, ounces, None, note)
-    deficiency = tolerance(metric)
-    note = (
-        "On average the packs of a lot must hold what the label says. About 2.5 % of them may hold less than T1, none "
-        "less than T2."
-        if deficiency
-        else "Below 5 g or 5 mL no content is needed, and the table of tolerable errors does not reach there."
-    )
-    return NetContent(metric, unit, None, deficiency, note)
+        return NetContent(metric, unit, ounces, None)
+    return NetContent(metric, unit, None, tolerance(metric))
 
 
 def net_mass(jar: float, market: str) -> NetContent:

@@ -50,6 +50,11 @@ class Entry:
         """The weakest evidence of name and shares."""
         return Evidence.weakest((self.evidence, self.shares_known))
 
+    @property
+    def ranged(self) -> bool:
+        """Whether its share is known as a range only."""
+        return self.most - self.least > ROUNDING
+
 
 @dataclass(frozen=True)
 class Part:

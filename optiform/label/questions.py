@@ -1,14 +1,14 @@
 """What a draft of a label cannot settle by itself: warnings, statements, and questions to a person."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from itertools import combinations
 
 from optiform.ingredients.formula import Formula
+from optiform.label import facts
 from optiform.label.allergens import AllergenContent, exceeds
 from optiform.label.items import Item
 from optiform.label.names import Colourant, colourant, is_fragrance
 from optiform.label.order import ROUNDING, Entry, Part, is_free
-from optiform.review.answer import SURE
 from optiform.rules.allergens import lists_allergens
 from optiform.rules.law import Scope
 from optiform.rules.markets import country
@@ -16,44 +16,34 @@ from optiform.rules.markets import country
 MINOR = 0.1  # %: what comes beside a main constituent and lies below may be a residue (common practice, no source)
 
 
-def allergen_warnings(details: Sequence[AllergenContent], silent: Sequence[str], market: str) -> Iterator[str]:
+def allergen_warnings(details: Sequence[AllergenContent], silent: Sequence[str], market: str) -> Iterator[Hashable]:
     """Fragrances whose allergens are not known, and allergens that another market prohibits."""
     for name in silent:
-        due = "" if country(market) == "US" else " Until then this list may lack names that have to stand in it."
-        yield (
-            f"The allergens of {name} are not known: get its supplier's list and enter it in your own table, one "
-            f"column for each, for instance 'allergen limonene (%)'.{due}"
-        )
+        yield facts.AllergensUnknown(name, may_lack=country(market) != "US")
     for found in details:
         if found.prohibited and country(market) == "US":  # elsewhere it is a rule of limits.csv, with its dates
-            carriers = ", ".join(name for name, _ in found.carriers)
-            yield f"{found.name}, in {carriers}, is prohibited in the EU ({found.reference}); no US rule is known here."
+            carriers = tuple(name for name, _ in found.carriers)
+            yield facts.ProhibitedElsewhere(found.name, carriers, found.reference)
 
 
-def colour_warnings(formula: Formula, parts: Sequence[Part], scope: Scope) -> Iterator[str]:
+def colour_warnings(formula: Formula, parts: Sequence[Part], scope: Scope) -> Iterator[Hashable]:
     """Colours that the market does not list for the area, or that the tables do not know."""
     for item in dict.fromkeys(line.ingredient for line in formula.lines if line.fraction > 0):
         if item.functions[:1] == ("colourant",) and not any(map(colourant, item.constituents)):
-            yield f"{item.name} is bought as a colourant, but the tables know no listing of {item.inci}."
-    told: set[str] = set()
-    for part in parts:
-        for words in _colour_faults(part, part.printed.colourant, scope):
-            if words not in told:
-                told.add(words)
-                yield words
+            yield facts.ColourUnknown(item.name, item.inci)
+    yield from dict.fromkeys(fault for part in parts for fault in _colour_faults(part, part.printed.colourant, scope))
 
 
-def _colour_faults(part: Part, colour: Colourant | None, scope: Scope) -> Iterator[str]:
+def _colour_faults(part: Part, colour: Colourant | None, scope: Scope) -> Iterator[Hashable]:
     if colour is None:
         return
     american = any(country(market) == "US" for market in scope.markets)
     if american and not colour.us_listed(scope.area):
-        how = f"{colour.us_reference or 'no section known'}, {SURE[colour.us_evidence]}"
-        yield f"{part.printed.name}: not listed as a colour additive for this area in the US ({how})."
+        yield facts.ColourNotListed(part.printed.name, colour.us_reference, colour.us_evidence)
     if american and colour.certified:
-        yield f"{part.printed.name}: must come from a batch that the FDA has certified ({SURE[colour.us_evidence]})."
+        yield facts.ColourToCertify(part.printed.name, colour.us_evidence)
     if not american and not colour.eu_name:
-        yield f"The CI number of {part.constituent.inci} is not clear: {colour.note}."
+        yield facts.ColourUnclear(part.constituent.inci, colour.note)
 
 
 def open_order(entries: Sequence[Entry], market: str) -> Iterator[Item]:
@@ -61,22 +51,11 @@ def open_order(entries: Sequence[Entry], market: str) -> Iterator[Item]:
     ordered = [entry for entry in entries if not entry.colourant]
     for before, after in combinations(ordered, 2):
         both_free = is_free(before.most, market) and is_free(after.most, market)
-        if after.most > before.least + ROUNDING and not both_free and _ranged(before, after):
-            words = f"{_span(before)} stands before {_span(after)}: the ranges of their shares overlap"
-            yield Item("order", f"{words}, so the order needs the figures of your lots.")
+        if after.most > before.least + ROUNDING and not both_free and (before.ranged or after.ranged):
+            yield Item("order", facts.OpenOrder(before, after))
     for entry in ordered:
         if is_free(entry.least, market) != is_free(entry.most, market):
-            yield Item("order", f"{_span(entry)} may lie on either side of the 1 % line.")
-
-
-def _ranged(*entries: Entry) -> bool:
-    return any(entry.most - entry.least > ROUNDING for entry in entries)
-
-
-def _span(entry: Entry) -> str:
-    if not _ranged(entry):
-        return f"{entry.name} ({entry.percent:.3g} %)"
-    return f"{entry.name} ({entry.percent:.3g} %, {entry.least:.3g} to {entry.most:.3g})"
+            yield Item("order", facts.OpenSide(entry))
 
 
 def own_questions(
@@ -84,32 +63,28 @@ def own_questions(
 ) -> Iterator[Item]:
     """Questions that this very formula raises."""
     listed = [line.ingredient for line in formula.lines if is_fragrance(line.ingredient)]
-    if complete := [item.name for item in dict.fromkeys(listed) if lists_allergens(item)]:
-        words = "is taken as complete, what it does not name as absent: compare it with the supplier's for this lot."
-        yield Item("allergens", f"The list entered for {', '.join(complete)} {words}")
+    if complete := tuple(item.name for item in dict.fromkeys(listed) if lists_allergens(item)):
+        yield Item("allergens", facts.TakenAsComplete(complete))
     yield from _near_allergens(details, market)
-    if renamed := _renamed(parts, details):
-        yield Item("allergens", f"{renamed}: whether its own name is asked for as well is for the assessor.")
-    if minor := _minor(parts, entries):
-        words = f"Brought in beside the main constituent only, below {MINOR:g} %: {', '.join(minor)}."
-        yield Item("residues", f"{words} An impurity or a residue without effect need not stand in the list.")
+    if renamed := tuple(_renamed(parts, details)):
+        yield Item("allergens", facts.Renamed(renamed))
+    if minor := tuple(_minor(parts, entries)):
+        yield Item("residues", facts.Minor(minor, MINOR))
 
 
 def _near_allergens(details: Sequence[AllergenContent], market: str) -> Iterator[Item]:
     for found in details:
         if found.declared and found.threshold is not None and not exceeds(found.least, found.threshold):
-            words = "is named because the upper end of its range is above the threshold; the lower end is not"
-            yield Item("allergens", f"{found.name} {words}.")
-    later = [found.name for found in details if not found.listed and not found.prohibited]
+            yield Item("allergens", facts.UpperEndOnly(found.name))
+    later = tuple(found.name for found in details if not found.listed and not found.prohibited)
     if later and country(market) != "US":
-        yield Item("allergens", f"In the EU's long list, not in the list taken here: {', '.join(later)}.")
+        yield Item("allergens", facts.InLongList(later))
 
 
-def _renamed(parts: Sequence[Part], details: Sequence[AllergenContent]) -> str:
-    """What stands in the list by the name of its allergen entry, not by its own."""
+def _renamed(parts: Sequence[Part], details: Sequence[AllergenContent]) -> Iterator[tuple[str, str]]:
+    """What stands in the list by the name of its allergen entry, not by its own; with that name."""
     names = dict.fromkeys(part.printed.name for part in parts)
-    due = ((found.name, name) for found in details if found.declared for name in names if _member(name, found))
-    return "; ".join(f"{name} stands as {group}, the name of its entry" for group, name in due)
+    return ((name, found.name) for found in details if found.declared for name in names if _member(name, found))
 
 
 def _member(name: str, found: AllergenContent) -> bool:

@@ -55,11 +55,13 @@ class Demand(Comparable):
     def words(self) -> str:
         """The demand as a person would say it, a percentage with what it is of."""
         end = f"{target(self.side, self.target)} {of_what(self.unit, self.basis)}"
-        most = f"at {'least' if self.side == 'low' else 'most'} {end}"
-        words = self.name if self.kind == "rule" else f"{self.name} {most}".rstrip()  # a rule's says how much already
-        if self.reason.startswith(words):
-            return self.reason
-        return f"{words} ({self.reason})" if self.reason or self.kind == "rule" else words
+        words = (
+            self.name
+            if self.kind == "rule"
+            else f"{self.name} at {'least' if self.side == 'low' else 'most'} {end}".rstrip()
+        )  # a rule's says how much
+        told = self.reason if self.reason.startswith(words) else f"{words} ({self.reason})"
+        return told if self.reason or self.kind == "rule" else words
 
     def row(self, at: Vector, key: int) -> Row:
         """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""

@@ -143,6 +143,12 @@ def first_claim(highs: highspy.Highs, program: Program) -> tuple[Vector, Vector]
     return np.clip(np.array(solution.col_value), program.low, program.high), np.array(solution.row_dual)
 
 
+def infeasible_ray(highs: highspy.Highs) -> Vector | None:
+    """The row weights by which HiGHS claims, unproven, that nothing fits; None where it has none."""
+    _, has_ray, ray = highs.getDualRay()  # type: ignore[attr-defined]
+    return np.array(ray) if has_ray else None
+
+
 def _started(program: Program) -> highspy.Highs:
     """HiGHS with the program in it, at an optimum that is proven; where its own is not, by the longer way of solver.py.
 
@@ -153,7 +159,8 @@ def _started(program: Program) -> highspy.Highs:
     claimed_first = first_claim(highs, program)
     if claimed_first is not None and certify_optimal(program, *claimed_first).holds:
         return highs
-    if not solve(program).feasible:
+    ray = infeasible_ray(highs) if claimed_first is None else None
+    if (ray is not None and certify_infeasible(program, ray).holds) or not solve(program).feasible:
         raise NoPoint("no feasible point")
     highs.setOptionValue("presolve", "choose")  # another way to the basis that the next solve starts from
     highs.clearSolver()
@@ -264,9 +271,8 @@ class Live:
 
     def _empty(self, now: Now) -> bool:
         """Whether it is proven that nothing fits: by the solver's ray, or else by the least breach."""
-        _, has_ray, ray = self.highs.getDualRay()  # type: ignore[attr-defined]
-        if has_ray and certify_infeasible(now, np.array(ray)).holds:
-            self.ray = np.array(ray)
+        self.ray = infeasible_ray(self.highs)
+        if self.ray is not None and certify_infeasible(now, self.ray).holds:
             return True
         self.ray = farkas_weights(self._current())
         return self.ray is not None and certify_infeasible(now, self.ray).holds

@@ -29,9 +29,17 @@ class Faces(Protocol):
     def fragment(self, answer: Answer) -> str:
         """As HTML for a notebook."""
 
+    def words_of(self, part: object) -> str:
+        """A part of an answer in words."""
+
 
 def _faces() -> Faces:
     return cast("Faces", faces())
+
+
+def words_of(part: object) -> str:
+    """A part of an answer, such as a warning, in words."""
+    return _faces().words_of(part)
 
 
 class Answer(Comparable):

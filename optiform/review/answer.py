@@ -1,15 +1,16 @@
 """What a look at one formula gives: values only. It can be printed, compared and written as JSON."""
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from typing import Literal, get_args
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Reading
 from optiform.ingredients.ingredient import Evidence
-from optiform.reading.answer import Answer, Rows
+from optiform.reading.answer import Answer, Rows, words_of
 from optiform.reading.values import Comparable
+from optiform.review.facts import Unjudged
 from optiform.review.rounding import allowed
 from optiform.rules.forms import LEVELS, Level
 from optiform.rules.law import HARD
@@ -132,22 +133,29 @@ class FormulaWarning:
         about: what it concerns, one of `ABOUT`.
         level: `stop`: made like this it fails or is not allowed; `mind`: an experienced maker would look at it; `note`:
             unusual, no harm.
-        text: the whole of it in words.
+        fact: what it says; telling/warned.py has its words. A text says itself.
         rule: the id of what says so: a row of a table of rules, or what this program looks at.
         lines: the ingredients at fault, by name.
         evidence: how well it is known.
         source: where it was read, an id of sources.csv; empty where there is none.
         overruled: whether the brief overrules the rule: told all the same, and kept from nothing.
+        part: of the batch that it is about; empty for all of it.
     """
 
     about: About
     level: Level
-    text: str
+    fact: Hashable
     rule: str
     lines: tuple[str, ...] = ()
     evidence: Evidence = Evidence.PRACTICE
     source: str = ""
     overruled: bool = False
+    part: str = ""
+
+    @property
+    def text(self) -> str:
+        """The whole of it in words."""
+        return words_of(self)
 
     def __str__(self) -> str:
         """Its words."""
@@ -178,7 +186,7 @@ class Report(Comparable):
     """A formula looked at from every side; common to a designed and a given one.
 
     `warnings`: in the order they were looked for; `heaviest_first` puts every stop before the others.
-    `markets`: whose law was looked at. `unjudged`: declared names and certificates for which nothing was looked up.
+    `markets`: whose law was looked at. `unjudged`: what keeps its law from being known.
     `lines`: the ingredients of which there is not as much as the brief says.
     `against_kind`: those that its kind of product is usually made without, each with why.
     """
@@ -189,7 +197,7 @@ class Report(Comparable):
     warnings: tuple[FormulaWarning, ...]
     cautions: tuple[Caution, ...]
     markets: tuple[str, ...] = ()
-    unjudged: tuple[str, ...] = ()
+    unjudged: tuple[Unjudged, ...] = ()
     lines: tuple[Measured, ...] = ()
     against_kind: tuple[tuple[str, str], ...] = ()
 

@@ -8,7 +8,8 @@ from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
-from optiform.review.answer import ABOUT, SURE, FormulaWarning
+from optiform.review.answer import ABOUT, FormulaWarning
+from optiform.review.facts import Clash, DryEnough, NoCommonPh
 from optiform.review.measures import Setting, measure
 from optiform.rules.acidity import Window, windows_of
 from optiform.rules.chemistry import Chemistry, chemistry, eithers
@@ -44,10 +45,9 @@ def _warning(either: Either, formula: Formula, setting: Setting) -> FormulaWarni
     if rule.about == "acidity" and rule.id.startswith("acidity-"):
         return _overruled(_acidity(either, formula, setting), setting)
     lines = at_fault(either, formula)
-    named = f"{_listed(lines)} ({', '.join(_amounts(either, formula))})".removesuffix(" ()")
-    words = f"{rule.title[0].upper()}{rule.title[1:]}: {named}. {rule.text.rstrip('.')} ({_sure(row_of(rule.id))})."
+    clash = Clash(rule, row_of(rule.id).figures, lines, tuple(_amounts(either, formula)))
     about = next(word for word in ABOUT if word == rule.about)
-    warning = FormulaWarning(about, rule.level, words, rule.id, lines, rule.evidence, rule.source)
+    warning = FormulaWarning(about, rule.level, clash, rule.id, lines, rule.evidence, rule.source)
     return _overruled(_dry(warning, formula, setting) if rule.id == WATER_NEEDS else warning, setting)
 
 
@@ -55,12 +55,6 @@ def _warning(either: Either, formula: Formula, setting: Setting) -> FormulaWarni
 def row_of(rule: str) -> Chemistry:
     """The row of chemistry.csv of this id."""
     return next(row for row in chemistry() if row.rule.id == rule)
-
-
-def _sure(row: Chemistry) -> str:
-    """How well a rule is known, and its amounts apart where they are known less well."""
-    said, amounts = SURE[row.rule.evidence], SURE[row.figures]
-    return said if said == amounts else f"{said}; its amounts {amounts}"
 
 
 def at_fault(either: Either, formula: Formula) -> tuple[str, ...]:
@@ -79,13 +73,11 @@ def at_fault(either: Either, formula: Formula) -> tuple[str, ...]:
     return next(filter(None, (_lines(group, formula) for group in groups)), ())
 
 
-def _amounts(either: Either, formula: Formula) -> list[str]:
-    """How much there is of what is too much, in % of the whole, in words."""
+def _amounts(either: Either, formula: Formula) -> list[tuple[str, float]]:
+    """How much there is of what is too much, in % of the whole."""
     over = (bound for way in either.ways for bound in way if bound.side == "high" and not bound.met(formula))
     plain = [bound for bound in over if bound.target]  # one that is relative to another quantity has no amount here
-    return [
-        f"{bound.words.rpartition(' at most ')[0]} {100 * bound.value(formula):.3g} % of the jar" for bound in plain
-    ]
+    return [(bound.words.rpartition(" at most ")[0], 100 * bound.value(formula)) for bound in plain]
 
 
 def _lines(bounds: Sequence[Bound], formula: Formula) -> tuple[str, ...]:
@@ -94,17 +86,10 @@ def _lines(bounds: Sequence[Bound], formula: Formula) -> tuple[str, ...]:
     return tuple(name for name in dict.fromkeys(used) if name in names)
 
 
-def _listed(lines: Sequence[str]) -> str:
-    return ", ".join(f"{name!r}" if "," in name else name for name in lines) or "of the whole"
-
-
 def _overruled(warning: FormulaWarning, setting: Setting) -> FormulaWarning:
-    """A warning whose rule the brief overrules says so, and weighs no more than a note."""
+    """A warning whose rule the brief overrules weighs no more than a note."""
     ids = {warning.rule, "acidity"} if warning.rule.startswith("acidity-") else {warning.rule}
-    if ids.isdisjoint(setting.overrule):
-        return warning
-    words = f"Overruled in the brief ({warning.rule}): {warning.text}"
-    return replace(warning, level="note", text=words, overruled=True)
+    return warning if ids.isdisjoint(setting.overrule) else replace(warning, level="note", overruled=True)
 
 
 def _dry(warning: FormulaWarning, formula: Formula, setting: Setting) -> FormulaWarning:
@@ -112,11 +97,7 @@ def _dry(warning: FormulaWarning, formula: Formula, setting: Setting) -> Formula
     activity = measure(find_property("water activity", ""), Mix.of(formula), fractions(formula)).value
     if activity is None or activity >= DRY or setting.wet_fingers:
         return warning
-    words = (
-        f"No preservative, and water activity {activity:.2f}: below {DRY:g}, one criterion of ISO 29621 for low risk. "
-        "Does a wet hand reach the jar, or water drip in? Then it needs one (read second-hand)."
-    )
-    return replace(warning, level="note", text=words)
+    return replace(warning, level="note", fact=DryEnough(activity, DRY))
 
 
 # -- acidity -----------------------------------------------------------------------------------------------------------
@@ -125,16 +106,10 @@ def _dry(warning: FormulaWarning, formula: Formula, setting: Setting) -> Formula
 def _acidity(either: Either, formula: Formula, setting: Setting) -> FormulaWarning:
     windows = list(_narrow(formula, setting))
     lines = tuple(dict.fromkeys(name for name, _ in windows))
-    wants = "; ".join(dict.fromkeys(window.words for _, window in windows))
-    aim = f"pH {setting.ph:g} does not suit all of it" if setting.ph is not None else "No one pH suits all of it"
-    outside = ". ".join(
-        dict.fromkeys(f"{window.of} outside: {window.outside}" for _, window in windows if window.outside)
-    )
-    sure = SURE[Evidence.weakest(window.bounds for _, window in windows)]
-    words = f"{aim}: {wants} ({sure}). {outside}. Take another one for one of them."
+    fact = NoCommonPh(setting.ph, tuple(dict.fromkeys(window for _, window in windows)))
     evidence = Evidence.weakest(window.evidence for _, window in windows)
     sources = "; ".join(dict.fromkeys(window.source for _, window in windows if window.source))
-    return FormulaWarning("acidity", either.rule.level, words, either.rule.id, lines, evidence, sources)
+    return FormulaWarning("acidity", either.rule.level, fact, either.rule.id, lines, evidence, sources)
 
 
 def _narrow(formula: Formula, setting: Setting) -> Iterator[tuple[str, Window]]:

@@ -3,11 +3,11 @@
 from collections.abc import Iterator, Sequence
 
 from optiform.ingredients.formula import Line
-from optiform.review.answer import SURE, FormulaWarning
-from optiform.rules.heat import HOT, heat_limit, too_hot
+from optiform.review.answer import FormulaWarning
+from optiform.review.facts import TooHot
+from optiform.rules.heat import HOT, too_hot
 
 HEAT = "heat-limit"  #: the rule's id
-ADVICE = {"mind": "move it to the cool-down", "note": "keep the heating short, or add it to the cooling mass"}
 
 
 def too_hot_warnings(lines: Sequence[Line], hot: float = HOT) -> Iterator[FormulaWarning]:
@@ -18,7 +18,6 @@ def too_hot_warnings(lines: Sequence[Line], hot: float = HOT) -> Iterator[Formul
         hot: degC that the phases are heated to.
     """
     for line, limit, level in too_hot(lines, hot):
-        name, advice = line.ingredient.name, ADVICE[level]
-        bears = f"{heat_limit(limit)} ({SURE[limit.evidence]})"
-        words = f"{name} is heated to {hot:g} degC in the {line.phase}; {bears}: {advice}."
-        yield FormulaWarning("heat", level, words, HEAT, (name,), limit.evidence, limit.source)
+        name = line.ingredient.name
+        fact = TooHot(name, line.phase, limit, hot, level)
+        yield FormulaWarning("heat", level, fact, HEAT, (name,), limit.evidence, limit.source)

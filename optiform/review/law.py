@@ -1,25 +1,14 @@
 """The rules that cover a formula: what it contains of each, and whether it keeps it."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.ingredients.names import is_nano, resolve
 from optiform.properties.base import Mix, Vector
 from optiform.review.answer import FormulaWarning, RuleCheck
-from optiform.review.rounding import apart
+from optiform.review.facts import NotInTables, NotSettled, OpenRule, Undeclared, Unjudged
 from optiform.rules.forms import Level
-from optiform.rules.law import (
-    Rule,
-    Scope,
-    applying,
-    certificate_class,
-    certificate_terms,
-    known,
-    uncertified,
-    unjudged,
-)
-from optiform.rules.markets import named
+from optiform.rules.law import Rule, Scope, applying, certificate_class, certificate_terms, known, uncertified, unjudged
 from optiform.rules.positive import standings
 
 #: How much a broken rule of each kind weighs; a panel's advice is to be minded.
@@ -91,99 +80,46 @@ def _kept(content: float, limit: float) -> bool:
     return content <= limit * (1 + 1e-6)
 
 
-@dataclass(frozen=True)
-class Unjudged:
-    """What keeps a formula's law from being known: `what` it is about, and the sentence on it.
-
-    A missing certificate has no sentence here: the warnings on fragrances tell of it and say what to do.
-    """
-
-    what: str
-    words: str = ""
-
-
 def unjudged_parts(mix: Mix, x: Vector, scope: Scope) -> Iterator[Unjudged]:
     """What no table was looked up for: names that none knows, ingredients that declare nothing, and certificates."""
     used = _used(mix, x)
     for rule in applying(scope, used):
-        if words := _open(rule, mix, x):
-            yield Unjudged(rule.group, f"{rule.group} ({named(rule.market)}, {rule.reference}): {words}")
+        if fact := _open(rule, mix, x):
+            yield Unjudged(rule.group, fact)
     for item in dict.fromkeys(used):
         for point in standings(item, scope):
             if point.allowed is None:
-                words = f"whether it is allowed as a {point.use} is not known ({point.market}, {point.reference})"
-                yield Unjudged(f"{item.name} as a {point.use}", f"{item.name}: {words}: {point.why}.")
+                yield Unjudged(f"{item.name} as a {point.use}", NotSettled(item.name, point))
         if not item.constituents:
-            words = "declares nothing: no law was looked up for it. Enter its declaration names in the column inci."
-            yield Unjudged(item.name, f"{item.name} {words}")
+            yield Unjudged(item.name, Undeclared(item.name))
         for inci in unjudged(item, scope):
-            near = resolve(inci).near
-            asked = f" If you mean {' or '.join(near[:3])}, write that in your table." if near else ""
-            if is_nano(inci):
-                asked = " The lists of the law keep the nano form of a substance apart from it."
-            where = " and ".join(market for market in scope.markets if inci not in known(market))
-            words = (
-                f"{inci}, in {item.name}, stands in no table of law for {where}: nothing was looked up for it.{asked}"
-            )
-            yield Unjudged(inci, words)
+            where = tuple(market for market in scope.markets if inci not in known(market))
+            yield Unjudged(inci, NotInTables(inci, item.name, where, tuple(resolve(inci).near), is_nano(inci)))
     for name in dict.fromkeys(uncertified(mix, scope)):
         if any(item.name == name for item in used):
-            yield Unjudged(f"{name}, without a certificate")
+            yield Unjudged(name)
 
 
-def _open(rule: Rule, mix: Mix, x: Vector) -> str:
-    """Why it is not known whether a rule is kept, in words; empty where it is known."""
-    content = float(rule.terms(mix).numerator @ x)
+def _open(rule: Rule, mix: Mix, x: Vector) -> OpenRule | None:
+    """A rule of which it is not known whether it is kept; None where it is known."""
+    content, certain = (float(terms.numerator @ x) for terms in (rule.terms(mix), rule.certain(mix)))
     if rule.kind == "open":
-        return f"whether it is kept is not known: {rule.note}." if content > (rule.limit or 0.0) else ""
-    if not rule.only or rule.keeps(content) or not rule.keeps(float(rule.certain(mix).numerator @ x)):
-        return ""
-    if rule.only != "added":
-        over = f"{content:.3g} % is over {rule.limit:g} %"
-        return f"{over}, which holds for a {rule.only}; another purpose must be apparent."
-    return f"{content:.3g} % is declared: a trace that cannot be avoided is let pass, what was added is not."
-
-
-def _due(check: RuleCheck) -> str:
-    return f'Due on the label: "{check.words}"' if check.words else "May need a statement on the label"
-
-
-def _named_above(check: RuleCheck) -> str:
-    """What a statement is due for: how much of it there is, and above how much, if not at any amount."""
-    what = check.group.removesuffix(": statement").removesuffix(": warning")
-    above = f", above {check.limit:g} %" if check.limit else ""
-    return f"{what}, {check.content:.3g} % of the jar{above}"
-
-
-def certified(check: RuleCheck) -> str:
-    """How much of its certificate's allowance the fragrance takes, in words. Not its share of the product."""
-    used = f"{check.content:.3g}" if check.kept else apart(check.content, check.limit, digits=3)
-    return f"the fragrance uses {used} % of what its certificate allows ({check.reference})"
+        is_open, only = not rule.within(certain), ""
+    else:
+        is_open, only = rule.only != "" and not rule.keeps(content) and rule.keeps(certain), rule.only
+    return OpenRule(rule.group, rule.market, rule.reference, only, content, rule.limit, rule.note) if is_open else None
 
 
 def broken(checks: Sequence[RuleCheck]) -> Iterator[FormulaWarning]:
     """A warning of each rule that is not kept."""
     for check in checks:
-        if check.kept:
-            continue
-        where = f"{check.market}, {check.reference}"
-        limit = check.limit or 0.0
-        amount = f"{check.group} at {apart(check.content, limit, digits=3)} % is over {limit:g} % ({where})"
-        words = {
-            "maximum": f"Over a legal limit: {amount}.",
-            "below": f"Not below a legal limit: {amount}.".replace(" is over ", ", has to be below "),
-            "prohibited": f"Not allowed: {check.group} ({where}).",
-            "positive list": f"Not allowed: {check.group} ({where}): {check.note}.",
-            "label": f"{_due(check)}: {_named_above(check)} ({where}).",
-            "certificate": f"Over the certificate: {certified(check)}.",
-        }.get(check.kind, f"Above a panel's advice: {amount}.")
-        yield FormulaWarning(
-            "law", LEVELS.get(check.kind, "mind"), words, check.id or "fragrance-certificate", evidence=check.evidence
-        )
+        if not check.kept:
+            level, rule = LEVELS.get(check.kind, "mind"), check.id or "fragrance-certificate"
+            yield FormulaWarning("law", level, check, rule, evidence=check.evidence)
 
 
 def unjudged_warnings(points: Iterable[Unjudged]) -> Iterator[FormulaWarning]:
     """A warning of each thing for which no law was looked up, where no other warning says so."""
     for point in points:
-        if point.words:
-            yield FormulaWarning("law", "mind", point.words, "law-not-looked-up", evidence=Evidence.DERIVED)
+        if point.fact:
+            yield FormulaWarning("law", "mind", point.fact, "law-not-looked-up", evidence=Evidence.DERIVED)

@@ -62,13 +62,22 @@ class Spread:
 
 
 @dataclass(frozen=True)
+class Question:
+    """A criterion of ISO 29621 as a question, and the figure that there is for it: worked out, or set by the brief."""
+
+    asked: str
+    criterion: str
+    figure: float | None = None
+
+
+@dataclass(frozen=True)
 class Keeping:
-    """What is known, and the questions of ISO 29621 with their answers where the formula gives one."""
+    """What is known, and the questions of ISO 29621."""
 
     reaches: tuple[Reach, ...]
     acids: tuple[AcidShare, ...]
     spreads: tuple[Spread, ...]
-    questions: tuple[tuple[str, str], ...]
+    questions: tuple[Question, ...]
 
     @property
     def weak_on(self) -> tuple[str, ...]:
@@ -157,11 +166,8 @@ def _near(item: Ingredient, rows: dict[str, dict[str, str]]) -> dict[str, str] |
 # -- questions ---------------------------------------------------------------------------------------------------------
 
 
-def _questions(formula: Formula, setting: Setting) -> Iterator[tuple[str, str]]:
-    """Each criterion of ISO 29621 as a question, with what the formula says of it."""
+def _questions(formula: Formula, setting: Setting) -> Iterator[Question]:
     activity = measure(find_property("water activity", setting.currency), Mix.of(formula), fractions(formula))
-    worked = "not known" if activity.value is None else f"worked out as {activity.value:.2f}: measure it"
-    target = "measure it" if setting.ph is None else f"the brief sets {setting.ph:g}: measure it"
-    answers = {"water activity": worked, "pH low": target, "pH high": target, "anhydrous": "no, it holds water"}
+    figures = {"water activity": activity.value, "pH low": setting.ph, "pH high": setting.ph}
     for row in shipped("iso29621"):
-        yield row["question"], answers.get(row["criterion"], "yours to say")
+        yield Question(row["question"], row["criterion"], figures.get(row["criterion"]))

@@ -1,6 +1,6 @@
 """Looking at one formula from every side: properties, law, warnings, cautions."""
 
-import re
+from dataclasses import fields, is_dataclass
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
@@ -23,16 +23,30 @@ def report(formula: Formula, setting: Setting) -> Report:
     asked = (*measured, *lines)
     every = dict.fromkeys([*broken(checks), *unjudged_warnings(open_points), *warnings(formula, asked, setting)])
     cautioned = tuple(cautions(mix, x, setting.scope, setting.kind))
-    unjudged = tuple(point.what for point in open_points)
     unlike = {item.name: why for item in mix.ingredients if (why := ruled_out(setting.kind, item))}
-    return Report(formula, measured, checks, tuple(every), cautioned, markets, unjudged, lines, tuple(unlike.items()))
+    return Report(
+        formula, measured, checks, tuple(every), cautioned, markets, open_points, lines, tuple(unlike.items())
+    )
 
 
 def new_warnings(now: Report, before: Report) -> tuple[FormulaWarning, ...]:
     """Warnings that a changed formula has and the one before had not; another figure in one is no new warning."""
-    known = {_figureless(warning.text) for warning in before.warnings}
-    return tuple(warning for warning in now.warnings if _figureless(warning.text) not in known)
+    known = {coarse(warning.fact) for warning in before.warnings}
+    return tuple(warning for warning in now.warnings if coarse(warning.fact) not in known)
 
 
-def _figureless(text: str) -> str:
-    return re.sub(r"\d[\d.e+-]*", "#", text)
+def coarse(value: object, digits: int = 0) -> object:
+    """What a warning says, or a part of it, with its figures to so many digits, or without them.
+
+    Example:
+        >>> from optiform.review.facts import Short
+        >>> [coarse(Short("salt", 1.2344, 0.5), digits)[2:] for digits in (3, 0)]
+        [(1.23, 0.5), (None, None)]
+    """
+    if is_dataclass(value):
+        return type(value), *(coarse(getattr(value, field.name), digits) for field in fields(value))
+    if isinstance(value, tuple):
+        return tuple(coarse(part, digits) for part in value)
+    if isinstance(value, int | float):
+        return float(f"{value:.{digits}g}") if digits else None
+    return value

@@ -12,16 +12,19 @@ from optiform.properties.registry import find_property
 from optiform.properties.surfactants import outside_hlb
 from optiform.properties.texture import eutectic_pairs
 from optiform.properties.water_phase import water
-from optiform.reading.units import PARTS
-from optiform.review.answer import NOT_CHOSEN, SURE, FormulaWarning, Measured
+from optiform.review import facts
+from optiform.review.answer import NOT_CHOSEN, FormulaWarning, Measured
 from optiform.review.chemistry import clashes
 from optiform.review.heat import too_hot_warnings
 from optiform.review.measures import Setting, measure
-from optiform.review.rounding import INWARD, allowed, apart, rounding
+from optiform.review.rounding import INWARD, allowed, rounding
 from optiform.rules.essential_oils import perhaps_due
 from optiform.rules.forms import Level
 from optiform.rules.law import Scope, certificate_class, uncertified
 from optiform.rules.usual import COUNT, UsualRange, grain_in, usual_ranges, usual_use
+
+EUTECTIC = "eutectic"  #: rule of a warning on fats that melt lower together
+EITHER_WAY = "glyceryl stearate"  #: an emulsifier that some makers count in the oil phase
 
 
 def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
@@ -41,35 +44,24 @@ def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -
     yield from short_of_stock(formula, setting.batch)
 
 
-def _ends(low: float | None, high: float | None) -> str:
-    if low is None or high is None:
-        return f"least of {low:g}" if low is not None else f"most of {high:g}"
-    if low == high:
-        return f"{low:g}"
-    return f"{low:g} to {high:g}"
-
-
 def _missed(measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
     for figure in measures:
         if figure.missed and figure.value is not None:
-            limits = "" if figure.none else f"outside the brief's {_ends(figure.low, figure.high)}"
-            value = apart(figure.value, figure.low, figure.high)
-            words = f"{figure.name} is {value} {figure.unit}, {limits or 'and the brief asks for none'}."
-            yield FormulaWarning("figures", "mind", words, "limit-missed", evidence=figure.evidence)
+            missed = facts.Missed(figure.name, figure.value, figure.unit, figure.low, figure.high, figure.none)
+            yield FormulaWarning("figures", "mind", missed, "limit-missed", evidence=figure.evidence)
         elif figure.limited and figure.state == "does not apply":
-            words = f"{figure.name} does not apply: nothing in the formula has it."
-            yield FormulaWarning("figures", "mind", words, "limit-idle", evidence=Evidence.DERIVED)
+            idle = facts.Idle(figure.name)
+            yield FormulaWarning("figures", "mind", idle, "limit-idle", evidence=Evidence.DERIVED)
 
 
 def _choices(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
     for either in setting.choices:
         if either.broken(formula):
-            words = f"Asked by the brief and not kept: {either.rule.title}."
-            yield FormulaWarning("dose", "mind", words, NOT_CHOSEN, either.lines(formula), evidence=Evidence.OWN)
+            choice = facts.NotChosen(either.rule.title)
+            yield FormulaWarning("dose", "mind", choice, NOT_CHOSEN, either.lines(formula), evidence=Evidence.OWN)
     count = len({line.ingredient.name for line in formula.lines if line.fraction > 0})
     if setting.most is not None and count > setting.most:
-        words = f"{count} ingredients, and the brief asks for at most {setting.most}."
-        yield FormulaWarning("dose", "mind", words, NOT_CHOSEN, evidence=Evidence.OWN)
+        yield FormulaWarning("dose", "mind", facts.TooMany(count, setting.most), NOT_CHOSEN, evidence=Evidence.OWN)
 
 
 def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
@@ -80,17 +72,9 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
         value, off = _looked_at(usual, mix, x, setting)
         if value is None or (usual.if_used and value == 0) or _within(value, usual.low, usual.high, off):
             continue
-        side, effect = ("below", usual.below) if value < usual.low else ("above", usual.above)
-        unit, told = (
-            {"%": " %", "count": ""}.get(usual.unit, f" {PARTS}"),
-            apart(value, usual.low, usual.high, digits=3),
-        )
-        words = (
-            f"Unusual in this kind ({setting.kind}): {usual.property} {told}{unit}, {side} the usual "
-            f"{usual.low:g} to {usual.high:g}{unit} ({SURE[usual.evidence]}): {effect}."
-        )
+        fact = facts.Unusual(setting.kind, usual, value, "below" if value < usual.low else "above")
         yield FormulaWarning(
-            "usual", usual.level(value), words, f"usual {usual.property}", evidence=usual.evidence, source=usual.source
+            "usual", usual.level(value), fact, f"usual {usual.property}", evidence=usual.evidence, source=usual.source
         )
 
 
@@ -134,9 +118,8 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
         percent, name, bought = 100 * formula.fraction(item.name), item.name, item.functions[0]
         most, usual = item.value("maximum use"), usual_use(setting.kind, item)
         if most is not None and percent > most.figure + 1e-6:
-            told = apart(percent, most.figure, digits=3)
-            words = f"{name} at {told} % is above its maximum use of {most.figure:g} % ({SURE[most.evidence]})."
-            yield FormulaWarning("dose", "mind", words, "maximum-use", (name,), most.evidence, most.source)
+            above = facts.AboveMaximum(name, percent, most)
+            yield FormulaWarning("dose", "mind", above, "maximum-use", (name,), most.evidence, most.source)
             continue
         if usual is None or name in setting.lines:
             continue
@@ -144,11 +127,9 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
         if bought in ranged and usual is item.value("usual use"):
             low, high = 0.0, high if bought in DOSED else 100.0
         if not _within(percent, low, high, 0.0 if bought == INWARD else 100 * setting.half_step):
-            ends = f"{usual.low or 0:g} to {usual.high or 100:g} %"
-            told = apart(percent, usual.low, usual.high, digits=3)
-            words = f"{name} at {told} % is outside its usual use of {ends} ({SURE[usual.evidence]})."
             weight: Level = "mind" if bought in DOSED and percent > high else "note"
-            yield FormulaWarning("dose", weight, words, "usual-use", (name,), usual.evidence, usual.source)
+            outside = facts.OutsideUse(name, percent, usual)
+            yield FormulaWarning("dose", weight, outside, "usual-use", (name,), usual.evidence, usual.source)
 
 
 def _used(formula: Formula) -> Iterator[Ingredient]:
@@ -158,17 +139,16 @@ def _used(formula: Formula) -> Iterator[Ingredient]:
 
 def _fats(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
     for first, second, rule in eutectic_pairs(mix, x):
-        words = f"{first} with {second}: {rule.effect}. The solid fat shown is an upper bound: try it warm and cold."
-        yield FormulaWarning("texture", "note", words, "eutectic", (first, second))
+        pair = facts.Eutectic(first, second, rule.effect)
+        yield FormulaWarning("texture", "note", pair, EUTECTIC, (first, second))
 
 
 def _unknown_water(mix: Mix, x: Vector) -> Iterator[FormulaWarning]:
     """Water that is not known is no reason to be silent where nothing preserves."""
     wet = measure(water(), mix, x)
     if wet.value is None and not mix.serving("preservative") @ x > 0:
-        lacking = ", ".join(wet.lacking)
-        words = f"No preservative, and how much water {lacking} brings is not known: microbes can grow in it."
-        yield FormulaWarning("preservation", "stop", words, "water-not-known", tuple(wet.lacking))
+        unknown = facts.WaterUnknown(wet.lacking)
+        yield FormulaWarning("preservation", "stop", unknown, "water-not-known", wet.lacking)
 
 
 def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[FormulaWarning]:
@@ -176,11 +156,8 @@ def _fragrance(mix: Mix, x: Vector, scope: Scope | None) -> Iterator[FormulaWarn
         return
     used = {item.name for item, share in zip(mix.ingredients, x, strict=True) if share > 0}
     for name in (name for name in uncertified(mix, scope) if name in used):
-        words = (
-            f"{name} has no certificate maximum for class {certificate_class(scope)} in your file: ask its supplier "
-            f"and enter it under 'certificate maximum {certificate_class(scope)} (%)'."
-        )
-        yield FormulaWarning("law", "note", words, "certificate-missing", (name,), Evidence.DERIVED)
+        missing = facts.NoCertificate(name, certificate_class(scope))
+        yield FormulaWarning("law", "note", missing, "certificate-missing", (name,), Evidence.DERIVED)
 
 
 def _essential_oils(formula: Formula, scope: Scope | None) -> Iterator[FormulaWarning]:
@@ -191,27 +168,21 @@ def _essential_oils(formula: Formula, scope: Scope | None) -> Iterator[FormulaWa
         percent = 100 * formula.fraction(item.name)
         due = tuple(perhaps_due(item, percent, scope))
         if due:
-            brings = (f"{x.allergen} {x.low * percent / 100:.2g} to {x.high * percent / 100:.2g} %" for x in due)
-            words = (
-                f"{item.name} usually brings {', '.join(brings)} of the jar ({SURE[due[0].evidence]}), which the label "
-                f"would have to name: ask its supplier for the allergen list and enter it under 'allergen NAME (%)'."
-            )
+            fact = facts.UnlistedAllergens(item.name, percent, due)
             yield FormulaWarning(
-                "law", "note", words, "essential-oil-allergens", (item.name,), due[0].evidence, due[0].source
+                "law", "note", fact, "essential-oil-allergens", (item.name,), due[0].evidence, due[0].source
             )
 
 
 def _hlb(formula: Formula, measures: Sequence[Measured]) -> Iterator[FormulaWarning]:
     limited = any("hlb" in measure.name and measure.limited for measure in measures)
-    outside = [item.name for item in _used(formula) if outside_hlb(item)]
+    outside = tuple(item.name for item in _used(formula) if outside_hlb(item))
     if limited and outside:
-        words = f"HLB does not apply to {', '.join(outside)} (ionic, or a ready-made emulsifying wax): left out of it."
-        yield FormulaWarning("emulsifier", "note", words, "hlb-not-applicable", tuple(outside), Evidence.DERIVED)
-    if limited and any(x.name == "glyceryl stearate" and x.has("emulsifier") for x in _used(formula)):
-        words = (
-            "Glyceryl stearate is counted as an emulsifier; a brief can count it in the oil phase with count_as_oil."
-        )
-        yield FormulaWarning("emulsifier", "note", words, "count-as-oil", ("glyceryl stearate",), Evidence.DERIVED)
+        without = facts.OutsideHlb(outside)
+        yield FormulaWarning("emulsifier", "note", without, "hlb-not-applicable", outside, Evidence.DERIVED)
+    for name in (x.name for x in _used(formula) if limited and x.name == EITHER_WAY and x.has("emulsifier")):
+        counted = facts.CountedAsEmulsifier(name)
+        yield FormulaWarning("emulsifier", "note", counted, "count-as-oil", (name,), Evidence.DERIVED)
 
 
 def short_of_stock(formula: Formula, batch: float | None) -> Iterator[FormulaWarning]:
@@ -220,5 +191,5 @@ def short_of_stock(formula: Formula, batch: float | None) -> Iterator[FormulaWar
         stock = item.value("stock")
         need = formula.fraction(item.name) * (batch or 0.0)
         if stock is not None and need > stock.figure + 1e-9:
-            words = f"{item.name}: the batch needs {need:.3g} kg, {stock.figure:g} kg are in stock."
-            yield FormulaWarning("total", "mind", words, "stock-short", (item.name,), stock.evidence, stock.source)
+            short = facts.Short(item.name, need, stock.figure)
+            yield FormulaWarning("total", "mind", short, "stock-short", (item.name,), stock.evidence, stock.source)

@@ -22,6 +22,7 @@ class Coming:
     Attributes:
         day: its first day.
         effect: `breaks`, `label` (a statement or a name is due), `not known`, `advice` or `note`.
+        about: a group of substances, a line as what it is bought for, or an `allergen` whose name is due.
         content: % of the whole, as the rule counts it; `limit` likewise, None where it has none.
     """
 
@@ -35,6 +36,7 @@ class Coming:
     evidence: Evidence
     note: str = ""
     id: str = ""
+    allergen: bool = False
 
 
 def coming(formula: Formula, scope: Scope, until: datetime.date) -> tuple[Coming, ...]:
@@ -107,10 +109,10 @@ def _names(mix: Mix, x: Vector, scope: Scope, until: datetime.date) -> Iterator[
         limit = entry.thresholds.get(scope.use)
         for market in scope.jurisdictions:
             if limit is not None and content > limit and entry.listed(market, entry.start):
-                about = f"{entry.name} has to be named"
                 yield Coming(
-                    entry.start, market, "label", about, content, limit, entry.reference, entry.evidence, entry.note
-                )
+                    entry.start, market, "label", entry.name, content, limit, entry.reference, entry.evidence,
+                    entry.note, allergen=True,
+                )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -43,20 +43,6 @@ class Window:
         """What a brief overrules it by."""
         return f"ph {self.of.casefold()}"
 
-    @property
-    def words(self) -> str:
-        """The window in words.
-
-        Example:
-            >>> Window("Carbomer", 5, 9, "stop", "", "", Evidence.PUBLISHED, Evidence.RECALLED).words
-            'Carbomer pH 5 to 9'
-        """
-        if self.low <= ENDS[0]:
-            return f"{self.of} pH up to {self.high:g}"
-        return (
-            f"{self.of} pH {self.low:g} to {self.high:g}" if self.high < ENDS[1] else f"{self.of} pH from {self.low:g}"
-        )
-
     def reaches(self, low: float, high: float) -> bool:
         """Whether it covers all of a stretch."""
         return self.low <= low + 1e-9 and high - 1e-9 <= self.high
@@ -86,15 +72,13 @@ def windows_of(item: Ingredient) -> tuple[Window, ...]:
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
-        >>> [window.words for window in windows_of(read_catalogue().ingredients["sodium cocoyl isethionate"])]
-        ['Sodium Cocoyl Isethionate pH 5 to 8']
+        >>> [(x.of, x.low, x.high) for x in windows_of(read_catalogue().ingredients["sodium cocoyl isethionate"])]
+        [('Sodium Cocoyl Isethionate', 5.0, 8.0)]
     """
     own = item.value("ph window")
     if own is not None and own.evidence is Evidence.OWN:
         ends = (ENDS[0] if own.low is None else own.low, ENDS[1] if own.high is None else own.high)
-        return (
-            Window(item.name, *ends, "mind", "outside what your table says", own.source, own.evidence, own.evidence),
-        )
+        return (Window(item.name, *ends, "mind", "", own.source, own.evidence, own.evidence),)
     return tuple(_window(row) for row, share in facts(item, "acidity") if share >= LEAST)
 
 
@@ -167,8 +151,7 @@ def acidity(
 
 def _rule(level: Level, ph: float | None) -> Rule:
     words = f"pH {ph:g} suits all" if ph is not None else "one pH suits all"
-    text = "Outside its window an ingredient does not work, or does not keep. Take another one, or set the pH."
-    return Rule(f"acidity-{level}", "acidity", level, words, text, Evidence.RECALLED)
+    return Rule(f"acidity-{level}", "acidity", level, words, "", Evidence.RECALLED)
 
 
 def _ways(brought: Sequence[tuple[Ingredient, Window]], ph: float | None) -> Iterator[Keeping]:

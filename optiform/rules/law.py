@@ -21,6 +21,7 @@ from optiform.rules.markets import jurisdictions
 
 HARD = ("maximum", "below", "prohibited")  #: kinds that are law with a number
 TRACE = 0.1  #: %; a declared part below this share of an ingredient may be a trace that nobody added
+BROUGHT = 10.0  #: %; below it a part comes along with what is bought for something else. Common practice, no source.
 ROUNDING = 1e-6  #: relative; the last digit of a formula as it is written to a file
 PLANT = re.compile(r"\b(Oil|Extract|Balsam|Resin|Absolute)\b")  #: in the name of an allergen that is a mixture
 USES = ("rinse-off", "leave-on")
@@ -51,8 +52,8 @@ class Rule:
         kind: `maximum`, `below` (the limit itself is too much) and `prohibited` are law; `label` is a threshold for a
             statement, `guidance` advice, `no entry` no number, `open` a rule of which it is not known whether it is
             kept, above its limit where it has one.
-        only: `preservative` or `uv filter` where it holds for what is bought as one, `added` where a trace is let pass;
-            else empty.
+        only: `preservative`, `uv filter` or `ph adjuster` where it holds for what is bought as one, `added` where a
+            trace is let pass; else empty.
         words: what a label has to say; else empty.
         read: the day its text was last read; None where it never was.
     """
@@ -90,6 +91,12 @@ class Rule:
         """Whether a content is within the limit, but for the last digit of a formula as it is written to a file."""
         if self.limit is None or self.kind == "open":
             return True
+        return self.within(content)
+
+    def within(self, content: float) -> bool:
+        """Likewise, where it has a limit; without one nothing is, but what is not there."""
+        if self.limit is None:
+            return content <= 0
         off = min(ROUNDING * max(1.0, self.limit), 1e-3 * self.limit) if self.limit else 1e-9
         return content < self.limit - off if self.kind == "below" else content <= self.limit + off
 
@@ -120,9 +127,9 @@ class Rule:
         return Terms.exact(np.array([self._beyond_doubt(item) for item in mix.ingredients]))
 
     def _beyond_doubt(self, item: Ingredient) -> float:
-        if self.only not in ("", "added") and not item.has(self.only):
-            return 0.0
         least = TRACE if self.only == "added" else 0.0
+        if self.only not in ("", "added") and not item.has(self.only):
+            least = BROUGHT if self.kind == "open" else np.inf
         named = ((_counted(part, wary=False), part.share.most) for part in item.constituents)
         return sum(self.factors[name] * share for name, share in named if name in self.factors and share >= least)
 

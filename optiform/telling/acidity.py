@@ -4,10 +4,10 @@ from collections.abc import Iterator, Sequence
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
-from optiform.review.answer import SURE
 from optiform.review.measures import Setting
-from optiform.rules.acidity import ENDS, WATERY, meeting, solution_ph, windows_of
+from optiform.rules.acidity import ENDS, WATERY, Window, meeting, solution_ph, windows_of
 from optiform.rules.quantities import amount
+from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Section, Sentence, Table
 
 MEASURE = "Nothing here works out the pH of the product: measure it, set it, and measure again after a day."
@@ -28,6 +28,20 @@ def acidity(formula: Formula, setting: Setting) -> Section:
     columns = Column("ingredient"), Column("pH from"), Column("to"), Column("its own solution"), Column("how sure")
     parts = (Sentence(_suits(used, setting)), Table(columns, tuple(rows)), Sentence(MEASURE))
     return Section("acidity", "Acidity", parts, short=False)
+
+
+def window_words(window: Window) -> str:
+    """From which pH to which an ingredient works or keeps.
+
+    Example:
+        >>> from optiform.rules.acidity import windows
+        >>> [window_words(window) for window in windows() if window.of == "Carbomer"]
+        ['Carbomer pH 5 to 9']
+    """
+    if window.low <= ENDS[0]:
+        return f"{window.of} pH up to {window.high:g}"
+    high = f"{window.low:g} to {window.high:g}" if window.high < ENDS[1] else f"from {window.low:g}"
+    return f"{window.of} pH {high}"
 
 
 def ph_line(formula: Formula, setting: Setting) -> Iterator[Sentence]:

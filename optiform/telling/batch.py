@@ -12,6 +12,7 @@ from optiform.reading.units import count_of
 from optiform.telling.doses import helps
 from optiform.telling.figures import amount
 from optiform.telling.jar import holds
+from optiform.telling.method import done
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
 from optiform.telling.report import MAKING, NOT_A_RELEASE, warning_sentences
 
@@ -233,7 +234,7 @@ def _number(number: int, step: Step) -> str:
 
 def _doing(step: Step) -> str:
     """Its words, for which part, and by whom where that is no common practice; a heat limit stands beside its line."""
-    words = f"{step.part}: {step.words}" if step.part else step.words
+    words = f"{step.part}: {done(step)}" if step.part else done(step)
     return words if step.source == PRACTICE or step.source.startswith("heat limit") else f"{words} ({step.source})"
 
 

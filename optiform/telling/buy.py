@@ -111,7 +111,7 @@ def orders(answer: Purchases) -> Section:
     """Every order with what it costs, and below it its packs and its postage."""
     money = answer.plan.currency
     columns = (
-        Column("order"), Column("packs"), Column("of", "kg"), Column("price each", money, 2),
+        Column("order"), Column("packs"), Column("of", "kg"), Column("a pack", money, 2),
         Column("shipping", money, 2), Column("cost", money, 2), Column("priced on", short=False),
         Column("lot, expiry", by_hand="line"),
     )  # fmt: skip

@@ -11,6 +11,7 @@ from optiform.properties.registry import find_property
 from optiform.review.report import new_warnings
 from optiform.telling.around import TRIAL, caveats, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.impossible import impossible
 from optiform.telling.measured import demanded
@@ -130,7 +131,7 @@ def _today(answer: CheaperOptions) -> str:
 def _gone(answer: CheaperOptions) -> Iterator[str]:
     """Lines of today's formula that go whatever else changes."""
     if answer.gone:
-        names = "; ".join(f"{name} ({why})" for name, why in answer.gone)
+        names = "; ".join(f"{name} ({in_words(why)})" for name, why in answer.gone)
         goes, count = ("This line goes", "counts") if len(answer.gone) == 1 else ("These lines go", "count")
         yield f"{goes} in any case and {count}: {names}."
 
@@ -187,7 +188,7 @@ def _checked(answer: CheaperOptions) -> str:
 
 
 def _end(answer: CheaperOptions) -> str:
-    return f"{capital(answer.note)}."
+    return f"{capital(in_words(answer.note))}."
 
 
 def _unjudged(answer: CheaperOptions) -> Iterator[str]:

@@ -7,6 +7,7 @@ from optiform.costs.file import Costs
 from optiform.costs.plan import Plan
 from optiform.costs.sheet import LOST, OVER, CostSheet, Part, Sensitivity, Unpriced
 from optiform.design.answer import NoFormula
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.workshop.stock import Unusable
 
@@ -50,7 +51,7 @@ def why_none(why: Unpriced | NoFormula | None) -> str:
         return ""
     if isinstance(why, Unpriced):
         return f"no landed price is known of the candidates {', '.join(why.ingredients)}"
-    return "no formula meets the brief" if why.decided else why.reason
+    return "no formula meets the brief" if why.decided else in_words(why.reason)
 
 
 def sheet_notes(sheet: CostSheet) -> Iterator[str]:
@@ -100,7 +101,7 @@ def terms_notes(plan: Plan, terms: Terms) -> Iterator[str]:
         offers = ", ".join(f"{ingredient} from {supplier}" for ingredient, supplier in terms.foreign)
         yield f"Not in {plan.currency}, so left out: {offers}."
     if terms.unposted:
-        yield f"No postage is given for {', '.join(terms.unposted)}: counted as sent free."
+        yield f"No postage is given for {', '.join(terms.unposted)}, so it counts as sent free."
     if terms.unoffered:
         yield f"Terms of a supplier with no offer here: {', '.join(terms.unoffered)}."
 

@@ -12,6 +12,8 @@ from optiform.reading.units import count_of
 from optiform.rules.duties import Duty
 from optiform.rules.law import rules
 from optiform.rules.markets import country, named
+from optiform.telling.drafted import content_note, due, statement
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, significant
 from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
@@ -81,19 +83,19 @@ def _places(draft: Declaration) -> Iterator[Sentence]:
 
 def _due(draft: Declaration) -> Section:
     """Statements that a rule asks for."""
-    return Section("due", "Also on the label", sentences(draft.due, Level.MIND, bullet=False), most=MOST)
+    return Section("due", "Also on the label", sentences(map(due, draft.due), Level.MIND, bullet=False), most=MOST)
 
 
 def _settle(draft: Declaration) -> Section:
     """What to settle before anything is printed."""
-    texts = (*draft.notes, *draft.warnings)
+    texts = (*draft.notes, *map(in_words, draft.warnings))
     return Section("settle", "Settle first", sentences(texts, Level.MIND, bullet=False), most=MOST)
 
 
 def _net(net: NetContent | None) -> Section:
     if net is None:
         return Section("net", "", (Sentence("The net content is not known: the brief names no jar."),))
-    texts = [f"Net content: {net.words}. {net.note}"]
+    texts = [f"Net content: {net.words}. {content_note(net)}"]
     if (error := net.tolerance) is not None:
         texts.append(
             f"Here T1 is {figure(error.first)} {net.unit} and T2 is {figure(error.second)} {net.unit}: one and two "
@@ -168,12 +170,12 @@ def _statements(draft: Declaration) -> Section:
     count = len(draft.statements)
     instead = f"{count_of(count, 'thing')} that the rules of this market add" if count else ""
     title = "What the rules of this market add"
-    return Section("market", title, sentences(draft.statements), short=False, instead=instead)
+    return Section("market", title, sentences(map(statement, draft.statements)), short=False, instead=instead)
 
 
 def _duties(draft: Declaration) -> Section:
     """What is asked of whoever sells there, as read: never calculated. What the draft has already is not told twice."""
-    elsewhere = " ".join(item.text for item in (*draft.rules, *draft.decisions))
+    elsewhere = " ".join(in_words(item.fact) for item in (*draft.rules, *draft.decisions))
     judged = {rule.reference for rule in rules() if rule.market == country(draft.market)}
     new = [duty for duty in draft.duties if duty.reference not in elsewhere]
     held = [duty for duty in new if duty.reference in judged]
@@ -212,7 +214,7 @@ def _precautions(draft: Declaration) -> Section:
 
 def _decisions(draft: Declaration) -> Section:
     columns = (Column("about"), Column("what is known"), Column("how sure"), Column("decided", by_hand="line"))
-    rows = tuple((item.about, item.text, _known(item), "") for item in draft.decisions)
+    rows = tuple((item.about, in_words(item.fact), _known(item), "") for item in draft.decisions)
     instead = f"{count_of(len(rows), 'thing')} for a person to decide"
     return Section("decisions", "What a person decides", (Table(columns, rows),), short=False, instead=instead)
 
@@ -230,7 +232,8 @@ def _signature() -> Section:
 def _rules(draft: Declaration) -> Section:
     columns = (Column("about"), Column("rule"), Column("how sure"), Column("source"))
     rows = tuple(
-        (item.about, item.text, SURE[item.evidence] if item.evidence else "", item.source) for item in draft.rules
+        (item.about, in_words(item.fact), SURE[item.evidence] if item.evidence else "", item.source)
+        for item in draft.rules
     )
     return Section("rules", "Made by these rules", (Table(columns, rows),), short=False)
 

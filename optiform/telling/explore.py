@@ -12,6 +12,7 @@ from optiform.design.unlike import Unlikes
 from optiform.reading.units import one_of
 from optiform.telling.around import amount, shares_table
 from optiform.telling.charts import target_unit, trade_off_chart
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, significant
 from optiform.telling.goal import steps_from_usual
 from optiform.telling.impossible import impossible
@@ -109,7 +110,7 @@ def _trade_off(answer: TradeOff) -> tuple[Section, ...]:
     answered = Sentence(" ".join([head, *_ends(answer)]))
     return (
         Section("curve", "", (answered, _turns(answer), trade_off_chart(answer))),
-        Section("bends", "", sentences(f"{capital(note)}." for note in answer.notes)),
+        Section("bends", "", sentences(f"{capital(in_words(note))}." for note in answer.notes)),
         Section("doses", "", tuple(_little(answer)), short=False),
         Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
     )
@@ -191,7 +192,7 @@ def _alternatives(answer: Alternatives) -> tuple[Section, ...]:
         Section(
             "options", "", (*_answered(answer), _options(answer), _shares(answer, differing=True), *_alike(answer))
         ),
-        Section("near", "", sentences(f"{capital(note)}." for note in answer.notes)),
+        Section("near", "", sentences(f"{capital(in_words(note))}." for note in answer.notes)),
         Section("leeway", "The least and the most of each candidate", (_leeway(answer), *unused), short=False),
         Section("shares", "The options in full", (_shares(answer, differing=False),), short=False),
         Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),

@@ -8,6 +8,7 @@ def first_trial(brief: Brief) -> Section:
     """The looks and tests that a first trial is owed; nothing where the brief has a formula made today."""
     if brief.reference:
         return Section("first-trial", "", ())
-    from optiform.batch.method import FIRST_TRIAL
+    from optiform.batch.acts import Act
+    from optiform.telling.method import ACTS
 
-    return Section("first-trial", "", (Sentence(FIRST_TRIAL, Level.NOTE),))
+    return Section("first-trial", "", (Sentence(ACTS[Act.FIRST_TRIAL], Level.NOTE),))

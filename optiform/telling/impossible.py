@@ -7,6 +7,7 @@ from optiform.design.answer import Change, NoFormula
 from optiform.reading.rounded import outward, target
 from optiform.telling import usual
 from optiform.telling.design import facts
+from optiform.telling.facts import in_words
 from optiform.telling.measured import demanded, unit_of
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, Telling, sentences
 from optiform.telling.unused import left_out
@@ -30,14 +31,14 @@ def impossible(answer: NoFormula) -> Telling:
 def _answer(answer: NoFormula) -> Section:
     about = Sentence(facts(answer.brief))
     if not answer.decided:
-        words = f"Not decided whether a formula can meet this brief: {answer.reason}."
+        words = f"Not decided whether a formula can meet this brief: {in_words(answer.reason)}."
         help_ = "A narrower brief helps: fix a line that should not move, or give a limit more room."
         return Section("answer", "", (about, Sentence(words, Level.MIND), Sentence(help_)))
     parts: list[Part] = [about]
     if answer.lacking:
         return Section("answer", "", (about, *usual.lacking(answer.lacking, answer.brief.kind)))
     if answer.reason:
-        parts.append(Sentence(f"No formula was found: {answer.reason}.", Level.MIND))
+        parts.append(Sentence(f"No formula was found: {in_words(answer.reason)}.", Level.MIND))
     if answer.reason and not answer.conflict:
         return Section("answer", "", tuple(parts))
     if not answer.reason:

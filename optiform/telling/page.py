@@ -7,9 +7,9 @@ import html
 from collections.abc import Iterable, Sequence
 
 MANY = 8  #: lines of a list that is printed in two columns
-LONG = 4_000  #: characters of HTML of a section that may be broken over pages: a third of a page
+LONG = 1_500  #: characters of HTML of a section that may be broken over pages: some twelve rows
 STYLE = """
-@page { size: A4; margin: 11mm 12mm }
+@page { size: A4; margin: 10mm 12mm }
 body { font: 10.5pt/1.4 system-ui, "Segoe UI", "Noto Sans", sans-serif; color: #0e1a19; background: #fff;
        margin: 0 auto; max-width: 190mm; padding: 4mm }
 h1, h2 { font-family: Georgia, "Noto Serif", serif; line-height: 1.2 }
@@ -29,9 +29,10 @@ tr.sum td { font-weight: 600 } td.whole { white-space: nowrap } svg { max-width:
 .tick { width: 5mm } td.tick::before { content: ""; display: inline-block; width: 3.4mm; height: 3.4mm;
        border: 1px solid #0e1a19; vertical-align: -0.5mm }
 @media print { body { font-size: 9pt; line-height: 1.25; padding: 0; max-width: none }
-       h2 { margin-top: 3mm } th, td { padding: .5mm 1.5mm } p { margin: 1.2mm 0 }
+       h2 { margin-top: 2.4mm } th, td { padding: .4mm 1.5mm } p { margin: .9mm 0 }
        ul.many { columns: 2; column-gap: 6mm } ul { margin: 1mm 0; padding-left: 4mm }
-       section.long { break-inside: auto } }
+       section.long { break-inside: auto } thead, tbody tr:nth-child(-n+2) { break-after: avoid }
+       tbody tr:nth-last-child(2) { break-after: avoid } }
 @page { @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8.5pt system-ui, sans-serif } }
 """.strip()
 

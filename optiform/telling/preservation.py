@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from optiform.ingredients.formula import Formula
-from optiform.review.answer import SURE
 from optiform.review.measures import Setting
-from optiform.review.preservation import ORGANISMS, AcidShare, Keeping, Spread, keeping
+from optiform.review.preservation import ORGANISMS, AcidShare, Keeping, Question, Spread, keeping
+from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Part, Section, Sentence, Table
 
 NO_PROOF = "None of this shows that the product is protected: a challenge test of the finished product does."
@@ -30,9 +30,20 @@ def _parts(kept: Keeping) -> Iterator[Part]:
         yield _acids(kept.acids)
     if kept.spreads:
         yield _spreads(kept.spreads)
-    yield Table((Column("ISO 29621 asks"), Column("this formula")), kept.questions)
+    yield Table((Column("ISO 29621 asks"), Column("this formula")), tuple((x.asked, _known(x)) for x in kept.questions))
     yield Sentence(ASKED)
     yield Sentence(NO_PROOF)
+
+
+def _known(question: Question) -> str:
+    """What the formula, or the brief, says of a criterion."""
+    figure = question.figure
+    match question.criterion:
+        case "water activity":
+            return "not known" if figure is None else f"worked out as {figure:.2f}: measure it"
+        case "pH low" | "pH high":
+            return "measure it" if figure is None else f"the brief sets {figure:g}: measure it"
+    return "no, it holds water" if question.criterion == "anhydrous" else "yours to say"
 
 
 def _acids(acids: tuple[AcidShare, ...]) -> Table:

@@ -5,7 +5,9 @@ from collections.abc import Iterator
 from optiform.design.price_moves import PriceUncertainty, UnderPrices
 from optiform.ingredients.formula import Formula
 from optiform.telling.around import moved, moves_between
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
+from optiform.telling.noted import price_model
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
 
 SAME = 1e-5  # mass fraction: less is no difference that a scale shows
@@ -16,11 +18,11 @@ def price_moves(answer: PriceUncertainty) -> tuple[Section, ...]:
     options = named(answer)
     proof = (
         f"Worst proven gap of any price list: {answer.gap:.1e}. The solver ran {answer.solved} times.",
-        f"{capital(answer.model)}.",
+        f"{capital(price_model(answer))}.",
     )
     return (
         Section("moves", "", (*_answered(answer), _table(answer, options), *_differ(answer, options))),
-        Section("kept", "", sentences(f"{capital(note)}." for note in answer.notes)),
+        Section("kept", "", sentences(f"{capital(in_words(note))}." for note in answer.notes)),
         Section("proof", "Proof", sentences(proof), short=False),
     )
 

@@ -5,10 +5,11 @@ from math import inf
 
 from optiform.design.protect import AtWorst, Protected
 from optiform.program.chance import Chance
-from optiform.program.robust import wrong
 from optiform.telling.around import amount, moves_between, moves_table, shares_table, warned
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, significant
 from optiform.telling.measured import SURE, demanded
+from optiform.telling.noted import against
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
 
 LOTS = (
@@ -23,7 +24,7 @@ PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {
 def protected(answer: Protected) -> tuple[Section, ...]:
     """The protected formula against the best one without protection."""
     pair = answer.unprotected.report.formula, answer.report.formula
-    notes = sentences((f"{capital(note)}." for note in answer.notes), bullet=False)
+    notes = sentences((f"{capital(in_words(note))}." for note in answer.notes), bullet=False)
     return (
         Section("protected", "", (*_answered(answer), moves_table(moves_between(*pair), "unprotected", "protected"))),
         Section("missed", "", (_missed(answer), *notes)),
@@ -76,7 +77,7 @@ def _kept(answer: Protected) -> str:
     words = str(answer.budget)
     if isinstance(answer.budget, Chance):
         return capital(words)
-    return f"Every limit is met even with {wrong(answer.budget)}"
+    return f"Every limit is met even with {against(answer.budget)}"
 
 
 def _missed(answer: Protected) -> Table:

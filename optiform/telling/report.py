@@ -3,13 +3,14 @@
 from collections.abc import Iterable, Iterator, Sequence
 
 from optiform.review.answer import NOT_CHOSEN, FormulaWarning, Measured, Report, RuleCheck, heaviest_first
-from optiform.review.law import certified
 from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.law import Scope
 from optiform.rules.markets import STATES, named
 from optiform.telling import measured
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
+from optiform.telling.warned import certified
 
 NOT_A_RELEASE = (
     "Optiform calculates. It does not know whether a product is fit to sell: the law where you sell, a qualified "
@@ -41,8 +42,13 @@ def law_line(report: Report, scope: Scope | None) -> Sentence:
     if not report.markets:
         return Sentence("Law: not looked at, as no market is given.")
     if report.keeps_law is None:
-        return Sentence(f"Law {where}: not known, because of {'; '.join(report.unjudged)}.", Level.MIND)
+        return Sentence(f"Law {where}: not known, because of {_unjudged(report)}.", Level.MIND)
     return Sentence(f"Law {where}: met, as far as our tables go.")
+
+
+def _unjudged(report: Report) -> str:
+    """What keeps its law from being known; what has no fact is a fragrance without a certificate."""
+    return "; ".join(x.what if x.fact else f"{x.what}, without a certificate" for x in report.unjudged)
 
 
 def _over(rule: RuleCheck) -> str:
@@ -127,7 +133,7 @@ def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
 def warning_sentences(formula_warnings: Iterable[FormulaWarning]) -> Iterator[Sentence]:
     """The words of each warning with its weight, heaviest first."""
     for warning in heaviest_first(formula_warnings):
-        yield from sentences((warning.text,), Level(warning.level))
+        yield from sentences((in_words(warning),), Level(warning.level))
 
 
 # -- in full -----------------------------------------------------------------------------------------------------------
@@ -153,7 +159,7 @@ def law(report: Report) -> Section:
     words += [f"Look at: {_noted(rule)}." for rule in report.rules if rule.kind == "no entry" and rule.note]
     words += [f"Not allowed: {_noted(rule)}." for rule in report.rules if rule.kind == "positive list"]
     if report.unjudged:
-        words.append(f"Whether the law is met is not known, because of: {'; '.join(report.unjudged)}.")
+        words.append(f"Whether the law is met is not known, because of: {_unjudged(report)}.")
     if states := [named(market) for market in report.markets if market in STATES]:
         words.append(f"Of the rules of {' and '.join(states)} only those that were read are here, and lists in part.")
     words.append(NOT_LOOKED_AT if report.markets else "No market is given, so no law was looked at.")

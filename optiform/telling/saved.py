@@ -81,12 +81,12 @@ def _read(fact: decisions.Read) -> str:
 @_words.register
 def _sealed(fact: Sealed) -> str:
     if not fact.unread:
-        return "Already read: what was read before it was asked is no forecast, so none was sealed"
+        return "This was read before it was asked, so it is no forecast and none was sealed"
     if not fact.new:
         return "These forecasts are sealed in the records already"
     some = f" ({fact.asked - fact.unread} of {fact.asked} were read before)" if fact.unread < fact.asked else ""
     new = count_of(fact.new, "forecast")
-    return f"{new} sealed in the records{some}: what you read is set beside it, by `trial show`"
+    return f"{new} sealed in the records{some}; `optiform trial show` sets what you read beside it"
 
 
 @_words.register

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from optiform.batch.batch import BatchSheet, SheetLine, SheetPhase
 from optiform.batch.pots import Step
 from optiform.batch.ticks import Run, place_of, said
+from optiform.telling.method import done
 from optiform.telling.parts import Sentence, readable
 from optiform.workshop.records import Tick
 
@@ -77,7 +78,7 @@ def _line(phase: SheetPhase, line: SheetLine) -> Screen:
 def _step(step: Step) -> Screen:
     heat = "" if step.temperature is None else f"{step.temperature:g} °C"
     counted = step.minutes is not None and step.minutes < UNTIL_DAYS
-    return Screen("", step.part, "", readable(step.words), "", heat, step.minutes if counted else None)
+    return Screen("", step.part, "", readable(done(step)), "", heat, step.minutes if counted else None)
 
 
 def weighed(run: Run) -> Iterator[Sentence]:

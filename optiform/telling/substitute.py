@@ -9,6 +9,7 @@ from optiform.design.substitute import Substitutes
 from optiform.ingredients.ingredient import Ingredient
 from optiform.telling.around import TRIAL, caveats, moves_between, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, carried, significant
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.steps import free
@@ -242,7 +243,7 @@ def _brings(choice: Replacement) -> Iterator[Part]:
     yield from sentences((f"It misses your limit: {words}." for words in choice.broken), Level.MIND)
     yield from warned([warning for warning in choice.new_warnings if warning.rule != "limit-missed"])
     yield from sentences((f"They melt lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
-    yield from sentences([f"Different: {words}." for words in choice.differences])
+    yield from sentences([f"Different: {in_words(fact)}." for fact in choice.differences])
     if choice.new_names:
         yield Sentence(f"New on the label: {', '.join(choice.new_names)}.")
     yield from sentences(choice.new_cautions)
@@ -250,7 +251,7 @@ def _brings(choice: Replacement) -> Iterator[Part]:
 
 def _unjudged(answer: Substitutes) -> Iterator[str]:
     if answer.without_figures:
-        names = "; ".join(f"{name} ({why})" for name, why in answer.without_figures)
+        names = "; ".join(f"{name} ({in_words(why)})" for name, why in answer.without_figures)
         yield f"On the shelf, and not proposed: {names}."
     if answer.by_mass:
         yield f"How much of another does the same is not known of {', '.join(answer.by_mass)}: its mass is taken."

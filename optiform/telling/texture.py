@@ -4,10 +4,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from optiform.design.cheaper import Move
+from optiform.design.facts import Fact
 from optiform.design.texture import Season, Texture, TextureOption
 from optiform.properties.firmness import Band
 from optiform.telling.around import TRIAL, caveats, moved, moves_table, still, unused
 from optiform.telling.charts import firmness_chart, solid_fat_chart
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling
@@ -129,7 +131,7 @@ def _answer(answer: Texture) -> Iterator[Part]:
         yield Sentence(f"A winter and a summer version do. They differ by {answer.season.apart:.2f} % points.")
         yield Sentence(_change_over(answer.season))
     elif not answer.decided:
-        yield Sentence(f"{capital(answer.note)}.", Level.MIND)
+        yield Sentence(f"{capital(in_words(answer.note))}.", Level.MIND)
     else:
         yield from _furthest(answer, at, today, limits)
 
@@ -153,7 +155,7 @@ def _furthest(answer: Texture, at: str, today: float, limits: str) -> Iterator[P
         near = "just short of " if f"{band.typical:.0f}" == f"{answer.wanted:.0f}" else ""
         yield Sentence(f"The {extreme} that was found is {near}{_words(band)}: {far}. You wanted {abs(wish):.3g} %.")
     if answer.in_the_way:
-        way = "; ".join(x if isinstance(x, str) else demanded(x) for x in answer.in_the_way)
+        way = "; ".join(in_words(x) if isinstance(x, Fact) else demanded(x) for x in answer.in_the_way)
         yield Sentence(f"In the way are: {way}.")
     yield Sentence(f"Firmness also has to stay {limits}.", Level.NOTE)
 

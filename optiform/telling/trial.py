@@ -61,7 +61,7 @@ def trials(log: Log, forecasts: Record) -> Telling:
             "forecasts", "Forecasts that were sealed before a jar was read", tuple(_foretold(forecasts)), most=MOST
         ),
         Section("making", "How they were made", (_made(log),), False, instead="What each was for, and how it was made"),
-        Section("readings", "Readings", (readings(log),), False, instead=count_of(count, "reading")),
+        Section("readings", "Readings", (_readings(log),), False, instead=count_of(count, "reading")),
     )
     return Telling(f"{count_of(len(log.trials), 'trial')}, {count_of(count, 'reading')}", sections, readings(log))
 
@@ -154,6 +154,22 @@ def readings(log: Log) -> Table:
         if not mine:
             rows.append((*about, "no readings", "", "", None, None, "", "", ""))
     return Table(tuple(map(Column, heads)), tuple(rows))
+
+
+def _readings(log: Log) -> Table:
+    """The readings by trial; how a trial was made stands in its own table."""
+    columns = (
+        Column("trial"), Column("°C"), Column("hours old"), Column("readings"), Column("unit"), Column("read by"),
+        Column("condition"), Column("does not count"),
+    )  # fmt: skip
+    whole = readings(log)
+    place = {column.head: k for k, column in enumerate(whole.columns)}
+    names = ("trial", "degC", "age h", "readings", "unit", "instrument", "condition", "not counted")
+    rows: list[tuple[Cell, ...]] = []
+    for row in whole.rows:
+        gauge = ", ".join(str(row[place[name]]) for name in ("instrument", "geometry") if row[place[name]])
+        rows.append(tuple(gauge if name == "instrument" else row[place[name]] for name in names))
+    return Table(columns, tuple(rows))
 
 
 def _alike(reading: Reading) -> tuple[str, str, str, float, float, str, str]:
@@ -291,5 +307,5 @@ def distorted(weighing: Weighings) -> str:
     off = weighing.off
     named = "; ".join(f"{x.ingredient} {x.off:+g} % ({x.weighed} g where {x.due:.3g} g are due)" for x in off)
     finer = [x.finer for x in off if x.finer is not None]
-    help_ = f"A scale that shows {min(finer):g} g weighs them" if len(finer) == len(off) else "Make a larger trial"
-    return f"A scale that shows {weighing.step:g} g changes more than it should: {named}. {help_}."
+    help_ = f"A scale that shows {min(finer):g} g is fine enough" if len(finer) == len(off) else "Make a larger trial"
+    return f"On a scale that shows {weighing.step:g} g these are too far off: {named}. {help_}."

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from math import isfinite
 
+from optiform.reading.units import count_of
 from optiform.trials.cells import Uncounted
 from optiform.trials.fit import JARS, Beyond, Fitted, Learned, Note
 from optiform.trials.next_trial import WORTH
@@ -92,22 +93,21 @@ def proposed(proposal: Proposal, question: Question) -> str:
 def reason(answer: Next) -> str:
     """Why one more trial is worth making, or is not."""
     now = answer.now
-    sure = f"the answer now is {now.answer}, {_in_100(1 - now.wrong)} sure"
+    sure = f"the answer now is {now.answer}, and it is right {_in_100(1 - now.wrong)}"
     if not answer.proposals:
-        return f"{sure}; nothing the scale covers could be made and read"
+        return f"{sure}; no trial that the scale covers could be made and read"
     best = answer.proposals[0]
-    change = f"the best trial would change it {_in_100(best.flips)}"
     wrong, after = _in_100(now.wrong), _in_100(best.wrong_after)
-    lower = f"and lower the chance of a wrong answer from {wrong} to {after}"
-    fall = lower if wrong != after else f"and the chance of a wrong answer would stay {wrong}"
+    rest = f"make it wrong {after} instead of {wrong}" if wrong != after else f"leave it wrong {wrong}"
+    change = f"the best trial would change it {_in_100(best.flips)}"
     if answer.worth_it:
-        return f"{sure}; {change} {fall}"
-    doubt = "" if now.wrong < WORTH else "; what is left is scatter that one trial does not settle"
-    return f"{sure}; {change}, which is below {_in_100(WORTH)}, {fall}{doubt}"
+        return f"{sure}; {change} and {rest}"
+    doubt = "" if now.wrong < WORTH else "; one trial does not settle the scatter that is left"
+    return f"{sure}; {change} (it is worth making from {_in_100(WORTH)} on) and {rest}{doubt}"
 
 
 def _in_100(probability: float) -> str:
-    return "under 1 in 100" if probability < 0.005 else f"{round(100 * probability)} in 100"
+    return "less than once in 100" if probability < 0.005 else f"{count_of(round(100 * probability), 'time')} in 100"
 
 
 def equal(same: Equal) -> tuple[str, ...]:
@@ -120,7 +120,7 @@ def equal(same: Equal) -> tuple[str, ...]:
     ] if last else []  # fmt: skip
     told = [f"{name} {value:g} {unit}, as in {last.name}" for name, value, unit in noted if value is not None and last]
     heat = " and ".join(f"{at:g} degC" for at in same.temperatures)
-    lots = "same lots, vessel and stirring; nothing else changed"
+    lots = "the same lots, vessel and stirring; nothing else changed"
     read = f"{JARS} jars at {heat}, {same.age / 24:.2g} days old, by {same.gauge}"
     return (*(told or ["temperatures, cooling minutes and mass as in the last trial"]), lots, read)
 
@@ -132,6 +132,6 @@ def beyond_readings(answer: Next) -> Iterator[str]:
         at = f"{answer.question.temperature:g} degC"
         yield from (f"Readings at {at} that do not count: {count} ({uncounted(why)})." for why, count in answer.unread)
         yield (
-            f"Read a plain jar at {at}, one of a trial that is made already: kept as usual, 24 h old or more, "
-            "and at that temperature only to be read."
+            f"Read a plain jar of a trial that you have made: stored as usual, at least 24 h old, and brought to {at} "
+            "only to be read."
         )

@@ -81,9 +81,14 @@ def _section(name: str, title: str, rows: Sequence[Row], short: bool) -> Section
 def _row(row: Row) -> tuple[str | float | None, ...]:
     name, rule = row
     return (
-        name, str(rule.day), rule.market, rule.about, float(f"{rule.content:.3g}"), rule.limit, WORDS[rule.effect],
+        name, str(rule.day), rule.market, about(rule), float(f"{rule.content:.3g}"), rule.limit, WORDS[rule.effect],
         rule.reference, SURE[rule.evidence], rule.note,
     )  # fmt: skip
+
+
+def about(rule: Coming) -> str:
+    """What a rule that begins is about."""
+    return f"{rule.about} has to be named" if rule.allergen else rule.about
 
 
 def _duties(answer: Watch) -> Section:
@@ -101,7 +106,7 @@ def _table(rows: Sequence[Row]) -> Table:
     heads = ("formula", "from", "market", "effect", "about", "percent", "limit", "reference", "evidence", "note")
     cells = tuple(
         (
-            name, str(rule.day), rule.market, rule.effect, rule.about, number(rule.content), rule.limit,
+            name, str(rule.day), rule.market, rule.effect, about(rule), number(rule.content), rule.limit,
             rule.reference, str(rule.evidence), rule.note,
         )
         for name, rule in rows

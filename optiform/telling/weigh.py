@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from optiform.brief.goal import Nearest
 from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
 from optiform.telling import measured, report, usual
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.goal import better
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
@@ -25,7 +26,7 @@ def weighed(answer: Weighed) -> Telling:
                 report.law_line(answer.report, brief.scope),
                 *usual.against_kind(answer.report, brief),
                 report.cautions_line(answer.report),
-                *sentences(answer.notes, bullet=False),
+                *sentences(map(in_words, answer.notes), bullet=False),
             ),
         ),
         report.warnings(answer.report.warnings),
@@ -113,13 +114,13 @@ def _proof(answer: Weighed) -> Section:
 
 def unweighable(answer: Unweighable) -> Telling:
     """Why no rounding meets every limit, and the nearest that comes."""
-    reason = answer.reason or "no weighable formula meets every limit"
+    reason = in_words(answer.reason) or "no weighable formula meets every limit"
     words = f"{capital(reason)}." if answer.decided else f"Not decided: {reason}."
     parts: list[Part] = [Sentence(words, Level.STOP if answer.decided else Level.MIND)]
     if answer.fewest:
         parts.append(Sentence(f"At least {answer.fewest} ingredients are needed to meet every limit."))
     sections = [Section("answer", "", tuple(parts)), *_nearest(answer)]
-    sections.append(Section("notes", "", sentences(answer.notes, bullet=False)))
+    sections.append(Section("notes", "", sentences(map(in_words, answer.notes), bullet=False)))
     return Telling(answer.brief.title, tuple(section for section in sections if section.parts), table(answer.nearest))
 
 

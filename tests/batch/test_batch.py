@@ -20,6 +20,7 @@ from optiform.reading.paths import DEMO
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 from optiform.telling.doses import helps
+from optiform.telling.method import done
 
 
 @cache
@@ -80,7 +81,7 @@ def test_parts_of_the_demo() -> None:
 
 
 def test_a_heat_limit_and_a_fast_cooling_mass_are_on_the_sheet() -> None:
-    late = [step for step in parted().steps if step.words.startswith("Stir")]
+    late = [step for step in parted().steps if done(step).startswith("Stir")]
     assert [step.temperature for step in late] == [45, 43, 43, 43]
 
 
@@ -199,4 +200,4 @@ def test_every_caution_is_there_once_and_those_on_making_stand_at_a_step() -> No
 )
 def test_a_caution_stands_where_it_belongs(caution: str, step: str) -> None:
     (found,) = (c for c in parted().cautions if c.text.startswith(caution))
-    assert parted().steps[found.step - 1].words.startswith(step)
+    assert done(parted().steps[found.step - 1]).startswith(step)

@@ -15,6 +15,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
 from optiform.reading.paths import DEMO
 from optiform.rules.process import EMULSIONS, process
+from optiform.telling.method import done
 
 CATALOGUE = read_catalogue()
 LATE = ("mixed tocopherols", "fragrance oil")
@@ -42,7 +43,7 @@ def pot(*names: str, part: str = "", portion: str = "") -> Pot:
 
 
 def steps(kind: str, *parts: Pot, making: Making | None = None, first: bool = False) -> tuple[Step, ...]:
-    return method(pot(*MADE_OF[kind]), parts, made_as(kind, making or Making()), "", kind, first)
+    return method(pot(*MADE_OF[kind]), parts, made_as(kind, making or Making()), None, kind, first)
 
 
 @pytest.mark.parametrize("kind", MADE_OF)
@@ -52,12 +53,12 @@ def test_every_line_goes_in_once(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", MADE_OF)
 def test_a_line_that_no_step_of_the_kind_names_goes_in_all_the_same(kind: str) -> None:
-    odd = method(pot(*MADE_OF[kind], "urea", "silica, powder"), (), made_as(kind, Making()), "", kind)
+    odd = method(pot(*MADE_OF[kind], "urea", "silica, powder"), (), made_as(kind, Making()), None, kind)
     assert {"urea", "silica, powder"} <= {name for step in odd for name in step.uses}
 
 
 def test_a_whipped_butter_is_cooled_fast_chilled_and_whipped_and_filled_by_the_balance() -> None:
-    words = [step.words for step in steps("body butter")]
+    words = [done(step) for step in steps("body butter")]
     order = [next(k for k, text in enumerate(words) if start in text) for start in
              ("Melt hard butters", "Cool fast", "Chill until", "Whip, scrape", "By the balance")]  # fmt: skip
     assert order == sorted(order)
@@ -71,13 +72,13 @@ def test_a_whipped_butter_is_cooled_fast_chilled_and_whipped_and_filled_by_the_b
     ("bath salt scrub", "Pour the oil on the salt"), ("anhydrous emulsified scrub", "Dry every tool"),
 ])  # fmt: skip
 def test_each_kind_has_its_own_work(kind: str, word: str) -> None:
-    assert any(word in step.words for step in steps(kind))
-    assert not any(word in step.words for other in EMULSIONS for step in steps(other))
+    assert any(word in done(step) for step in steps(kind))
+    assert not any(word in done(step) for other in EMULSIONS for step in steps(other))
 
 
 @pytest.mark.parametrize("kind", EMULSIONS)
 def test_an_emulsion_is_combined_and_cooled_and_its_ph_is_measured_and_set(kind: str) -> None:
-    words = [step.words for step in steps(kind)]
+    words = [done(step) for step in steps(kind)]
     order = [next(k for k, text in enumerate(words) if text.startswith(start)) for start in
              ("Combine", "Cool", "Measure the pH", "Fill", "Clean down")]  # fmt: skip
     assert order == sorted(order)
@@ -86,12 +87,12 @@ def test_an_emulsion_is_combined_and_cooled_and_its_ph_is_measured_and_set(kind:
 def test_the_maker_s_own_file_goes_first() -> None:
     own = Making(hot=90.0, grains_at=50.0, stated=frozenset({"hot", "grains_at"}))
     sheet = steps("anhydrous emulsified scrub", making=own)
-    melt = next(step for step in sheet if step.words.startswith("Melt"))
-    fold = next(step for step in sheet if step.words.startswith("Fold in"))
+    melt = next(step for step in sheet if done(step).startswith("Melt"))
+    fold = next(step for step in sheet if done(step).startswith("Fold in"))
     assert (melt.temperature, melt.source) == (90.0, "your making file")
     assert (fold.temperature, fold.source) == (50.0, "your making file")
-    usual = {step.words: step for step in steps("anhydrous emulsified scrub")}
-    assert (usual[melt.words].temperature, usual[fold.words].temperature) == (72.0, 28.0)
+    usual = {done(step): step for step in steps("anhydrous emulsified scrub")}
+    assert (usual[done(melt)].temperature, usual[done(fold)].temperature) == (72.0, 28.0)
 
 
 def test_what_is_poured_takes_its_scent_at_the_pour_and_says_what_that_means() -> None:
@@ -105,29 +106,29 @@ def test_what_is_poured_takes_its_scent_at_the_pour_and_says_what_that_means() -
 def test_parts_get_their_own_after_the_mass_is_divided_and_before_it_is_filled() -> None:
     one = pot("fragrance oil", "pumice, fine", part="One", portion="600 g")
     common = pot(*FATS, "emulsifying wax NF", "mixed tocopherols")
-    sheet = method(common, (one,), made_as("anhydrous emulsified scrub", Making()), "", "anhydrous emulsified scrub")
-    divided = next(k for k, step in enumerate(sheet) if step.words.startswith("Divide"))
+    sheet = method(common, (one,), made_as("anhydrous emulsified scrub", Making()), None, "anhydrous emulsified scrub")
+    divided = next(k for k, step in enumerate(sheet) if done(step).startswith("Divide"))
     own = [k for k, step in enumerate(sheet) if step.part == "One"]
-    filled = next(k for k, step in enumerate(sheet) if step.words.startswith("Fill"))
+    filled = next(k for k, step in enumerate(sheet) if done(step).startswith("Fill"))
     assert divided < min(own) <= max(own) < filled
     assert {name for k in own for name in sheet[k].uses} == {"fragrance oil", "pumice, fine"}
 
 
 def test_pliable_is_asked_of_scrubs_with_a_network_of_fat_or_wax_only() -> None:
-    asked = {kind for kind in MADE_OF if any("pliable" in step.words for step in steps(kind))}
+    asked = {kind for kind in MADE_OF if any("pliable" in done(step) for step in steps(kind))}
     assert asked == {"anhydrous emulsified scrub"}, "a bar is not pliable"
-    words = next(step.words for step in steps("anhydrous emulsified scrub") if "pliable" in step.words)
+    words = next(done(step) for step in steps("anhydrous emulsified scrub") if "pliable" in done(step))
     assert "No published figure says what pliable is" in words
 
 
 def test_a_first_trial_names_its_next_steps_and_today_s_formula_does_not() -> None:
-    told = steps("lotion", first=True)[-1].words
+    told = done(steps("lotion", first=True)[-1])
     assert all(word in told for word in ("small batch", "a day", "a week", "cold", "warm", "freeze", "challenge test"))
     brief = read_brief(DEMO / "brief.toml")
     assert brief.reference is not None
-    assert not any("First trial" in step.words for step in batch_sheet(brief.reference, brief).steps)
+    assert not any("First trial" in done(step) for step in batch_sheet(brief.reference, brief).steps)
     other = replace(brief.reference, lines=tuple(reversed(brief.reference.lines)))
-    assert any("First trial" in step.words for step in batch_sheet(other, brief).steps)
+    assert any("First trial" in done(step) for step in batch_sheet(other, brief).steps)
 
 
 def test_every_step_says_who_says_so() -> None:

@@ -8,6 +8,7 @@ from optiform.batch.method import method, method_warnings
 from optiform.batch.pots import Pot, Step
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
+from optiform.telling.method import done
 
 CATALOGUE = read_catalogue()
 SEEN = Observed(room=17, start=72, later=58, after=15)
@@ -21,68 +22,68 @@ def pot(*names: str, part: str = "", portion: str = "", phase: str = "") -> Pot:
 
 
 def steps(common: Pot, *parts: Pot, making: Making | None = None) -> tuple[Step, ...]:
-    return method(common, parts, making or Making(), "")
+    return method(common, parts, making or Making(), None)
 
 
 def starting(found: tuple[Step, ...], words: str) -> Step:
-    (step,) = (each for each in found if each.words.startswith(words))
+    (step,) = (each for each in found if done(each).startswith(words))
     return step
 
 
 def test_both_phases_are_melted_and_held_before_they_are_combined() -> None:
     found = steps(pot(*CREAM))
-    words = [step.words.split(":")[0].split(" only")[0] for step in found]
+    words = [done(step).split(":")[0].split(" only")[0] for step in found]
     assert words[1:4] == ["Water phase", "Oil phase", "Combine the phases"]
-    assert "fully melted" in found[3].words
+    assert "fully melted" in done(found[3])
     assert [(step.temperature, step.minutes) for step in found[1:4]] == [(70, 20), (70, 20), (70, 5)]
     assert {step.source for step in found} == {PRACTICE, "read, X-S17"}, "only how the pH is set was read"
 
 
 def test_a_foaming_betaine_is_not_mixed_at_high_shear() -> None:
-    assert "by whisk or spatula, not at high shear" in starting(steps(pot(*CREAM)), "Combine").words
+    assert "by whisk or spatula, not at high shear" in done(starting(steps(pot(*CREAM)), "Combine"))
     without = pot("water", "cetearyl alcohol", "sweet almond oil")
-    assert "not at high shear" not in starting(steps(without), "Combine").words
+    assert "not at high shear" not in done(starting(steps(without), "Combine"))
 
 
 def test_additions_come_in_falling_temperature_each_after_its_cooling() -> None:
     making = Making(hot=72, cools_fast=True, observed=SEEN, stated=frozenset({"hot"}))
     found = steps(pot(*CREAM, "urea", "fragrance oil", PHENOXY), making=making)
-    late = [step for step in found if step.words.startswith(("Cool", "Stir"))]
+    late = [step for step in found if done(step).startswith(("Cool", "Stir"))]
     assert [step.temperature for step in late] == [49, 49, 43, 43, 40, 40]
     assert [step.uses for step in late[1::2]] == [(PHENOXY,), ("fragrance oil",), ("urea",)]
     spent = [step.minutes or 0.0 for step in late[::2]]
     assert sum(spent) == pytest.approx(minutes_to(17, 72, rate(SEEN), 40))
     assert late[0].source == "worked out from your observed point"
     assert late[5].source == "heat limit of urea (from memory)"
-    assert "The heat limit of urea, 40 degC, goes before 43 degC" in late[5].words
+    assert "The heat limit of urea, 40 degC, goes before 43 degC" in done(late[5])
 
 
 def test_a_preservative_s_heat_limit_goes_before_what_is_usual() -> None:
     found = steps(pot(*CREAM, "benzyl alcohol + dehydroacetic acid"), making=Making(addition=48))
     step = starting(found, "Stir")
     assert step.temperature == 45
-    assert "The heat limit of benzyl alcohol + dehydroacetic acid, 45 degC, goes before 48 degC" in step.words
+    assert "The heat limit of benzyl alcohol + dehydroacetic acid, 45 degC, goes before 48 degC" in done(step)
 
 
 def test_a_fast_cooling_room_is_told_of_once() -> None:
     found = steps(pot(*CREAM, "urea", "fragrance oil"))
-    told = [step.words for step in found if "weep oil" in step.words]
+    told = [done(step) for step in found if "weep oil" in done(step)]
     assert len(told) == 1
     assert "where the room cools the mass fast, add warmer" in told[0]
 
 
 def test_grains_come_last_after_mixing_and_the_jar_is_looked_at_cold() -> None:
     found = steps(pot(*CREAM, "fragrance oil", "sea salt, fine"), making=Making(grains_at=35))
-    words = [step.words.split(" ")[0] for step in found]
+    words = [done(step).split(" ")[0] for step in found]
     assert words[-6:] == ["Mix", "Fold", "Measure", "Fill.", "Clean", "Keep"]
     assert (found[-6].minutes, found[-5].temperature) == (5, 35)
     assert (found[-1].temperature, found[-1].time) == (10, "14 days")
-    assert "pliable" in found[-1].words
+    assert "pliable" in done(found[-1])
 
 
 def test_no_grains_no_scrub_steps() -> None:
     found = steps(pot(*CREAM))
-    assert not [step for step in found if "grains last" in step.words or "pliable" in step.words]
+    assert not [step for step in found if "grains last" in done(step) or "pliable" in done(step)]
 
 
 def test_parts_are_divided_and_finished_one_by_one() -> None:
@@ -90,28 +91,28 @@ def test_parts_are_divided_and_finished_one_by_one() -> None:
     one = pot("fragrance oil", "sea salt, fine", part="One", portion="600 g")
     two = pot("urea", "sea salt, fine", part="Two", portion="400 g")
     found = steps(pot(*CREAM, PHENOXY), one, two, making=making)
-    assert "One 600 g; Two 400 g" in starting(found, "Divide").words
-    assert [(step.part, step.temperature) for step in found if step.words.startswith("Stir")] == [
+    assert "One 600 g; Two 400 g" in done(starting(found, "Divide"))
+    assert [(step.part, step.temperature) for step in found if done(step).startswith("Stir")] == [
         ("", 49), ("One", 43), ("Two", 40),
     ]  # fmt: skip
-    assert [step.part for step in found if step.words.startswith("Fold")] == ["One", "Two"]
+    assert [step.part for step in found if done(step).startswith("Fold")] == ["One", "Two"]
 
 
 def test_a_part_is_never_warmer_than_the_common_mass_has_become() -> None:
     found = steps(pot(*CREAM, "urea"), pot(PHENOXY, part="One", portion="9 g"), making=Making(cools_fast=True))
-    assert [step.temperature for step in found if step.words.startswith("Stir")] == [40, 40]
+    assert [step.temperature for step in found if done(step).startswith("Stir")] == [40, 40]
 
 
 def test_what_is_not_heated_has_no_temperatures() -> None:
     found = steps(pot("sweet almond oil", "fragrance oil", "sugar, granulated"))
     assert [step.temperature for step in found] == [None, None, None, None, None, None, None, 10]
-    assert not [step for step in found if step.words.startswith(("Cool", "Combine", "Water"))]
+    assert not [step for step in found if done(step).startswith(("Cool", "Combine", "Water"))]
 
 
 def test_a_balm_is_melted_and_nothing_is_combined() -> None:
     found = steps(pot("beeswax", "sweet almond oil"))
     assert starting(found, "Oil phase").temperature == 70
-    assert not [step for step in found if step.words.startswith("Combine")]
+    assert not [step for step in found if done(step).startswith("Combine")]
 
 
 # -- warnings ----------------------------------------------------------------------------------------------------------

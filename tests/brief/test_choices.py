@@ -113,7 +113,7 @@ def test_check_tells_of_a_choice_that_is_not_kept(folder: Path) -> None:
     both = mixed({"cocoa butter": 1, "mango butter": 1})
     told = [x.text for x in report(both, setting_of(brief)).warnings if x.rule == "choice-missed"]
     assert told == [
-        "Asked by the brief and not kept: exactly 1 of cocoa butter, mango butter, shea butter, refined."
+        "Your brief asks for this, and it is not met: exactly 1 of cocoa butter, mango butter, shea butter, refined."
     ]  # fmt: skip
     assert report(both, setting_of(brief)).keeps_limits is False
 

@@ -20,6 +20,7 @@ from optiform.program.build import Demand
 from optiform.program.chance import Chance, Lots, halves
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.oil_phase import solid_fat
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Sentence
 from optiform.telling.protect import protected
 from tests.answers import protect
@@ -56,7 +57,7 @@ def test_one_ingredient_keeps_its_quantile() -> None:
     answer = kept(brief)
     assert answer.report.formula.fraction("strong") == pytest.approx(3 / (10 - K), rel=1e-4)
     assert answer.limits[0].worst == pytest.approx(3.0)
-    assert answer.words == "each limit holds in 19 lots of 20"
+    assert str(answer.budget) == "each limit holds in 19 lots of 20"
     (doubt,) = answer.doubts
     assert (doubt.ingredient, doubt.evidence) == ("strong", Evidence.OWN)
     assert (doubt.share, doubt.part) == pytest.approx((1.0, 1.0))
@@ -109,7 +110,7 @@ def test_what_no_formula_keeps_with_that_chance_is_a_conflict() -> None:
     assert isinstance(answer, NoFormula)
     assert answer.certificate is not None
     assert answer.certificate.holds
-    assert "each limit holds in 19 lots of 20" in answer.reason
+    assert "each limit holds in 19 lots of 20" in in_words(answer.reason)
 
 
 # -- lots that no program saw ------------------------------------------------------------------------------------------

@@ -19,6 +19,7 @@ from optiform.design.answer import Designed
 from optiform.design.around import balance_of, held, holding
 from optiform.design.cheaper import CheaperOption, CheaperOptions, cheaper, smallest_move
 from optiform.design.design import design
+from optiform.design.facts import Fact
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.program import optimum
 from optiform.program.integer import WholeSolution, solve_whole
@@ -29,6 +30,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from optiform.telling.facts import in_words
 from tests import answers
 from tests.builders import brief_of, ingredient, plain, random_brief
 from tests.design.test_around import groups_there
@@ -141,7 +143,9 @@ def test_what_is_not_decided_is_not_called_nothing(monkeypatch: pytest.MonkeyPat
     ladder = cheaper(scrub(), {})
     assert ladder.rungs == ()
     assert not ladder.decided
-    assert ladder.note.startswith("not decided whether there is more to save with this many lines changed: 1, 2 (")
+    assert in_words(ladder.note).startswith(
+        "not decided whether there is more to save with this many lines changed: 1, 2 ("
+    )
 
 
 def test_the_second_line_swaps_the_dear_butter_for_the_cheap_oil() -> None:
@@ -176,7 +180,7 @@ def test_the_least_saving_is_kept_to() -> None:
     assert len(some.rungs) < len(every.rungs)
     assert all(before - after >= wanted for before, after in pairwise(spent))
     assert every.rungs[-1].cost > spent[-1] - wanted  # what is left is not worth it
-    assert "0.5 EUR/kg" in some.note
+    assert "0.5 EUR/kg" in in_words(some.note)
 
 
 def test_no_new_ingredients_and_the_most_change() -> None:
@@ -200,7 +204,7 @@ def test_what_the_brief_asks_for_is_not_dropped_where_nothing_new_may_come_in() 
 def test_nothing_to_save_is_said() -> None:
     ladder = cheaper(kitchen(), {"oil phase": 2.0}, most_change=0.0)
     assert ladder.rungs == ()
-    assert "nothing on the shelf" in ladder.note
+    assert ladder.note is Fact.NOTHING_CHEAPER
 
 
 def test_a_saving_per_jar() -> None:
@@ -214,7 +218,7 @@ def test_a_line_that_is_no_candidate_any_more_is_counted_and_named() -> None:
     candidates = tuple(item for item in KITCHEN if item is not MANGO)
     short = brief_of(candidates, {"emulsifier per 100 of oil phase": (10.0, None)})
     ladder = cheaper(replace(short, reference=brief.reference), {"oil phase": 2.0})
-    assert ladder.gone == (("mango", "no candidate of the brief"),)
+    assert ladder.gone == (("mango", Fact.NO_CANDIDATE),)
     assert ladder.rungs[0].lines == 2
     for rung in ladder.rungs:
         assert len(moved(ladder.today.formula, rung.report.formula, "water")) <= rung.lines
@@ -264,7 +268,7 @@ def test_rounding_in_todays_formula_decides_nothing(digits: int, solver: SolverN
     ladder = cheaper(with_today(demo(), read_formula(path, demo().catalogue).formula), solver=solver)
     assert ladder.decided
     assert ladder.impossible is None
-    assert ladder.note == "nothing on the shelf makes it cheaper in these limits"
+    assert ladder.note is Fact.NOTHING_CHEAPER
 
 
 def test_a_candidate_without_the_figure_that_is_held_is_left_out_not_counted_as_nothing() -> None:

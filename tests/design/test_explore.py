@@ -15,11 +15,13 @@ from optiform.design.alternatives import Alternatives
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best_fractions, design, formula_of
 from optiform.design.explore import TradeOff, Way
+from optiform.design.facts import Fact, NothingFits
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput, Unsettled
 from optiform.review.measures import setting_of
 from optiform.review.report import report
+from optiform.telling.facts import in_words
 from tests.answers import alternatives, explore_limit
 from tests.builders import brief_of, ingredient, random_brief
 
@@ -156,7 +158,7 @@ def test_the_other_side_of_a_pin_stands_when_one_side_moves() -> None:
 
 def test_a_limit_that_bends_is_said_to_be_local_and_right_at_its_optimum() -> None:
     free = traded(demo(), "water activity", "high", 0.5, 1.0)
-    assert any(LOCAL in note for note in free.notes)
+    assert Fact.HELD_AS_BEST in free.notes
     assert free.value_at(1.0) == pytest.approx(value(demo()))
 
 
@@ -239,14 +241,14 @@ def test_a_brief_that_cannot_be_met_today_may_be_met_elsewhere() -> None:
     assert found.fits == pytest.approx((1.0, 4.0))
     hopeless = explore_limit(brief, "oil phase", "low", 1.0, 6.0)
     assert isinstance(hopeless, NoFormula)
-    assert "nothing fits" in hopeless.reason
+    assert isinstance(hopeless.reason, NothingFits)
 
 
 def test_where_nothing_fits_in_the_range_that_range_is_told() -> None:
     """What fits elsewhere is not said to fit nowhere."""
     answer = explore_limit(demo(), "water phase", "low", 80.0, 90.0)
     assert isinstance(answer, NoFormula)
-    assert answer.reason == "nothing fits with water phase at least 80 to 90 % of the jar"
+    assert in_words(answer.reason) == "nothing fits with water phase at least 80 to 90 % of the jar"
 
 
 def test_an_unknown_figure_is_named() -> None:
@@ -343,7 +345,7 @@ def test_alternatives_to_the_nearest_count_in_points() -> None:
 def test_limits_that_bend_hold_for_every_option() -> None:
     brief = limited(demo(), "water activity", high=0.8)
     found = near(brief, 3.0)
-    assert any(LOCAL in note for note in found.notes)
+    assert Fact.HELD_AS_BEST in found.notes
     for option in found.options:
         reached = find_property("water activity", "EUR").of(option.formula)
         assert reached is not None

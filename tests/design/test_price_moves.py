@@ -22,6 +22,8 @@ from optiform.program.search import BestFormula, search
 from optiform.program.usual import requirements
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
+from optiform.telling.facts import in_words
+from optiform.telling.noted import price_model
 from tests.builders import brief_of, ingredient
 from tests.sweeps import is_whole
 
@@ -118,7 +120,7 @@ def test_where_one_price_is_wild_the_least_regret_is_another_formula() -> None:
     assert answer.distinct == 2
     best = {line.formula.lines[0].ingredient.name: line.share for line in answer.rivals}
     assert best["wild oil"] == pytest.approx(0.5195, abs=0.03)  # P(exp z < 1.05), the normal distribution at ln 1.05
-    assert "0 to 100 %" in answer.model
+    assert "0 to 100 %" in price_model(answer)
 
 
 def test_frequencies_count_every_scenario_once() -> None:
@@ -144,13 +146,13 @@ def test_prices_that_move_together_change_the_cost_and_not_the_formula() -> None
     low, high = together.chosen.cost_band
     ends = np.exp(0.3 * 1.6449 * np.array([-1, 1])) * together.chosen.typical
     assert (low, high) == pytest.approx(tuple(ends), rel=0.05)
-    assert "all prices together by 30 %" in together.model
+    assert "all prices together by 30 %" in price_model(together)
 
 
 def test_the_same_seed_gives_the_same_answer() -> None:
     assert asked() == answered()
     assert asked(seed=SEED + 1).chosen.regret != answered().chosen.regret
-    assert f"seed {SEED}" in answered().model
+    assert f"seed {SEED}" in price_model(answered())
     assert answered().seed == SEED
 
 
@@ -182,5 +184,5 @@ def test_limits_that_bend_are_told() -> None:
     ends = {"water activity": (None, 0.9), "share of water": (40.0, None)}
     bent = asked(brief_of([water, glycerin, ingredient("oil", 5.0, "oil")], ends))
     assert len(bent.notes) == 1
-    assert bent.notes[0].startswith("water activity taken as near the answer")
+    assert in_words(bent.notes[0]).startswith("water activity counted as near the answer")
     assert asked(brief_of([water, glycerin])).notes == ()

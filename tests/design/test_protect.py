@@ -18,6 +18,8 @@ from optiform.ingredients.ingredient import Evidence, Value
 from optiform.properties.base import Mix, Piecewise, fractions
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
+from optiform.telling.facts import in_words
+from optiform.telling.noted import against
 from tests.builders import brief_of, ingredient
 
 DEMO = read_brief(Path(optiform.__file__).parent / "demo" / "brief.toml")
@@ -57,7 +59,7 @@ def test_a_doubtful_active_gives_way_to_a_sure_one() -> None:
     assert answer.objective == pytest.approx(6.5)
     assert answer.price == pytest.approx(0.5)
     assert answer.report.formula.fraction("weak") == pytest.approx(0.5)
-    assert answer.words == "each limit holds with every figure at the worse end of its range"
+    assert against(answer.budget) == "every figure at the worse end of its range"
     assert answer.limits[0].before == pytest.approx(0.3 * 8)
     assert answer.limits[0].broken_before
 
@@ -72,7 +74,7 @@ def test_what_cannot_be_kept_names_the_protected_limit() -> None:
     ]
     assert answer.certificate is not None
     assert answer.certificate.holds
-    assert "typical figures there is a formula" in answer.reason
+    assert "typical figures there is a formula" in in_words(answer.reason)
 
 
 def test_what_cannot_be_kept_at_all_is_the_plain_conflict() -> None:
@@ -147,7 +149,9 @@ def test_a_model_without_a_range_is_told() -> None:
     value = firm.property.of(answer.report.formula)
     assert value is not None
     assert value >= 95 - 1e-4
-    assert answer.notes == ("firmness at 20 degC kept with typical figures only: the model gives no range",)
+    assert tuple(map(in_words, answer.notes)) == (
+        "firmness at 20 degC met with typical figures only: the model gives no range",
+    )
     assert protected(DEMO, 1).notes == ()
 
 

@@ -24,9 +24,11 @@ from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
 from optiform.review.answer import FormulaWarning
+from optiform.review.facts import Short
 from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
 from optiform.rules.usual import usual_use
+from optiform.telling.facts import in_words
 from tests.builders import Vector, brief_of, ingredient
 from tests.kind_shelves import bare_brief
 
@@ -385,7 +387,7 @@ def test_betaine_goes_for_isethionate_by_active_matter_and_the_water_fills_up() 
     assert first.functions[0].after == pytest.approx(2.7)
     assert first.broken == ()
     assert first.close
-    assert any("pH window" in words for words in first.differences)
+    assert any("pH window" in words for words in map(in_words, first.differences))
 
 
 def surfactant(name: str, active: float, water: float = 0.0) -> Ingredient:
@@ -462,7 +464,7 @@ def test_an_emulsifier_of_another_type_does_not_come_in() -> None:
     brief = of(("water", "olive oil", "sorbitan oleate", "cetearyl alcohol + ceteareth-20"), parts)
     answer = substitute(brief, ["emulsifying wax NF"], weights=NOTHING)
     assert [dict(swap.parts) for swap in answer.swaps] == [{"cetearyl alcohol + ceteareth-20": pytest.approx(5.0)}]
-    ((name, why),) = answer.without_figures
+    ((name, why),) = ((name, in_words(why)) for name, why in answer.without_figures)
     assert (name, "water in oil" in why) == ("sorbitan oleate", True)
     assert answer.purchase is None
 
@@ -516,15 +518,17 @@ def test_allergens_that_the_label_has_to_name_now_are_told() -> None:
     brief = shop((WATER, new), {"water": 0.5, "old scent": 0.01, "gone": 0.49}, off_shelf=(old,))
     eu = replace(brief, scope=replace(brief.scope, markets=("EU",)))
     (swap,) = substitute(eu, ["old scent"], weights=NOTHING).swaps
-    assert "allergens to declare (EU): Linalool" in swap.differences
+    assert "allergens to declare (EU): Linalool" in map(in_words, swap.differences)
     (abroad,) = substitute(brief, ["old scent"], weights=NOTHING).swaps
-    assert not any("allergens to declare" in words for words in abroad.differences)
+    assert not any("allergens to declare" in words for words in map(in_words, abroad.differences))
 
 
 def test_what_a_maker_will_notice_of_the_exchange_is_told() -> None:
     first = substitute(demo(), ["cocamidopropyl betaine, 30 %"]).swaps[0]
-    assert any(words.startswith("pH window: sodium cocoyl isethionate 5.5 to 8") for words in first.differences)
-    assert any("anionic" in words and "from memory" in words for words in first.differences)
+    assert any(
+        words.startswith("pH window: sodium cocoyl isethionate 5.5 to 8") for words in map(in_words, first.differences)
+    )
+    assert any("anionic" in words and "from memory" in words for words in map(in_words, first.differences))
 
 
 def test_what_the_tool_would_warn_of_is_not_proposed_and_that_is_told() -> None:
@@ -532,7 +536,7 @@ def test_what_the_tool_would_warn_of_is_not_proposed_and_that_is_told() -> None:
     old, new = "phenoxyethanol + caprylyl glycol", "phenoxyethanol + ethylhexylglycerin"
     answer = substitute(of(("water", new), {"water": 0.985, old: 0.015}), [old], weights=NOTHING)
     assert answer.swaps == ()
-    ((name, why),) = answer.without_figures
+    ((name, why),) = ((name, in_words(why)) for name, why in answer.without_figures)
     assert name == new
     assert "above its maximum use of 1 %" in why
     less = of(("water", new), {"water": 0.9875, old: 0.0125})
@@ -605,7 +609,8 @@ def test_what_is_unusual_now_and_was_not_is_told() -> None:
 
 
 def test_another_figure_in_a_warning_is_no_new_warning() -> None:
-    first, again, other = (FormulaWarning("dose", "note", x, "usual-use") for x in ("a 53 % b", "a 54.1 % b", "c 2 %"))
+    facts = Short("salt", 53.0, 2.0), Short("salt", 54.1, 2.0), Short("sugar", 53.0, 2.0)
+    first, again, other = (FormulaWarning("total", "mind", fact, "stock-short") for fact in facts)
     before, now = (replace(mango().today, warnings=warnings) for warnings in ((first,), (again, other)))
     assert new_warnings(now, before) == (other,)
 
@@ -638,7 +643,9 @@ def creamy(gone: str, *shelf: str, **more: float) -> Substitutes:
 
 def test_an_oil_that_oxidises_faster_is_told_with_the_usual_dose_against_it() -> None:
     answer = creamy("olive oil", "sunflower oil", "squalane")
-    told = {swap.parts[0][0]: " ".join(swap.differences) for swap in (*answer.swaps,) if len(swap.parts) == 1}
+    told = {
+        swap.parts[0][0]: " ".join(map(in_words, swap.differences)) for swap in (*answer.swaps,) if len(swap.parts) == 1
+    }
     assert "oxidise faster" in told["sunflower oil"]
     assert "mixed tocopherols, 0.05 to 0.2 % of the oils (from memory)" in told["sunflower oil"]
     assert "oxidise more slowly" in told["squalane"]
@@ -647,7 +654,7 @@ def test_an_oil_that_oxidises_faster_is_told_with_the_usual_dose_against_it() ->
 
 def test_how_oils_oxidise_is_not_told_where_no_oil_goes_and_none_oxidises_faster() -> None:
     answer = creamy("emulsifying wax NF", "glyceryl stearate + PEG-100 stearate")
-    assert "oxidise" not in " ".join(words for swap in answer.swaps for words in swap.differences)
+    assert "oxidise" not in " ".join(in_words(fact) for swap in answer.swaps for fact in swap.differences)
 
 
 def test_another_emulsifier_is_told_at_its_least_and_its_most_usual_dose() -> None:

@@ -13,13 +13,15 @@ from optiform.brief.file import read_brief
 from optiform.design.answer import Designed
 from optiform.design.around import with_lines_of
 from optiform.design.design import design
-from optiform.design.texture import COLD, HOT, STILL, Texture, TextureOption
+from optiform.design.texture import COLD, HOT, Texture, TextureOption
 from optiform.ingredients.formula import Formula, Line, mixed, read_formula
 from optiform.program.usual import requirements
 from optiform.properties.firmness import firmness_band
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from optiform.telling.facts import in_words
+from optiform.telling.noted import STILL
 from tests.answers import texture
 from tests.builders import brief_of, ingredient
 from tests.kind_shelves import bare_brief
@@ -94,7 +96,7 @@ def test_courses_reach_what_was_asked_by_two_lines(step: float, at: float) -> No
     found = texture(free(), step, at, most=50)
     assert found.wanted == pytest.approx(firm(today(free()), free(), at) * (1 + step / 100))
     assert found.courses
-    assert found.note.startswith("one line up")
+    assert in_words(found.note).startswith("one line up")
     for course in found.courses:
         check(free(), found, course)
         assert course.lines == 2
@@ -214,7 +216,7 @@ def test_cold_and_hot_alone_are_met_by_the_nearest_formula() -> None:
     check(free(), found, course, aimed=False)
     assert course.lines > 2
     assert course.points > 0
-    assert "nearest" in found.note
+    assert "nearest" in in_words(found.note)
 
 
 @pytest.mark.long
@@ -222,7 +224,7 @@ def test_a_winter_and_a_summer_version_where_one_cannot_serve_both() -> None:
     found = texture(demo(), 0.0, cold_most=150.0, hot_least=40.0)
     assert found.courses == ()
     assert found.season is not None
-    assert "winter" in found.note
+    assert "winter" in in_words(found.note)
     winter, summer = found.season.winter.formula, found.season.summer.formula
     assert firm(winter, demo(), COLD) <= 150 * (1 + 1e-5)
     assert firm(summer, demo(), HOT) >= 40 * (1 - 1e-5)
@@ -251,8 +253,8 @@ def test_what_is_in_the_way_is_named() -> None:
     found = too_soft()
     assert found.courses == ()
     assert found.season is None
-    assert "in the way" in found.note
-    assert "structuring solids at 20 degC at least 9" in found.note
+    assert "in the way" in in_words(found.note)
+    assert "structuring solids at 20 degC at least 9" in in_words(found.note)
 
 
 # -- by hand, and what it refuses --------------------------------------------------------------------------------------
@@ -285,7 +287,7 @@ def test_the_range_of_a_line_stops_it() -> None:
     assert len(texture(brief, 10.0).courses) == 1
     stopped = texture(brief, 30.0)
     assert stopped.courses == ()
-    assert "fat at most 32 %" in stopped.note
+    assert "fat at most 32 %" in in_words(stopped.note)
 
 
 def test_two_seasons_by_hand() -> None:
@@ -293,7 +295,7 @@ def test_two_seasons_by_hand() -> None:
     found = texture(hand({"fat": 0.3, "oil": 0.7}), 0.0, cold_most=400.0, hot_least=3.0)
     assert found.courses == ()
     assert found.season is not None
-    assert found.note.startswith("no one formula serves cold and hot")
+    assert in_words(found.note).startswith("no one formula serves cold and hot")
     winter, summer = found.season.winter.formula.fraction("fat"), found.season.summer.formula.fraction("fat")
     assert winter == pytest.approx(0.12 / 0.8 * 4**0.4, rel=1e-6)
     assert summer == pytest.approx(0.12 / 0.1 * 0.03**0.4, rel=1e-6)
@@ -308,8 +310,8 @@ def test_out_of_reach_by_hand() -> None:
     assert found.courses == ()
     assert not found.reached
     softest = 100 * (0.28 / 0.3) ** 2.5
-    assert found.note.split("in the way: ")[1].startswith("fat at least 28 % of the jar. The softest")
-    assert f"The softest found within them is {softest:.0f}" in found.note
+    assert in_words(found.note).split("in the way: ")[1].startswith("fat at least 28 % of the jar. The softest")
+    assert f"The softest found within them is {softest:.0f}" in in_words(found.note)
     assert found.furthest is not None
     assert found.furthest.formula.fraction("fat") == pytest.approx(0.28)
     assert found.furthest.firmness[20.0].typical == pytest.approx(softest)
@@ -354,11 +356,11 @@ def test_out_of_reach_names_only_what_the_maker_set() -> None:
     asked = [*(limit.property.name for limit in demo().limits), "firmness at 10 degC", "firmness at 35 degC", STILL]
     lines = zip(demo().mix.ingredients, demo().ranges, strict=True)
     asked += [item.name for item, each in lines if each.source == "brief"]
-    told = found.note.split("in the way: ")[1].split(". The softest")[0].split("; ")
+    told = in_words(found.note).split("in the way: ")[1].split(". The softest")[0].split("; ")
     assert told
     for words in told:
         assert any(words.startswith(name) for name in asked) or words.endswith("(usual in a cream scrub)"), words
-    assert "at most 0 %" not in found.note
+    assert "at most 0 %" not in in_words(found.note)
 
 
 @pytest.mark.long
@@ -368,7 +370,7 @@ def test_out_of_reach_says_how_far_it_goes() -> None:
     check(demo(), found, found.furthest, aimed=False)
     reach = found.furthest.firmness[20.0].typical
     assert found.wanted < reach < found.before[20.0].typical
-    assert f"The softest found within them is {reach:.0f}" in found.note
+    assert f"The softest found within them is {reach:.0f}" in in_words(found.note)
     nearer = texture(demo(), reach - 100 + 0.1)
     assert nearer.reached, "a tenth above what is said to be the softest can be reached"
     assert nearer.furthest is None

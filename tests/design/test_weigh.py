@@ -20,6 +20,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
+from optiform.telling.facts import in_words
 from optiform.telling.weigh import unweighable as unweighable_text
 from optiform.telling.weigh import weighed as weighed_text
 from tests.answers import round_formula, weigh
@@ -90,7 +91,7 @@ def test_a_batch_of_no_whole_number_of_steps_is_told() -> None:
     answer = weighed(weigh(brief, step=1))
     assert answer.batch == 100
     assert sum(grams(answer).values()) == 100
-    assert any("100.3 g" in note for note in answer.notes)
+    assert any("100.3 g" in note for note in map(in_words, answer.notes))
     assert weighed(weigh(brief, step=0.1)).batch == Decimal("100.3")
     assert not weighed(weigh(brief, step=0.1)).notes
 
@@ -329,9 +330,11 @@ def test_a_least_dose_is_kept_by_every_line_without_its_own() -> None:
     own = {item.name: range_ for item, range_ in zip(brief.mix.ingredients, brief.ranges, strict=True)}
     assert all(share >= 160 for name, share in grams(answer).items() if own[name].low == 0)
     assert any(share < 160 for name, share in grams(demo_weighed()).items() if own[name].low == 0)
-    (note,) = (text for text in answer.notes if "Every line in use is at least 4 % of the batch (160 g)" in text)
+    (note,) = (
+        text for text in map(in_words, answer.notes) if "Every line in use is at least 4 % of the batch (160 g)" in text
+    )
     assert "unless the brief sets its own least amount" in note
-    assert not [text for text in demo_weighed().notes if "Every line in use" in text]
+    assert not [text for text in map(in_words, demo_weighed().notes) if "Every line in use" in text]
 
 
 def test_a_pair_that_does_not_agree_is_kept_apart() -> None:
@@ -371,7 +374,7 @@ def test_a_limit_that_bends_holds_at_its_true_value() -> None:
     assert tight - 0.003 < reached <= tight + 1e-6
     assert holds(answer)
     assert sum(grams(answer).values()) == 4000
-    assert any("bend" in note for note in answer.notes)
+    assert any("bend" in note for note in map(in_words, answer.notes))
 
 
 def test_steps_are_sought_again_where_the_first_ones_leave_a_bent_limit() -> None:

@@ -213,6 +213,6 @@ def test_what_is_not_protected_is_printed(capsys: pytest.CaptureFixture[str], tm
     words = brief.read_text(encoding="utf-8").replace("[limits]\n", '[limits]\n"water activity" = { high = "0.99" }\n')
     brief.write_text(words, encoding="utf-8")
     shown = " ".join(text(capsys, "explore", str(brief), "--protect", "1", "--all").split())
-    assert "Water activity kept with typical figures only: the model gives no range." in shown
+    assert "Water activity met with typical figures only: the model gives no range." in shown
     assert "Checked: gap " in shown
     assert "Watch out for" in shown

@@ -193,7 +193,7 @@ def test_what_was_read_already_is_no_forecast(place: str, tmp_path: Path, capsys
     file = softer(tmp_path)
     made_and_read(place, file, "250 g")
     asked = forecast(place, file, capsys, "20 degC")["sealed"]
-    assert (asked["forecasts"], asked["words"][:12]) == ([], "Already read")
+    assert (asked["forecasts"], asked["words"][:13]) == ([], "This was read")
     other = forecast(place, file, capsys, "10 degC", "20 degC")["sealed"]["forecasts"]
     assert [x["temperature"] for x in other] == [10.0], "nobody has read it there"
 

@@ -21,6 +21,7 @@ from optiform.program.optimum import SolvedNode, best_branch, searched
 from optiform.program.usual import requirements
 from optiform.properties.base import Side
 from optiform.properties.solubility import solubility
+from optiform.telling.facts import in_words
 from tests.builders import Vector, brief_of, figure, ingredient
 from tests.sweeps import cases
 
@@ -201,7 +202,9 @@ def test_too_many_ways_are_refused_and_the_limits_named(monkeypatch: pytest.Monk
     answer = design(crowded(2, clash=True))
     assert isinstance(answer, NoFormula)
     assert not answer.decided
-    assert "undissolved grains at 10 degC at least 30 % of the jar; undissolved grains at 12.5 degC" in answer.reason
+    assert "undissolved grains at 10 degC at least 30 % of the jar; undissolved grains at 12.5 degC" in in_words(
+        answer.reason
+    )
 
 
 def test_a_limit_that_bends_beside_one_of_several_ways() -> None:

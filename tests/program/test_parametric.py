@@ -11,6 +11,7 @@ from optiform.design.alternatives import Alternatives, alternatives
 from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.design.explore import TradeOff, explore_limit
+from optiform.design.facts import Fact
 from optiform.design.price_moves import PriceUncertainty, price_uncertainty
 from optiform.program import parametric
 from optiform.program.build import Branch
@@ -42,7 +43,7 @@ def curve_of(seed: int) -> TradeOff:
 @pytest.mark.parametrize("seed", cases(SEEDS, 3))
 def test_a_curve_is_the_best_of_every_branch_at_every_target(seed: int) -> None:
     curve = curve_of(seed)
-    assert not any("more than one way" in note for note in curve.notes)
+    assert Fact.ONE_WAY not in curve.notes
     for target in np.linspace(0.3, 69.7, 8):
         again = cost_of(random_brief(seed).with_limit("share of water", low=float(target)))
         inside = curve.fits is not None and curve.fits[0] <= target <= curve.fits[1]

@@ -16,6 +16,8 @@ from optiform.review.check import check
 from optiform.review.measures import Setting
 from optiform.rules.law import Scope
 from optiform.telling import json as jsonform
+from optiform.telling.drafted import statement
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Table, Telling
 from optiform.telling.report import law as law_section
 
@@ -160,12 +162,12 @@ def test_what_releases_formaldehyde_in_britain(tmp_path: Path, day: datetime.dat
     assert [(rule.limit, rule.kept, str(rule.evidence)) for rule in told] == [
         (0.001, False, "secondary") if words else (0.05, True, "secondary")
     ]
-    statements = " ".join(declare(found.reading.formula, scope).statements)
+    statements = " ".join(map(statement, declare(found.reading.formula, scope).statements))
     assert words in statements
     assert missing not in statements
 
 
 def test_a_draft_of_a_label_names_what_no_table_knows(tmp_path: Path) -> None:
     found = checked(tmp_path, "Moon Dust", 3.0)
-    told = declare(found.reading.formula, Scope("rinse-off", "body", ("EU",), TODAY)).warnings
+    told = map(in_words, declare(found.reading.formula, Scope("rinse-off", "body", ("EU",), TODAY)).warnings)
     assert [text for text in told if text.startswith("Moon Dust, in our stuff, stands in no table of law for EU")]

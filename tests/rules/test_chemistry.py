@@ -16,10 +16,10 @@ from optiform.review.chemistry import clashes
 from optiform.review.measures import Setting
 from optiform.rules.acidity import windows, windows_of
 from optiform.rules.chemistry import Chemistry, chemistry, eithers, merged, rule_ids
-from optiform.rules.explained import explained, matching
 from optiform.rules.forms import LEVELS, Either
 from optiform.rules.packs import USUAL
 from optiform.rules.quantities import WORDS, amount, keyed, outer_phase
+from optiform.telling.explained import explained, matching
 
 CATALOGUE = read_catalogue()
 ITEMS = list(CATALOGUE.ingredients.values())

@@ -8,8 +8,8 @@ from optiform.brief.file import read_brief
 from optiform.ingredients.formula import Formula, mixed
 from optiform.review.chemistry import clashes
 from optiform.review.measures import Setting, setting_of
-from optiform.rules.explained import matching
 from optiform.rules.packs import PACKS, exposure
+from optiform.telling.explained import matching
 from optiform.telling.rules import rule
 
 SOME = mixed({"sunflower oil": 32, "mineral oil": 48, "beeswax": 20})  # about 24 % of C18:2 and twice C18:3

@@ -1,6 +1,7 @@
 """Plant oils are scents whatever they are bought as, and what allergen tables call one thing the limits count whole."""
 
 import datetime
+from dataclasses import replace
 
 import pytest
 
@@ -8,6 +9,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.names import canonical
 from optiform.reading.tables import shipped
 from optiform.review.answer import Report
+from optiform.review.facts import Unjudged
 from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.law import AREAS, USES, Scope, rules
@@ -30,7 +32,7 @@ def looked_at(inci: str, percent: float, function: str = "active") -> Report:
 def test_an_essential_oil_bought_as_an_active_needs_its_certificate_too(oil: str) -> None:
     """It holds eugenol, methyl eugenol and the like, that its name does not say."""
     assert looked_at(oil, 1.0).keeps_law is None
-    assert looked_at(oil, 1.0).unjudged == ("stuff, without a certificate",)
+    assert looked_at(oil, 1.0).unjudged == (Unjudged("stuff"),)
 
 
 @pytest.mark.parametrize("form", ["Titanium Dioxide [nano]", "nano titanium dioxide", "CI 77891 (nano)"])
@@ -52,6 +54,16 @@ def test_a_strong_base_is_not_known_to_keep_the_ph_that_the_law_wants() -> None:
     """The law has no maximum for it as a pH adjuster but a pH of at most 11, which 0.004 % reaches in water alone."""
     assert looked_at("Sodium Hydroxide", 6.0, "ph adjuster").keeps_law is None
     assert looked_at("Sodium Hydroxide", 0.003, "ph adjuster").keeps_law is True
+    assert looked_at("Sodium Hydroxide", 6.0, "active").keeps_law is None, "whatever it is bought as"
+
+
+def test_a_base_that_comes_along_with_a_chelator_is_no_ph_adjuster() -> None:
+    """It holds up to 2 % of sodium hydroxide, and 0.3 % of it in a lotion is nothing that a law speaks of."""
+    chelator = ingredient("chelator", 1.0, "chelator", contains={"Tetrasodium Glutamate Diacetate": 40.0, "Aqua": 58.0})
+    parts = (*chelator.constituents, *ingredient("lye", 1.0, "active", contains={"Sodium Hydroxide": 2.0}).constituents)
+    water = ingredient("water", 0.0, "water", contains={"Aqua": 100.0})
+    lines = (Line(replace(chelator, constituents=parts), 0.003, "water phase"), Line(water, 0.997, "water phase"))
+    assert report(Formula("case", lines), Setting(scope=SCOPE)).keeps_law is True
 
 
 @pytest.mark.parametrize("market", ["EU", "GB"])

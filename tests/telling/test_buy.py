@@ -99,7 +99,7 @@ def test_the_short_answer_adds_up(purchases: Purchases) -> None:
     """Packs by their price and their shipping, and the postage, make each order; the orders make what is to pay."""
     (orders,) = buy_told(purchases).brief().only("orders").tables
     heads = [column.head for column in orders.columns]
-    packs, price, shipping, cost = (heads.index(head) for head in ("packs", "price each", "shipping", "cost"))
+    packs, price, shipping, cost = (heads.index(head) for head in ("packs", "a pack", "shipping", "cost"))
     summed = 0.0
     for k, row in enumerate(orders.rows):
         if row[packs] is not None:

@@ -7,9 +7,9 @@ import pytest
 from optiform.cli import main
 from optiform.ingredients.formula import mixed
 from optiform.review.measures import Setting
-from optiform.rules.explained import Explained, explained, matching
 from optiform.telling.acidity import acidity
 from optiform.telling.document import document
+from optiform.telling.explained import Explained, explained, matching
 from optiform.telling.parts import Section, Table, Telling, readable
 from optiform.telling.preservation import preservation
 from optiform.telling.rules import nothing, rule, rules

@@ -9,6 +9,7 @@ from optiform.brief.file import read_brief
 from optiform.ingredients.formula import mixed
 from optiform.properties.firmness import Band
 from optiform.reading.paths import DEMO
+from optiform.telling.method import done
 from optiform.telling.parts import Table, Telling, readable
 from optiform.telling.screens import screens, weighed
 from optiform.telling.standing import bench_lines, firmness, last_step
@@ -63,8 +64,8 @@ def test_every_line_and_step_of_a_sheet_has_a_screen_and_a_line_comes_before_its
     assert len(shown) == len(lines) + len(sheet.steps)
     order = [screen.name or "step" for screen in shown]
     for step in sheet.steps[1:]:
-        at = next(k for k, screen in enumerate(shown) if not screen.name and screen.words == readable(step.words))
-        assert all(order.index(name) < at for name in step.uses), step.words
+        at = next(k for k, screen in enumerate(shown) if not screen.name and screen.words == readable(done(step)))
+        assert all(order.index(name) < at for name in step.uses), done(step)
     assert all(screen.minutes is None or screen.minutes < 24 * 60 for screen in shown)
     assert word_of(sheet) != word_of(replace(sheet, title="another"))
 

@@ -86,9 +86,9 @@ def test_what_a_coarse_scale_changes_beside_the_one_thing_asked_is_named(found: 
     assert (round(chelator.due, 9), chelator.grams, against(chelator)) == (0.6, 1.0, "as it is, but +66.7 % off")
     assert scent.grams <= scent.due  # what is dosed is not rounded above its own range
     assert distorted(made).startswith(
-        "A scale that shows 1 g changes more than it should: tetrasodium glutamate diacetate, 40 % +66.7 %"
+        "On a scale that shows 1 g these are too far off: tetrasodium glutamate diacetate, 40 % +66.7 %"
     )
-    assert distorted(made).endswith("A scale that shows 0.01 g weighs them.")
+    assert distorted(made).endswith("A scale that shows 0.01 g is fine enough.")
     assert weighable(answer.proposals[0], 300.0, 0.01, BRIEF).off == ()
 
 
@@ -102,7 +102,7 @@ def test_nobody_is_told_to_stop_where_no_reading_counts(found: Fitted) -> None:
     assert "stop" not in whether(cold)
     told = list(beyond_readings(cold))
     assert told[0] == "No trial reaches 10 degC: this is the model's word, not your readings'."
-    assert told[-1].startswith("Read a plain jar at 10 degC")
+    assert told[-1].startswith("Read a plain jar of a trial that you have made")
 
 
 def test_the_log_says_why_a_reading_does_not_count() -> None:

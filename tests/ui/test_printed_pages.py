@@ -25,6 +25,9 @@ PAPERS = {
     "declaration": (f"declare {FORMULA} --market EU", 2),
     "declaration for the US with its duties": (f"declare {FORMULA} --market US", 2),
     "cost sheet": (f"costs {FORMULA} --costs costs.toml", 2),
+    "grams to weigh": ("weigh brief.toml --formula today.csv", 2),
+    "two formulas": ("compare today.csv new.csv --brief brief.toml", 3),
+    "trials": ("trial show", 2),
 }
 
 

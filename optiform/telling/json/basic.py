@@ -253,7 +253,7 @@ WARNING = Shared(
     "warning",
     record(
         key("about", word(*ABOUT)), key("level", word(*LEVELS)), texts("lines", words="the ingredients at fault"),
-        text("text"), text("rule", words="the id of what says so"), evidence(),
+        text("text", itself), text("rule", words="the id of what says so"), evidence(),
         text("source", words="an id of sources.csv; empty where there is none"),
     ),
     "stop: made like this it fails or is not allowed; mind: an experienced maker would look at it; note: unusual, no "

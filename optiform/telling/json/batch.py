@@ -27,6 +27,7 @@ from optiform.telling.json.form import (
     whole,
 )  # fmt: skip
 from optiform.telling.json.records import RECORD, records
+from optiform.telling.method import done
 from optiform.telling.worked import recorded_notes
 
 _PREMIX = record(text("into"), whole("dose"), whole("carrier"), whole("taken"), whole("less"))
@@ -78,7 +79,7 @@ _PART = record(
     number("left_g", null=True),
 )  # fmt: skip
 _STEP = record(
-    text("words"), number("temperature", null=True), number("minutes", null=True), text("source"), text("part"),
+    text("words", done), number("temperature", null=True), number("minutes", null=True), text("source"), text("part"),
     texts("uses"),
 )  # fmt: skip
 _FILLED = record(text("number"), text("date"), text("maker"), text("room"), text("version"))

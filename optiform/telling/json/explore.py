@@ -37,6 +37,7 @@ from optiform.telling.json.form import (
     truth,
     whole,
 )  # fmt: skip
+from optiform.telling.noted import price_model
 
 Explored = TradeOff | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
 STATUSES = ("explored", "infeasible", "undecided")
@@ -80,7 +81,7 @@ def _prices(money: str) -> Record:
         quantity("regret", money), quantity("regret_95", money), band("cost_range", "cost_band"),
     )  # fmt: skip
     return record(
-        text("model"), whole("seed"), whole("price_lists", "scenarios"), key("chosen", option),
+        text("model", price_model), whole("seed"), whole("price_lists", "scenarios"), key("chosen", option),
         many("options", option, "rivals"), key("least_regret", option), band("best_range", "best_band"),
         whole("distinct"), whole("solved"), number("gap"), texts("notes"),
     )  # fmt: skip

@@ -19,6 +19,7 @@ from operator import attrgetter
 from typing import Any, Protocol, cast
 
 from optiform.reading.plain import SCHEMA
+from optiform.telling.facts import in_words
 
 Data = dict[str, Any]
 Schema = Data
@@ -186,7 +187,7 @@ def _number(value: float | Decimal) -> float:
     return float(value) if isinstance(value, Decimal) else value
 
 
-TEXT = Plain({"type": "string"}, str)
+TEXT = Plain({"type": "string"}, in_words)
 NUMBER = Plain({"type": "number"}, _number)
 FIGURE = Plain({"type": ["number", "null"]}, lambda value: None if figure(value) is None else _number(value))
 WHOLE = Plain({"type": "integer"}, int)

@@ -2,6 +2,7 @@
 
 from optiform.label.declare import Declaration
 from optiform.label.from_label import LabelRanges, NoComposition
+from optiform.telling.drafted import content_note, due, statement
 from optiform.telling.json.basic import CARRIER, CERTIFICATE, evidence
 from optiform.telling.json.form import (
     WHOLE,
@@ -9,6 +10,7 @@ from optiform.telling.json.form import (
     Either,
     Many,
     answer,
+    day,
     key,
     many,
     number,
@@ -32,15 +34,22 @@ _ALLERGEN = record(
 _TOLERANCE = record(number("error"), number("first"), number("second"), text("source"), evidence())
 _NET = record(
     text("words"), number("metric"), key("unit", word("g", "mL")), number("ounces", null=True),
-    key("tolerance", _TOLERANCE, null=True), text("note"),
+    key("tolerance", _TOLERANCE, null=True), text("note", content_note),
 )  # fmt: skip
-_ITEM = record(text("about"), text("text"), text("source"), evidence(get=lambda item: item.evidence or None, null=True))
+_ITEM = record(
+    text("about"),
+    text("text", "fact"),
+    text("source"),
+    evidence(get=lambda item: item.evidence or None, null=True),
+)
 DECLARED = answer(
     ["drafted"],
-    *map(text, ("formula", "market", "use", "area", "date", "text")), texts("declaration"), many("entries", _ENTRY),
+    *map(text, ("formula", "market", "use", "area")), day("date"), text("text"), texts("declaration"),
+    many("entries", _ENTRY),
     whole("free_from", null=True), whole("colourants_from", null=True), texts("allergens"), truth("allergens_known"),
     many("allergen_details", _ALLERGEN), texts("without_allergen_list"), key("net", _NET, null=True),
-    texts("to_settle", "warnings"), texts("statements", lambda of: (*of.due, *of.statements)), texts("precautions"),
+    texts("to_settle", "warnings"),
+    texts("statements", lambda of: (*map(due, of.due), *map(statement, of.statements))), texts("precautions"),
     many("rules", _ITEM), many("decisions", _ITEM), texts("notes"),
 )  # fmt: skip
 _SHARES = (number(name, words="% of the whole") for name in ("low", "high", "centre"))

@@ -79,7 +79,8 @@ def substitute_form(money: str) -> Record:
     option = record(
         many("in_its_place", CARRIER, "parts"), formula(), truth("close"), number("distance"),
         key("moves_most", _SHIFT, "worst"), many("shifts", _SHIFT), texts("new_names"), texts("new_cautions"),
-        texts("new_warnings"), texts("melting_together", "eutectics"), texts("missed", "broken"),
+        texts("new_warnings"),
+        texts("melting_together", "eutectics"), texts("missed", "broken"),
         quantity("cost", f"{money}/kg"), quantity("cost_change", f"{money}/kg"),
         many("doses", _AT_DOSE, words="of a single emulsifier: least usual, proposed, most usual"),
     )  # fmt: skip

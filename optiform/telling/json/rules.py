@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from optiform.rules.explained import Explained
 from optiform.rules.forms import LEVELS
+from optiform.telling.explained import Explained
 from optiform.telling.json.basic import evidence
 from optiform.telling.json.form import Data, answer, key, many, record, text, texts, word
 

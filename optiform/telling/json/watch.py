@@ -20,14 +20,16 @@ from optiform.telling.json.form import (
     truth,
     word,
 )  # fmt: skip
+from optiform.telling.watch import about
 
 EFFECTS = ("breaks", "label", "not known", "advice", "note")
 MARKET, USE, AREA = (
     Shared(name, word(*known)) for name, known in (("market", MARKETS), ("use", USES), ("area", AREAS))
 )
 _RULE = record(
-    text("id"), day("day"), key("market", MARKET), key("effect", word(*EFFECTS)), text("about"), number("content"),
-    number("limit", null=True), key("unit", exactly("%"), lambda _: "%"), text("reference"), evidence(), text("note"),
+    text("id"), day("day"), key("market", MARKET), key("effect", word(*EFFECTS)), text("about", about),
+    number("content"), number("limit", null=True), key("unit", exactly("%"), lambda _: "%"), text("reference"),
+    evidence(), text("note"),
 )  # fmt: skip
 _DUTY = record(
     text("id"), key("market", MARKET), text("title"), text("what"), key("from", DAY, "start", null=True),

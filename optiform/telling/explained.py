@@ -7,6 +7,7 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.rules.acidity import OVERLAP, WATERY, Window, windows
 from optiform.rules.chemistry import Chemistry, chemistry
 from optiform.rules.forms import LEVELS, Rule
+from optiform.telling.acidity import window_words
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,7 @@ def _of_window(window: Window) -> Explained:
         id=window.id,
         about="acidity",
         level=window.level,
-        title=window.words,
+        title=window_words(window),
         text=f"Outside: {window.outside or 'it does not work as meant'}.",
         evidence=window.evidence,
         source=window.source,

@@ -1,0 +1,229 @@
+"""What answers say beside their figures, as facts; their words stand in telling/noted.py."""
+
+from dataclasses import dataclass
+from enum import Enum, auto
+from typing import Literal
+
+from optiform.ingredients.ingredient import Evidence, Value
+from optiform.program.build import Demand
+from optiform.program.chance import Chance
+from optiform.program.usual import Eased
+
+Speed = Literal["faster", "slower", "alike"]
+
+
+class Fact(Enum):
+    """What holds or not, without a figure."""
+
+    HELD_AS_BEST = auto()
+    ONE_WAY = auto()
+    NOT_PROVEN = auto()
+    NO_CANDIDATE = auto()
+    NO_FORMULA = auto()
+    NOTHING_CHEAPER = auto()
+    NO_MORE_TO_SAVE = auto()
+    NEAR_GRAMS = auto()
+    WAY_EMPTY = auto()
+    WAY_NO_WORSE = auto()
+    NO_STEPS = auto()
+    NO_GRAMS = auto()
+    ONE_UP_ONE_DOWN = auto()
+    NEAREST = auto()
+    NEAREST_EVEN = auto()
+    TWO_SEASONS = auto()
+    LINES_STAY = auto()
+
+
+# -- why there is no formula, or none better ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class TooFew:
+    """At most so many ingredients are asked for, and so many are needed."""
+
+    most: int
+    least: int
+
+
+@dataclass(frozen=True)
+class NoValue:
+    """A goal, in the brief's words, that has no value for the formula that was found."""
+
+    goal: str
+
+
+@dataclass(frozen=True)
+class NothingFits:
+    """A limit of which no target fits."""
+
+    limit: str
+
+
+@dataclass(frozen=True)
+class NothingBetween:
+    """A limit, of which no target from one to another fits, in its unit."""
+
+    limit: str
+    way: Literal["low", "high", "exactly"]
+    start: float
+    end: float
+    unit: str
+
+
+@dataclass(frozen=True)
+class NoneGuarded:
+    """There is a formula with typical figures, and none that guards against so many, or with this chance."""
+
+    budget: int | Chance | None
+
+
+@dataclass(frozen=True)
+class Undecided:
+    """Numbers of changed lines of which it is not known whether there is more to save, and why."""
+
+    lines: tuple[int, ...]
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class LittleToSave:
+    """All further lines together save less than this, in a currency per kg."""
+
+    saving: float
+    currency: str
+
+
+@dataclass(frozen=True)
+class MovesTooSmall:
+    """No formula keeps the limits where a line moves by so much at most, %."""
+
+    percent: float
+
+
+@dataclass(frozen=True)
+class NotDecided:
+    """Why it is not known whether a formula reaches what is wanted."""
+
+    why: str
+
+
+@dataclass(frozen=True)
+class OutOfReach:
+    """No formula was found that reaches what is wanted: what is in the way, and how far it goes.
+
+    `softest`: whether it is to be softer; `reach` is the softest, or the firmest, that was found.
+    """
+
+    in_the_way: tuple[Demand | Fact, ...]
+    softest: bool
+    reach: float | None
+
+
+# -- what was taken as simpler than it is ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class TakenNear:
+    """Limits that bend, taken as they are near the answer at typical prices."""
+
+    limits: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class TypicalOnly:
+    """Limits that are kept with typical figures only."""
+
+    limits: tuple[str, ...]
+
+
+# -- grams -------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class NotWhole:
+    """A batch that is no whole number of steps, and what is weighed instead, g."""
+
+    batch: float
+    step: str
+    weighed: str
+
+
+@dataclass(frozen=True)
+class LeastDose:
+    """Every line in use is at least so many % of the batch; `own`: the brief sets other least amounts too."""
+
+    percent: float
+    grams: float
+    own: bool
+
+
+@dataclass(frozen=True)
+class UsualGave:
+    """Usual ranges that whole steps do not keep."""
+
+    ends: tuple[Eased, ...]
+
+
+Note = Fact | NotWhole | LeastDose | UsualGave  #: on grams
+
+
+# -- what is different of what comes in --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class OtherWindow:
+    """The pH window of what comes in and of what goes."""
+
+    new: str
+    window: Value | None
+    old: str
+    before: Value | None
+
+
+@dataclass(frozen=True)
+class OtherUse:
+    """What makers say of an exchange."""
+
+    ingredient: str
+    changes: str
+    evidence: Evidence
+
+
+@dataclass(frozen=True)
+class Oxidising:
+    """C18:2 and twice C18:3 in % of the oils, before and after, and what is usual against it.
+
+    Attributes:
+        speed: against before.
+        low, high: of the antioxidant, % of the oils.
+        oils: % of the whole, of which that is.
+        has: of the antioxidant, % of the whole; None where there is none.
+    """
+
+    speed: Speed
+    before: float
+    after: float
+    antioxidant: str
+    low: float
+    high: float
+    evidence: Evidence
+    oils: float
+    has: float | None
+
+
+@dataclass(frozen=True)
+class MoreAllergens:
+    """Allergens that a label has to name now and had not to, in a market."""
+
+    market: str
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class UnknownAllergens:
+    """Ingredients whose allergens are not known."""
+
+    ingredients: tuple[str, ...]
+
+
+Difference = OtherWindow | OtherUse | Oxidising | MoreAllergens | UnknownAllergens

@@ -1,0 +1,236 @@
+"""What warnings say, as facts; their words stand in telling/warned.py."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from optiform.ingredients.ingredient import Evidence, Value
+from optiform.rules.acidity import Window
+from optiform.rules.essential_oils import Typical
+from optiform.rules.forms import Level, Rule
+from optiform.rules.positive import Standing
+from optiform.rules.usual import UsualRange
+
+# -- asked by the brief ------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Missed:
+    """A property outside what the brief asks, in its unit; `none`: it asks for none of it."""
+
+    name: str
+    value: float
+    unit: str
+    low: float | None
+    high: float | None
+    none: bool
+
+
+@dataclass(frozen=True)
+class Idle:
+    """A limited property that nothing in the formula has."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class NotChosen:
+    """A choice of the brief that is not kept, in the brief's words."""
+
+    choice: str
+
+
+@dataclass(frozen=True)
+class TooMany:
+    """More ingredients than the brief asks for."""
+
+    count: int
+    most: int
+
+
+# -- what is usual -----------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Unusual:
+    """A value outside what is usual in a kind of product."""
+
+    kind: str
+    usual: UsualRange
+    value: float
+    side: Literal["below", "above"]
+
+
+@dataclass(frozen=True)
+class AboveMaximum:
+    """An ingredient above what its maker advises at most; % of the whole."""
+
+    ingredient: str
+    percent: float
+    most: Value
+
+
+@dataclass(frozen=True)
+class OutsideUse:
+    """An ingredient outside its usual use; % of the whole."""
+
+    ingredient: str
+    percent: float
+    usual: Value
+
+
+# -- what goes together ------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Eutectic:
+    """Two fats that melt lower together than each of them."""
+
+    first: str
+    second: str
+    effect: str
+
+
+@dataclass(frozen=True)
+class Clash:
+    """A broken rule of chemistry: the lines at fault, and how much there is of what is too much, % of the whole.
+
+    `figures` is how well the rule's amounts are known, apart from the statement.
+    """
+
+    rule: Rule
+    figures: Evidence
+    lines: tuple[str, ...]
+    amounts: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class DryEnough:
+    """No preservative, in a product of so low a water activity that it may need none."""
+
+    activity: float
+    below: float
+
+
+@dataclass(frozen=True)
+class NoCommonPh:
+    """Windows that keep a formula from one pH, or from the one that the brief sets."""
+
+    ph: float | None
+    windows: tuple[Window, ...]
+
+
+@dataclass(frozen=True)
+class TooHot:
+    """An ingredient that does not bear the heat of its phase, degC."""
+
+    ingredient: str
+    phase: str
+    limit: Value
+    hot: float
+    level: Level
+
+
+# -- what is not known, and what is missing ----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class WaterUnknown:
+    """Nothing preserves, and it is not known how much water these ingredients bring."""
+
+    ingredients: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class NoCertificate:
+    """A fragrance without a certificate maximum for a class of products."""
+
+    ingredient: str
+    certificate_class: str
+
+
+@dataclass(frozen=True)
+class UnlistedAllergens:
+    """What an essential oil usually holds that a label may have to name; `percent` of the whole is the oil."""
+
+    ingredient: str
+    percent: float
+    due: tuple[Typical, ...]
+
+
+@dataclass(frozen=True)
+class OutsideHlb:
+    """Emulsifiers that have no HLB."""
+
+    ingredients: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class CountedAsEmulsifier:
+    """An ingredient that a brief can count in the oil phase instead."""
+
+    ingredient: str
+
+
+@dataclass(frozen=True)
+class Short:
+    """Less in stock than the batch needs, kg."""
+
+    ingredient: str
+    need: float
+    stock: float
+
+
+# -- law ---------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class OpenRule:
+    """A rule of law of which it is not known whether it is kept, % of the whole.
+
+    `only`: what the limit holds for, as in `rules.law.Rule`; empty where the rule itself is open.
+    """
+
+    group: str
+    market: str
+    reference: str
+    only: str
+    content: float
+    limit: float | None
+    note: str
+
+
+@dataclass(frozen=True)
+class NotSettled:
+    """An ingredient of which it is not known whether a list allows it."""
+
+    ingredient: str
+    standing: Standing
+
+
+@dataclass(frozen=True)
+class Undeclared:
+    """An ingredient that declares nothing."""
+
+    ingredient: str
+
+
+@dataclass(frozen=True)
+class NotInTables:
+    """A declared name of an ingredient that no table of law has; `near` are names like it; `nano`: of a nano form."""
+
+    inci: str
+    ingredient: str
+    markets: tuple[str, ...]
+    near: tuple[str, ...]
+    nano: bool
+
+
+@dataclass(frozen=True)
+class Unjudged:
+    """What keeps a formula's law from being known: `what` it is about, and the fact.
+
+    A missing certificate has no fact here: the warnings on fragrances tell of it and say what to do.
+    """
+
+    what: str
+    fact: OpenRule | NotSettled | Undeclared | NotInTables | None = None

@@ -1,0 +1,117 @@
+"""The steps of the work, in words: one function for each kind of thing that is done."""
+
+from functools import singledispatch
+
+from optiform.batch import acts
+from optiform.batch.acts import Act
+from optiform.batch.pots import Step
+from optiform.reading.units import count_of
+
+ACTS = {
+    Act.PREPARE: (
+        "Clean and dry vessels, tools and jars. Check the scale with a known mass. Note the room's temperature and "
+        "humidity. Weigh each line in the order of the tables, write down what the scale shows, have it checked."
+    ),
+    Act.FOLD_IN: (
+        "Fold in the grains last, until all are wetted. Into a warm mass the scrub sets firmer, into a cool one "
+        "softer: keep to the temperature of your trials."
+    ),
+    Act.UNNAMED: "Stir in hot: no step of this kind names it.",
+    Act.CLEAN_DOWN: "Clean down: tools, bench, scale, floor. Write down yield, rejects and loss.",
+    Act.PLIABLE: (
+        "Keep a jar two weeks at 10 degC (50 °F): a good scrub is still pliable then. Check it cold, then warm. No "
+        "published figure says what pliable is: take a reading of a jar of yours that is."
+    ),
+    Act.FIRST_TRIAL: (
+        "First trial: make a small batch. Look at it after a day and after a week, in the cold and warm, and after a "
+        "freeze and a thaw; take readings. Before you sell it, have a laboratory test what holds water, or may get wet "
+        "(challenge test)."
+    ),
+}
+PHASES = {
+    (True, False): "Water phase: water first, gums and powders wetted beforehand, surfactants last and stirred slowly.",
+    (True, True): (
+        "Water phase: water first, gums and powders wetted beforehand, surfactants last and stirred slowly. Weigh "
+        "vessel and contents, heat, hold, weigh again and put back the water that is gone."
+    ),
+    (False, False): "Oil phase: stir until even.",
+    (False, True): "Oil phase: melt in the order of the table, slow melters first, until nothing solid is left; hold.",
+}
+TOO_COOL = (
+    "Added too cool, the emulsion can break and weep oil: where the room cools the mass fast, add warmer, within each "
+    "heat limit."
+)
+
+
+def done(step: Step) -> str:
+    """What is done in a step.
+
+    Example:
+        >>> done(Step(acts.Cool(43.0), 43.0, None, ""))
+        'Cool to 43 degC, measured in the middle of the mass, stirring slowly.'
+    """
+    return _words(step.what)
+
+
+@singledispatch
+def _words(what: object) -> str:
+    """A step of a kind's own table says itself."""
+    return str(what)
+
+
+@_words.register
+def _act(what: Act) -> str:
+    return ACTS[what]
+
+
+@_words.register
+def _phase(what: acts.MakePhase) -> str:
+    return PHASES[what.watery, what.heated]
+
+
+@_words.register
+def _combine(what: acts.Combine) -> str:
+    when = " only when both are fully melted and equally hot" if what.heated else ""
+    tool = "with a whisk or a high-shear mixer, its head under the surface"
+    if what.foaming:
+        tool = f"by whisk or spatula, not at high shear: {what.foaming} foams"
+    return f"Combine the phases{when}; mix {tool}."
+
+
+@_words.register
+def _mix_on(what: acts.MixOn) -> str:
+    before = ", before the grains go in" if what.grains else ""
+    return f"Mix on, slowly, until the mass is even (5 to 10 minutes are usual){before}."
+
+
+@_words.register
+def _divide(what: acts.Divide) -> str:
+    parts = "; ".join(f"{name} {portion}" for name, portion in what.parts)
+    return f"Divide the common mass: {parts}. If less is there, divide it in the same ratio and write that down."
+
+
+@_words.register
+def _cool(what: acts.Cool) -> str:
+    return f"Cool to {what.to:g} degC, measured in the middle of the mass, stirring slowly."
+
+
+@_words.register
+def _stir_in(what: acts.StirIn) -> str:
+    """Names with commas of their own stay apart."""
+    names = "; ".join(what.names) if any("," in name for name in what.names) else ", ".join(what.names)
+    limits = (
+        f"The heat limit of {x.ingredient}, {x.limit:g} degC, goes before {x.wanted:g} degC." for x in what.limits
+    )
+    return " ".join([f"Stir in {names}.", *limits, *([TOO_COOL] if what.weeps else [])])
+
+
+@_words.register
+def _fill(what: acts.Fill) -> str:
+    jars, verb = what.jars, "Wrap" if what.wrapped else "Fill"
+    goes = ""
+    if jars is not None:
+        kept = f", {jars.retained} of them to keep" if jars.retained else ""
+        each = f"{jars.fill:g} g in each (net {jars.net:g} g on the label)"
+        goes = f" {count_of(jars.jars, 'jar')}{kept}, {each}"
+    first = f"{verb}{goes}. {what.more}".rstrip()
+    return f"{first} Weigh 3 to 5 filled jars over the run. Close, label and number them; keep the retained jars."

@@ -1,0 +1,190 @@
+"""Sentences stand in telling/: below it there are facts, names, and the faults that a reader finds."""
+
+import ast
+import re
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from optiform.properties.registry import find_property
+from optiform.reading.faults import BadInput
+from optiform.reading.paths import DATABASE
+from optiform.reading.tables import shipped
+
+PACKAGE = Path(__file__).parents[2] / "optiform"
+FOLDERS = ("review", "rules", "design", "label")
+#: What says a fault where it is found: an exception, or what collects faults.
+FAULTS = re.compile(r"(?:Fault|fault|judge|BadInput|Unsettled|NotCertified|Inspection)$")
+TYPES = ("annotation", "returns")
+#: Texts of three words and more that are no sentence for a maker, or not yet one in telling/; by why they may stay.
+ALLOWED: dict[str, tuple[str, ...]] = {
+    "names that limits and rows of a program carry from the brief to the proof": (
+        "design/amounts.py: everything sums to 100 %", "design/amounts.py: made up for",
+        "design/amounts.py: solids at 20 degC again", "design/joint.py: the least money",
+        "design/joint.py: {} at its least dose if it moves", "design/joint.py: {} changes only if it moves",
+        "design/price_lists.py: above the cheapest", "design/price_lists.py: near the cheapest",
+        "design/switches.py: lines that change", "design/unlike.py: not all of these",
+        "label/caps.py: usual maximum of the catalogue, not law", "label/from_label.py: at least as much {} as {}",
+        "label/from_label.py: everything sums to 100 %", "label/from_label.py: stands above the 1 % line",
+        "label/from_label.py: stands below the 1 % line", "rules/acidity.py: one pH suits all",
+        "rules/acidity.py: pH {} suits all", "rules/acidity.py: what does not bear {}",
+    ),
+    "names of quantities, as terms of rules say them": (
+        "rules/chemistry.py: emulsifier for oil in water", "rules/chemistry.py: emulsifier for water in oil",
+        "rules/chemistry.py: emulsifier or surfactant", "rules/chemistry.py: emulsifier tender to salt",
+        "rules/chemistry.py: emulsifier that carries alone",
+        "rules/chemistry.py: fatty acid that the alkali neutralises",
+        "rules/chemistry.py: magnesium, calcium, zinc or aluminium salt",
+        "rules/chemistry.py: oil that the emulsifiers carry", "rules/chemistry.py: partner of it",
+        "rules/chemistry.py: preservative, of its usual low dose,",
+        "rules/chemistry.py: preservative, of its usual top dose,", "rules/chemistry.py: sulfate or sulfonate",
+        "rules/chemistry.py: surface-active item", "rules/chemistry.py: surfactant or emulsifier",
+        "rules/chemistry.py: what makes it alkaline", "rules/quantities.py: oil in water",
+        "rules/quantities.py: surface-active item", "rules/quantities.py: water in oil",
+        "rules/quantities.py: {}, with a partner", "rules/usual.py:  in the base", "label/by_kind.py:  in the base",
+        "review/warnings.py:  in the base", "design/function.py: solids at 20 degC",
+        "design/replacement.py: solids of the butters at {} degC",
+        "review/law.py: fragrance, used of what its certificate allows",
+        "rules/positive.py: assimilated Regulation (EC) 1223/2009",
+    ),
+    "names of formulas that a job makes": (
+        "design/makeup.py: of its parts", "design/price_lists.py: for all prices", "design/shared.py: {} of the base",
+    ),
+    "states that are compared, and a pattern": (
+        "review/answer.py: does not apply", "review/warnings.py: does not apply", "review/cautions.py: not on lips",
+        "design/one_more.py: out of stock",
+        r"rules/chemistry.py: (?P<what>.+?) (?P<sign><=|>=) (?P<number>[\d.]+)(?: of (?P<of>.+))?",
+    ),
+    "what a fault reads and expects, said where the fault is found": (
+        "design/cheaper.py: none in {}/kg for {}",
+        "design/explore.py: the figure in an own file, or the ingredient under exclude",
+        "design/fewer.py: which other ingredients are next", "design/fewer.py: which {} ingredients are",
+        "design/mine.py: {} has no value for this formula", "design/price_moves.py: {} scenarios, spreads {} and {}",
+        "design/range.py: {}, which the jars take at {} kg at once; or fewer jars",
+        "design/shared.py: one dose in [lines] of the brief, or a formula: how much base there is follows from it",
+        'design/sheet.py: a goal over the whole formula, such as lowest = "cost": a sheet cannot follow a mean, or '
+        "what bends",
+        "design/sheet.py: limits without a bend: a sheet cannot follow this one; take it out of the brief for the "
+        "sheet",
+        "design/texture.py: a temperature at which something of today's formula is solid",
+        "design/texture.py: structuring solids whose figures are known",
+        "label/declare.py: its declaration names in the column inci of your own table: Aqua 70; Glycerin 30",
+        "rules/network.py: A {} is carried by {}, not by a network of fat or wax: no firmness is told of it.",
+        "rules/network.py: droplets in a gel of water", "rules/network.py: foam and crystals of surfactant",
+        "rules/network.py: grains that lie on each other in oil",
+    ),
+    "why a candidate is left out: the reader of a brief says it in its faults too": (
+        "design/around.py: no figure for {}", "design/task.py: no figure for {}",
+        "design/entry.py: not among the candidates", "design/mine.py: not among the candidates",
+        "design/entry.py: to see below what price it pays", "design/fewer.py: not among the best {}",
+        "design/fewer.py: not in this option", "design/function.py: does not hold grains up",
+        "design/function.py: of another kind", "rules/claims.py: not known to be {}: {} given",
+        "rules/kinds.py: common practice, no source",
+        "rules/positive.py: a UV filter makes a drug of the product, unless it protects the product only and that is "
+        "said",
+        "rules/positive.py: listed for {} products only", "rules/positive.py: listed from {} on",
+        "rules/positive.py: none of {} stands there",
+        "rules/positive.py: not a listed colour additive, but it may have another lawful purpose",
+        "rules/positive.py: not allowed as a {} ({}, {}): {}",
+        "rules/positive.py: not known whether it is allowed as a {} ({}, {}): {}",
+        "rules/positive.py: not listed for {}", "rules/positive.py: not looked up",
+        "rules/positive.py: {} is not known here, so it may stand there under another name",
+        "rules/positive.py: {}, but all of it is used for other purposes too",
+        "rules/positive.py: {}, but it is bought first as a {}",
+        "rules/positive.py: {}, but it may have another lawful purpose: {}",
+        "rules/positive.py: {}: not listed as a colour additive",
+        "rules/positive.py: {}: not listed as a colour additive for this area",
+    ),
+    "not moved yet: batch/ says them too": (
+        "review/answer.py: middle of a range", "review/answer.py: read second-hand",
+        "rules/heat.py: {} to {} degC, suppliers differ",
+    ),
+    "not moved yet: by what a claim is judged": (
+        "rules/claims.py: by the names its ingredients are declared under",
+        "rules/claims.py: by what its ingredients are usually made from",
+    ),
+}  # fmt: skip
+FROM_LABEL = "label/from_label.py"  #: its notes are not moved yet
+
+
+@cache
+def names() -> frozenset[str]:
+    """Every head, cell, and part of a cell of the shipped tables."""
+    rows = [row for path in DATABASE.glob("*.csv") for row in shipped(path.stem)]
+    cells = {text for row in rows for pair in row.items() for text in pair}
+    return frozenset(part.strip().casefold() for cell in cells for part in (cell, *cell.split(";")))
+
+
+def is_name(text: str) -> bool:
+    """Whether a text is a name that a table or the brief's limits know."""
+    if text.strip().casefold() in names():
+        return True
+    try:
+        find_property(text.strip(), "EUR")
+    except (BadInput, LookupError, ValueError):
+        return False
+    return True
+
+
+def text_of(node: ast.expr) -> str:
+    """A literal as it is printed, with {} for what is put in; empty of anything else."""
+    if isinstance(node, ast.JoinedStr):
+        return "".join(text_of(part) or "{}" for part in node.values)
+    return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else ""
+
+
+def sentences(node: ast.AST) -> Iterator[str]:
+    """Literals of three words and more below a node, but for docstrings, annotations, faults and exceptions."""
+    if isinstance(node, ast.Raise) or (isinstance(node, ast.Call) and FAULTS.search(ast.unparse(node.func))):
+        return
+    if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):
+        return
+    if isinstance(node, ast.Constant | ast.JoinedStr):
+        text = text_of(node)
+        if len(re.findall(r"[A-Za-z]{2,}|\ba\b", text)) >= 3 and " " in text and not is_name(text):
+            yield text
+    said = [part for part in getattr(node, "values", []) if isinstance(part, ast.Constant)]
+    skipped = [*(said if isinstance(node, ast.JoinedStr) else []), *(getattr(node, x, None) for x in TYPES)]
+    for part in ast.iter_child_nodes(node):
+        if part not in skipped:
+            yield from sentences(part)
+
+
+def told(path: Path) -> list[str]:
+    """What a file says, with its name."""
+    name = path.relative_to(PACKAGE).as_posix()
+    return [f"{name}: {text}" for text in sentences(ast.parse(path.read_text(encoding="utf-8")))]
+
+
+def test_no_sentence_stands_below_telling() -> None:
+    allowed = {text for texts in ALLOWED.values() for text in texts}
+    files = [path for folder in FOLDERS for path in sorted((PACKAGE / folder).rglob("*.py"))]
+    said = {text for path in files for text in told(path) if not text.startswith(FROM_LABEL) or text in allowed}
+    assert len(files) > 80
+    assert said - allowed == set()
+    assert allowed - said == set(), "what is gone is allowed no longer"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        'note = "take less of it"',
+        'words = f"{name} is too much for it"',
+        'yield Note(f"{a}: {b} and {c} do not go")',
+    ],
+)
+def test_a_sentence_is_seen(line: str) -> None:
+    assert len(list(sentences(ast.parse(line)))) == 1
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        'raise BadInput("take less of it")', '"""Take less of it."""', 'x = "solid fat at 20 degC"',
+        'inspection.fault("goal", "a figure", "a figure above zero")', "x: 'dict[str, int | None]' = {}",
+    ],
+)  # fmt: skip
+def test_faults_docstrings_and_names_are_no_sentences(line: str) -> None:
+    assert list(sentences(ast.parse(line))) == []
