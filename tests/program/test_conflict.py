@@ -27,7 +27,7 @@ NOTICEABLE = 1e-3  # relative to the target; a repair smaller than this is too c
 
 
 def test_past_what_rounding_leaves_of_nothing_is_nothing() -> None:
-    floor = Demand("beeswax", "%", "low", 3.0, "line", lambda at: Terms(at, at))
+    floor = Demand("beeswax", "%", "low", 3.0, "line", Terms.exact)
     assert [beyond(floor, reached) for reached in (0.0, 1.02e-7, 5e-7)] == [0, 0, 0]
     assert beyond(floor, 1e-3) == pytest.approx(1e-3, rel=1e-3)
     assert beyond(replace(floor, side="high"), 0.0) > 0

@@ -6,7 +6,14 @@ from optiform.ingredients.formula import mixed
 from optiform.telling.claims import claims
 from tests.kind_shelves import bare_brief
 
-PARTS = {"water": 70, "sweet almond oil": 15, "stearic acid": 5, "glycerin": 5, "mixed tocopherols": 1, "beeswax": 4}
+PARTS: dict[str, float] = {
+    "water": 70,
+    "sweet almond oil": 15,
+    "stearic acid": 5,
+    "glycerin": 5,
+    "mixed tocopherols": 1,
+    "beeswax": 4,
+}
 
 
 def told(*of: str) -> list[str]:
