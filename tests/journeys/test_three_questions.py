@@ -142,7 +142,7 @@ def test_a_brief_that_cannot_be_met_says_why_instead_of_cheap_already(
     out = capsys.readouterr().out
     assert "nothing on the shelf" not in out.casefold()
     assert "- solid fat at 30 °C at least 40 %" in out
-    assert "ower the least solid fat at 30 °C from 40 to 13.8 %" in " ".join(out.split())
+    assert "ower the minimum solid fat at 30 °C from 40 to 13.8 %" in " ".join(out.split())
     found = data(capsys, "cheaper", "brief.toml", code=IMPOSSIBLE)
     assert found["status"] == "infeasible"
     assert found["conflict"]
