@@ -27,8 +27,6 @@ KINDS = (
     "solid cleansing bar", "whipped foaming base",
 )  # fmt: skip
 
-#: Claims a candidate can break, and the origin that breaks them. What has no origin noted is not known to keep them.
-
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Brief(Comparable):

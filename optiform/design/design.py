@@ -164,8 +164,9 @@ def _of_few(brief: Brief, most: int, solver: SolverName) -> Best | NoFormula:
         for needed in (requirements(brief), firm_requirements(brief)):
             closed = closed_to_most(brief, needed, most, solver)
             if closed is not None:  # that no more come in is the maker's word, and what then gives is told
-                usual = tuple(replace(limit, needed=False) for limit in closed.usual)
-                return best(replace(closed, usual=usual), solver)
+                return best(
+                    replace(closed, usual=tuple(replace(limit, needed=False) for limit in closed.usual)), solver
+                )
         least = fewest_of(brief, firm_requirements(brief), solver)
     except Unsettled as unsettled:
         return NoFormula(brief, (), (), None, str(unsettled), decided=False)

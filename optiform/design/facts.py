@@ -9,6 +9,8 @@ from optiform.program.build import Demand
 from optiform.program.chance import Chance
 from optiform.program.usual import Eased
 
+Speed = Literal["faster", "slower", "alike"]
+
 
 class Fact(Enum):
     """What holds or not, without a figure."""
@@ -188,15 +190,17 @@ class OtherUse:
 
 
 @dataclass(frozen=True)
-class OxidisesFaster:
+class Oxidising:
     """C18:2 and twice C18:3 in % of the oils, before and after, and what is usual against it.
 
     Attributes:
+        speed: against before.
         low, high: of the antioxidant, % of the oils.
         oils: % of the whole, of which that is.
         has: of the antioxidant, % of the whole; None where there is none.
     """
 
+    speed: Speed
     before: float
     after: float
     antioxidant: str
@@ -222,4 +226,4 @@ class UnknownAllergens:
     ingredients: tuple[str, ...]
 
 
-Difference = OtherWindow | OtherUse | OxidisesFaster | MoreAllergens | UnknownAllergens
+Difference = OtherWindow | OtherUse | Oxidising | MoreAllergens | UnknownAllergens

@@ -68,12 +68,14 @@ MORE_EMULSIFIER = (1.0, 1.5)
 #: How much of a butter may come for one part of another: common practice, no source. The solids decide within it.
 BUTTER_SPAN = (0.4, 2.5)
 BUTTER = Family(("butter",), "solids at 20 degC", oily=True, span=BUTTER_SPAN)
+OILS = Family(("oil", "ester"), oily=True)
+SURFACTANTS = Family(("solid surfactant", "liquid surfactant"), "active surfactant", "active surfactant")
 FAMILIES = (
     BUTTER,
-    Family(("oil", "ester"), oily=True),
+    OILS,
     Family(("wax",), "hardening dose", equivalent="hardening", oily=True),
     Family(("fatty alcohol", "fatty acid"), "body", equivalent="body", oily=True),
-    Family(("solid surfactant", "liquid surfactant"), "active surfactant", "active surfactant"),
+    SURFACTANTS,
     Family(("emulsifier",), "emulsifying dose", equivalent="emulsifying", oily=True, span=MORE_EMULSIFIER),
     Family(("humectant",), "humectant active", "humectant active"),
     Family(("thickener",), "thickening dose", equivalent="thickening"),

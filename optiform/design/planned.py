@@ -22,12 +22,14 @@ class RangeProduct:
         moves: what changes against the plan's formula, the largest change first.
         kept_as_is: limits of its brief that the plan's formula breaks already, and that were not asked.
         alone: the least money for this product by itself, with the whole shelf; None where that is not known.
+        new: whether the plan has no formula for it.
     """
 
     product: Product
     moves: tuple[Move, ...]
     kept_as_is: tuple[Demand, ...]
     alone: float | None
+    new: bool = False
 
 
 @dataclass(frozen=True)

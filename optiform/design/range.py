@@ -52,22 +52,25 @@ def range_design(
         progress: called with the programs solved and how many there are.
         use_up: an ingredient, as the catalogue names it, of whose stock as much is to go in as can; money comes after
             that, and the answer is compared with the plan as it stands only. Jars that the plan leaves open are chosen.
-        common_base: as many products as can share one base, and what that costs against formulas that are free.
+        common_base: as many products as can share one base, and what that costs against formulas that are free. With
+            `use_up` most of the stock goes in that such a base can take; jars stay as planned, since the base of each
+            product is a part of the jars.
 
     Raises:
-        BadInput: no product can have what is to be used up; the plan takes more goes than it allows; a base is asked
-            for and the dose of an own line is open; or a base and a stock to use up at once.
+        BadInput: no product can have what is to be used up; the plan takes more goes than it allows; or a base is asked
+            for and the dose of an own line is open.
         Unsettled: when it was stopped before there was any answer.
         NotCertified: when an answer does not stand up to recomputation.
     """
+    asked, plan = plan, _with_its_jars(plan) if common_base else plan
     candidates = tuple(map(Candidate, plan.products))
     programs = 1 if use_up or common_base else 2 * len(candidates)
     work = _Work(plan, candidates, tuple(offers), tuple(lots), seconds, progress, programs, use_up)
-    _check(work, common_base)
+    _check(work)
     if short := tuple(_short_of_parts(candidates)):
         return NoRange(plan, short)
     if common_base:
-        return _sharing(work)
+        return replace(_sharing(work), plan=asked)
     try:
         together: Formulas | None = work.joint(candidates, lots, 0)
     except Unsettled:
@@ -94,14 +97,17 @@ def range_design(
     return replace(answer, in_turn=in_turn.money if in_turn else None, used_up=used_up)
 
 
-def _check(work: "_Work", common_base: bool) -> None:
+def _with_its_jars(plan: Plan) -> Plan:
+    """The plan with no jars left open: how much base a product takes has to be a number."""
+    return replace(plan, products=tuple(replace(product, fewest=None) for product in plan.products))
+
+
+def _check(work: "_Work") -> None:
     """Refuse what no program needs to be solved for."""
     plan, use_up = work.plan, work.use_up
     faults = []
     if use_up and not any(item.name == use_up for x in work.candidates for item in x.brief.mix.ingredients):
         faults.append(Fault(plan.title, "use up", use_up, "an ingredient that a product of the plan can have"))
-    if use_up and common_base:
-        faults.append(Fault(plan.title, "common base", use_up, "one of the two: a common base, or a stock to use up"))
     least = replace(plan, products=tuple(replace(x, jars=x.fewest or x.jars) if use_up else x for x in plan.products))
     if plan.most_goes is not None and least.goes is not None and least.goes > plan.most_goes:
         expected = f"{least.goes}, which the jars take at {plan.vessel:g} kg at once; or fewer jars"
@@ -116,7 +122,9 @@ def _answer(
     return RangeAnswer(
         plan=work.plan,
         products=tuple(
-            RangeProduct(product, tuple(_moves(candidate.today, product)), candidate.broken, money)
+            RangeProduct(
+                product, tuple(_moves(candidate.today, product)), candidate.broken, money, new=candidate.today is None
+            )
             for candidate, product, money in zip(work.candidates, purchases.plan.products, alone, strict=True)
         ),
         purchases=purchases,
@@ -137,20 +145,19 @@ def _sharing(work: "_Work") -> RangeAnswer | NoRange:
     free = work.joint(work.candidates, lots, 0)
     if free is None:
         return NoRange(plan, tuple(_without(work.candidates, lots, work)))
-    money = _priced(work, free)
+    made = _made(plan, free, work.offers, lots) if free.finished else None
     shared, together, tried = work.on_one_base()
     together = together or free
     purchases = _least([_made(plan, together, work.offers, lots)])
     answer = _answer(work, purchases, together, (None,) * len(work.candidates), _today(plan, work.offers, lots))
     formulas = [purchases.plan.products[place].formula for place in shared]
     sharers = [work.candidates[place].sharer for place in shared]
-    return replace(answer, common=base_of(formulas, sharers, money, tried))
-
-
-def _priced(work: "_Work", formulas: Formulas) -> float | None:
-    """What formulas cost with their packs; None where they are not known to be the best."""
-    made = _made(work.plan, formulas, work.offers, work.lots)
-    return made.money if made and formulas.finished else None
+    common = base_of(formulas, sharers, made.money if made else None, tried)
+    if not work.use_up:
+        return replace(answer, common=common)
+    used_up = _used_up(work.use_up, purchases, plan, lots)
+    freely = _used_up(work.use_up, made, plan, lots).used if made else None
+    return replace(answer, common=replace(common, free_used=freely), used_up=used_up)
 
 
 def _used_up(name: str, purchases: Purchases, plan: Plan, lots: Sequence[OnShelf]) -> UsedUp:
@@ -198,7 +205,10 @@ class _Work:
         return joint.best(self.seconds, watch)
 
     def on_one_base(self) -> tuple[tuple[int, ...], Formulas | None, int]:
-        """The most products that can share a base, of several such groups the cheapest; and how many groups cannot."""
+        """The most products that can share a base, and how many groups cannot.
+
+        Of several such groups the one that takes most of what is to be used up, and of these the cheapest.
+        """
         tried = 0
         for of_one_size in groups(len(self.candidates)):
             ways = [(group, self.joint(self._on_base(group), self.lots, 0, group)) for group in of_one_size]
@@ -255,9 +265,13 @@ class _Work:
         return None if whole is None else _InTurn(money, whole)
 
 
-def _value(work: _Work, formulas: Formulas) -> float:
+def _value(work: _Work, formulas: Formulas) -> tuple[float, float]:
+    """What stays of the stock to use up, to the gram, and the money: the less the better."""
     made = _made(work.plan, formulas, work.offers, work.lots)
-    return math.inf if made is None else made.proof.value
+    if made is None:
+        return math.inf, math.inf
+    used = _used_up(work.use_up, made, work.plan, work.lots)
+    return round(used.there - used.used, 3), made.proof.value
 
 
 def _made(plan: Plan, formulas: Formulas, offers: Sequence[Offer], lots: Sequence[OnShelf]) -> Purchases | None:

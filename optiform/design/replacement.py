@@ -7,8 +7,8 @@ from functools import cached_property
 from optiform.design.amounts import Weighed
 from optiform.design.dose_span import AtDose, dose_span
 from optiform.design.exchange import Exchange
-from optiform.design.facts import Difference, MoreAllergens, OtherUse, OtherWindow, OxidisesFaster, UnknownAllergens
-from optiform.design.function import BUTTER, family_of
+from optiform.design.facts import Difference, MoreAllergens, OtherUse, OtherWindow, Oxidising, Speed, UnknownAllergens
+from optiform.design.function import BUTTER, OILS, family_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.label.allergens import allergen_contents, without_list
@@ -24,7 +24,7 @@ from optiform.rules.antioxidants import oxidising, usual_dose
 
 CLOSE = 1.0  # no property further than its unit of distance: the hand will hardly tell
 SHOWN = 1e-6  # a move of less is none
-FASTER = 2.0  # % of the oils of C18:2 and twice C18:3: from so much more on it is told. Common practice, no source
+FASTER = 2.0  # % of the oils of C18:2 and twice C18:3: from so much on they differ. Common practice, no source
 #: What a warning may be about and an option be proposed all the same: the maker's own limits and the total are told.
 ASKED = ("figures", "total")
 
@@ -212,14 +212,16 @@ class Judge:
                 yield OtherUse(name, row.changes, row.evidence)
 
     def _oxidising(self, formula: Formula) -> Iterator[Difference]:
-        """That the oils oxidise faster than today's, and what is usual against it."""
+        """How fast the oils oxidise against today's, and what is usual against it, where an oil or ester goes."""
         (before, _), (after, oils) = (oxidising(made) for made in (self.exchange.task.today, formula))
-        if after - before < FASTER:
+        faster = after - before >= FASTER
+        if not faster and OILS not in self.exchange.task.families:
             return
         used = [x.ingredient.name for x in formula.lines if x.ingredient.functions[0] == "antioxidant"]
         dose = usual_dose(used)
         has = 100 * formula.fraction(dose.of) if dose.of in used else None
-        yield OxidisesFaster(before, after, dose.of, dose.low, dose.high, dose.evidence, oils, has)
+        speed: Speed = "faster" if faster else "slower" if before - after >= FASTER else "alike"
+        yield Oxidising(speed, before, after, dose.of, dose.low, dose.high, dose.evidence, oils, has)
 
     def _allergens(self, formula: Formula) -> Iterator[Difference]:
         """Allergens that a label has to name now and had not to, by market, and whose list is not known."""

@@ -75,6 +75,8 @@ class CommonBase:
         own: lines of each product beside it, as fractions of the product.
         free: money for all of the plan with every formula free; None where that is not known.
         tried: groups of products that were tried and proven to have no common base.
+        free_used: of a stock to use up, what goes in with every formula free, kg; None where that is not known, or
+            nothing is to be used up.
     """
 
     products: tuple[str, ...]
@@ -83,6 +85,7 @@ class CommonBase:
     own: tuple[tuple[Line, ...], ...]
     free: float | None
     tried: int
+    free_used: float | None = None
 
 
 def groups(count: int) -> Iterator[tuple[tuple[int, ...], ...]]:

@@ -131,6 +131,7 @@ def range_design(
     *,
     seconds: float = range_job.SECONDS,
     use_up: str = "",
+    common_base: bool = False,
 ) -> RangeAnswer:
     """Formulas and packs for several products on one shelf, chosen together for the least money.
 
@@ -140,6 +141,7 @@ def range_design(
         lots: lots in stock, likewise.
         seconds: for each program; then what is best by then is the answer.
         use_up: an ingredient of whose stock as much is to go in as can; money comes after that.
+        common_base: one base for as many products as can share it, and what that costs.
 
     Raises:
         BadInput: no offers or lots, or every fault of the files.
@@ -147,7 +149,7 @@ def range_design(
         Unsettled: the time was too short for any answer.
     """
     made = plan if isinstance(plan, Plan) else read_plan(Path(plan), formulas=False)
-    answer = range_job.range_design(*_planned(made, offers, lots), seconds, use_up=use_up)
+    answer = range_job.range_design(*_planned(made, offers, lots), seconds, use_up=use_up, common_base=common_base)
     if isinstance(answer, NoRange):
         raise Impossible(answer)
     return answer

@@ -57,7 +57,8 @@ class Demand(Comparable):
         end = f"{target(self.side, self.target)} {of_what(self.unit, self.basis)}"
         most = f"at {'least' if self.side == 'low' else 'most'} {end}"
         words = self.name if self.kind == "rule" else f"{self.name} {most}".rstrip()  # a rule's says how much already
-        return f"{words} ({self.reason})" if self.reason or self.kind == "rule" else words
+        told = self.reason if self.reason.startswith(words) else f"{words} ({self.reason})"  # it may say all of it
+        return told if self.reason else words
 
     def row(self, at: Vector, key: int) -> Row:
         """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""
@@ -333,10 +334,8 @@ def kept_rules(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Branch, 
     for either, branches in open_branches(brief, rules):
         yield tuple(
             tuple(
-                Demand(
-                    bound.words, "%", bound.side, 100 * bound.target, "rule",
-                    constant(Terms.exact(100 * weights(bound, brief.mix))), reason=either.rule.title,
-                )
+                Demand(bound.words, "%", bound.side, 100 * bound.target, "rule",
+                       constant(Terms.exact(100 * weights(bound, brief.mix))), reason=either.rule.title)
                 for bound in branch
             )
             for branch in branches

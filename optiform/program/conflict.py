@@ -14,6 +14,7 @@ from optiform.program.pieces import joined
 from optiform.program.search import Infeasible
 from optiform.program.solver import SolverName, solve
 
+TRACE = 1e-6  # of the unit of a limit, in % 10 parts per 1e9: what rounding leaves of nothing
 MARGIN = 1e-7  # a repair is put this far (relative) beyond the exact edge, so that rounding cannot undo it
 
 
@@ -143,8 +144,11 @@ def _combined(program: Program, asked: Sequence[Demand], solver: SolverName) -> 
 
 
 def beyond(demand: Demand, reached: float) -> float:
-    """Just past the exact edge; not below 0, where a property that was asked for at least something starts."""
+    """Just past the exact edge; not below 0, where a property that was asked for at least something starts.
+
+    At least a trace is at least nothing.
+    """
     margin = MARGIN * (1 + abs(reached))
     if demand.side == "high":
         return reached + margin
-    return max(0.0, reached - margin) if reached >= 0 else reached - margin
+    return 0.0 if 0 <= reached <= margin + TRACE else reached - margin

@@ -18,6 +18,12 @@ ETHOXYLATE = re.compile(
     re.IGNORECASE,
 )
 BY_ORIGIN = "by what its ingredients are usually made from"
+#: Functions whose ingredients are worked up from fats, sugars or oil, so that their names do not say from which: fatty
+#: acids and alcohols, glycerin, emulsifiers. Common practice, no source.
+WORKED_UP = (
+    "fatty alcohol", "fatty acid", "emulsifier", "ester", "humectant", "solid surfactant", "liquid surfactant",
+    "antioxidant", "active", "chelator", "ph adjuster", "preservative", "fragrance",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -58,6 +64,19 @@ def known_for(claim: str, item: Ingredient) -> bool:
         True
     """
     return CLAIMS[claim].known(item)
+
+
+def to_confirm(claim: str, item: Ingredient) -> bool:
+    """Whether an ingredient can stand under a claim by what it is usually made from, and its name leaves that open.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known = read_catalogue().ingredients
+        >>> [to_confirm("vegan", known[name]) for name in ("stearic acid", "sweet almond oil", "beeswax")]
+        [True, False, False]
+    """
+    open_ = item.functions[0] in WORKED_UP or "palm" in item.origin
+    return open_ and CLAIMS[claim].by == BY_ORIGIN and not against(claim, item)
 
 
 def _made_from(claim: str, origin: str) -> Claim:

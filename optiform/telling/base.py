@@ -24,7 +24,10 @@ def on_one_base(of: CommonBase, answer: RangeAnswer) -> Iterator[Sentence]:
     if of.free is not None:
         more = answer.money - of.free
         words = f"{shown(more)} {money} more" if more >= 0.005 else "no more"
-        yield Sentence(f"With free formulas it would be {shown(of.free)} {money}: the common base costs {words}.")
+        goes_in = "" if of.free_used is None else f", and {of.free_used:.3f} kg would go in"
+        yield Sentence(
+            f"With free formulas it would be {shown(of.free)} {money}{goes_in}: the common base costs {words}."
+        )
 
 
 def base(of: CommonBase, answer: RangeAnswer, once: Sequence[OneOff]) -> Section:

@@ -1,16 +1,14 @@
 """A formula that exists, told: whether it keeps limits and law first."""
 
-from collections.abc import Iterator
-
 from optiform.batch.grams import in_grams
-from optiform.brief.brief import Brief, called
+from optiform.brief.brief import called
 from optiform.ingredients.formula import Formula, Reading
 from optiform.properties.cost import cost
 from optiform.review.answer import Checked
 from optiform.review.measures import Setting
-from optiform.rules.claims import CLAIMS, against, known_for
 from optiform.telling import report, usual
 from optiform.telling.acidity import acidity
+from optiform.telling.claims import claims
 from optiform.telling.formula import grams_of, lines_table, money_sentence, share_of, spending, weigh_this
 from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.preservation import preservation
@@ -47,7 +45,7 @@ def checked(answer: Checked, setting: Setting) -> Telling:
 def _verdict(answer: Checked, setting: Setting) -> Section:
     """Limits and law, a broken law first, then what it costs and how it was read."""
     looked, brief = answer.report, answer.brief
-    limits = (report.limits_line(looked), *_claims(brief, looked.formula)) if brief else ()
+    limits = (report.limits_line(looked), *claims(brief, looked.formula)) if brief else ()
     law = (report.law_line(looked, setting.scope),)
     return Section(
         "verdict",
@@ -60,19 +58,6 @@ def _verdict(answer: Checked, setting: Setting) -> Section:
             *how_read(answer.reading),
         ),
     )
-
-
-def _claims(brief: Brief, formula: Formula) -> Iterator[Sentence]:
-    """Whether the formula keeps each claim of the brief, as far as it is known what its ingredients are made from."""
-    for claim in brief.claims:
-        off = [line.ingredient for line in formula.lines if against(claim, line.ingredient)]
-        broken = "; ".join(item.name for item in off if known_for(claim, item))
-        unknown = "; ".join(item.name for item in off if not known_for(claim, item))
-        if off:
-            words = [*([f"not kept by {broken}"] if broken else []), *([f"not known of {unknown}"] if unknown else [])]
-            yield Sentence(f"Claim {claim}: {', and '.join(words)}.", Level.MIND)
-        else:
-            yield Sentence(f"Claim {claim}: kept, {CLAIMS[claim].by}; suppliers confirm it.")
 
 
 def _cost(formula: Formula, currency: str) -> Sentence:

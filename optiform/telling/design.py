@@ -15,6 +15,7 @@ from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.review.measures import setting_of
 from optiform.telling import measured, report, usual
 from optiform.telling.acidity import acidity, ph_line
+from optiform.telling.claims import claims
 from optiform.telling.figures import capital
 from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
@@ -36,6 +37,7 @@ def designed(answer: Designed) -> Telling:
     grams, weigh = weighed_out(brief, formula)
     summary = [
         report.limits_line(looked, grams.report if grams else None),
+        *claims(brief, formula),
         report.law_line(looked, brief.scope),
         *(ph_line(formula, setting_of(brief)) if isinstance(brief.goal, NearestUsual) else ()),  # a first trial
         *usual.against_kind(looked, brief),

@@ -180,11 +180,12 @@ def _other_use(fact: facts.OtherUse) -> str:
 
 
 @in_words.register
-def _oxidises_faster(fact: facts.OxidisesFaster) -> str:
+def _oxidising(fact: facts.Oxidising) -> str:
+    how = {"faster": "faster", "slower": "more slowly", "alike": "about as fast as today's"}[fact.speed]
     ends = " to ".join(f"{end * fact.oils / 100:.2g}" for end in (fact.low, fact.high))
     has = "it has none" if fact.has is None else f"it has {fact.has:.2g}"
     return (
-        f"its oils oxidise faster: C18:2 and twice C18:3 are {fact.after:.3g} % of the oils, today {fact.before:.3g}. "
+        f"its oils oxidise {how}: C18:2 and twice C18:3 are {fact.after:.3g} % of the oils, today {fact.before:.3g}. "
         f"Usual against it is {fact.antioxidant}, {fact.low:g} to {fact.high:g} % of the oils "
         f"({_HOW_SURE[fact.evidence]}): here {ends} % of the jar, and {has}"
     )

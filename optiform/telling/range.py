@@ -6,6 +6,7 @@ from dataclasses import replace
 from optiform.costs.file import OneOff
 from optiform.costs.money import shown
 from optiform.design.planned import NoRange, RangeAnswer, RangeProduct, UsedUp
+from optiform.design.shared import CommonBase
 from optiform.reading.units import count_of
 from optiform.telling.around import TRIAL, caveats, moves_table
 from optiform.telling.base import base, on_one_base
@@ -59,8 +60,9 @@ def most_changed(answer: RangeAnswer) -> str:
 def steps(answer: RangeAnswer, line: str) -> tuple[Step, ...]:
     """What can be done with the answer next; `line` is the command that gave it."""
     name = most_changed(answer)
+    changed = any(map(_points, answer.products))
     return (
-        Step(f"Take the formula for {name} along", f"{line} --write {free('new.csv')}"),
+        *([Step(f"Take the formula for {name} along", f"{line} --write {free('new.csv')}")] if changed else []),
         Step("All of it, to print", f"{line} --html {free('range.html')}"),
     )
 
@@ -76,17 +78,17 @@ def _answer(answer: RangeAnswer) -> Iterator[Part]:
     )
     if answer.today is not None:
         yield Sentence(f"With the formulas of the plan it would be {shown(answer.today)} {money}.")
-    if answer.in_turn is not None and len(answer.products) > 1:
+    if answer.in_turn is not None and len(answer.products) > 1 and max(answer.in_turn, answer.money) > 0:
         yield Sentence(f"Chosen one product after the other it would be {shown(answer.in_turn)} {money}.")
     if answer.used_up is not None:
-        yield Sentence(_used(answer.used_up))
+        yield Sentence(_used(answer.used_up, answer.common))
         yield from _chosen_jars(answer)
     if answer.common is not None:
         yield from on_one_base(answer.common, answer)
     yield from _in_goes(answer)
     yield from in_time(answer.purchases)
     yield _checked(answer)
-    if any(product.moves for product in answer.products):
+    if any(map(_points, answer.products)):
         yield Sentence(TRIAL, Level.NOTE)
 
 
@@ -97,7 +99,9 @@ def _chosen_jars(answer: RangeAnswer) -> Iterator[Sentence]:
         for was, now in zip(answer.plan.products, answer.products, strict=True)
         if was.fewest is not None
     ]
-    if chosen:
+    if chosen and answer.common:
+        yield Sentence("Jars stay as planned: with a common base none are chosen.")
+    elif chosen:
         yield Sentence(f"Jars chosen for it: {', '.join(chosen)}.")
 
 
@@ -109,10 +113,11 @@ def _in_goes(answer: RangeAnswer) -> Iterator[Sentence]:
         yield Sentence(f"At {vessel:g} kg at once that is {count_of(goes, 'go', 'goes')}{most}.")
 
 
-def _used(of: UsedUp) -> str:
+def _used(of: UsedUp, common: CommonBase | None) -> str:
     """How much of the stock goes in, and where."""
+    most = "the most that can with a common base" if common and common.products else "the most that can"
     takes = ", ".join(f"{name} takes {kg:.3f} kg" for name, kg in of.products) or "none"
-    return f"Of {of.there:.3f} kg {of.ingredient} in stock {of.used:.3f} kg go in, the most that can: {takes}."
+    return f"Of {of.there:.3f} kg {of.ingredient} in stock {of.used:.3f} kg go in, {most}: {takes}."
 
 
 def _checked(answer: RangeAnswer) -> Sentence:
@@ -147,13 +152,20 @@ def _products(answer: RangeAnswer) -> Table:
 def _row(of: RangeProduct) -> tuple[Cell, ...]:
     most = of.moves[0] if of.moves else None
     return (
-        of.product.name, of.product.jars, of.product.weighed, len(of.moves), most.ingredient if most else "",
+        of.product.name, of.product.jars, of.product.weighed, "new" if of.new else len(of.moves),
+        most.ingredient if most else "",
         most.points if most else None, of.alone,
     )  # fmt: skip
 
 
 def _changes(of: RangeProduct, place: int, short: bool) -> Section:
-    """What changes in one product, the largest change first."""
+    """What changes in one product, the largest change first; all of a formula that is new."""
+    if of.new:
+        columns = Column("ingredient"), Column("weigh", "kg", 3), Column("% of the jar", "", 2), Column("phase")
+        lines = of.product.formula.lines
+        rows = tuple((x.ingredient.name, of.product.weighed * x.fraction, 100 * x.fraction, x.phase) for x in lines)
+        title = f"{of.product.name}: its formula"
+        return Section(f"product-{place}", title, (Table(columns, rows),), short=short, instead=title)
     parts: tuple[Part, ...] = (moves_table(of.moves, "planned", "new"),) if of.moves else ()
     title = f"{of.product.name}: what changes"
     instead = f"{title} ({count_of(len(of.moves), 'line')})"
@@ -173,7 +185,8 @@ def _notes(answer: RangeAnswer) -> Iterator[Part]:
 
 
 def _points(of: RangeProduct) -> float:
-    return sum(abs(move.points) for move in of.moves)
+    """How much of the product changes hands, % points; all of one that is new."""
+    return 200.0 if of.new else sum(abs(move.points) for move in of.moves)
 
 
 def _names(answer: NoRange) -> tuple[tuple[Cell, ...], ...]:
@@ -182,13 +195,15 @@ def _names(answer: NoRange) -> tuple[tuple[Cell, ...], ...]:
 
 def _impossible(answer: NoRange) -> Iterator[Section]:
     """Each product with why it cannot be made."""
+    with_formula = [product.name for product in answer.plan.products if product.formula.lines]
     for place, (name, why) in enumerate(answer.products, 1):
         if why is None:
             words = (Sentence(NOT_HAD.format(name=name), Level.STOP),)
             advice = Sentence("Add an offer for what is missing, let lines move further, or plan fewer jars.")
             yield Section(f"product-{place}", "", (*words, advice))
         else:
-            head = Sentence(f"{name} has no formula within its brief, near its formula in the plan.", Level.STOP)
+            near = ", near its formula in the plan" if name in with_formula else ""
+            head = Sentence(f"{name} has no formula within its brief{near}.", Level.STOP)
             first, *others = impossible(why).sections
             yield replace(first, name=f"product-{place}", parts=(head, *first.parts))
             yield from (replace(x, name=f"{x.name}-{place}") for x in others)

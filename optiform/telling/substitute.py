@@ -3,8 +3,10 @@
 from collections.abc import Collection, Iterator
 from dataclasses import replace
 
+from optiform.design.function import OILS, SURFACTANTS, family_of
 from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
+from optiform.ingredients.ingredient import Ingredient
 from optiform.telling.around import TRIAL, caveats, moves_between, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.facts import in_words
@@ -19,6 +21,11 @@ NO_NEARER = 0.9  # of the distance on the shelf: a purchase that is nearer by le
 LEAST_SHOWN = 5e-3  # of a figure as it is told: less is the same
 WIDE = 0.1  # of today's figure: what it could be is told from this width on
 DISTANCE = "Distance: how far all properties move together. Close: none moves further than a hand can just about feel."
+FOAM = (
+    "Foam is not worked out. Compare it: 1 g of each jar in 50 ml of water at 38 °C in a tall closed glass, 20 shakes, "
+    "ml of foam at once and after 5 minutes."
+)
+SPREADING = "How an oil spreads on the skin is not in the distance: no figures of it could be read. Try it on a hand."
 COUNTED = (
     "Each property counts by what a hand can just about feel (common practice, no source). Each new name on the label "
     "counts 0.5. An option is close only if it meets all your limits. What is not known of a figure does not count. "
@@ -33,7 +40,7 @@ def substitute(answer: Substitutes) -> Telling:
         Section("options", "", (_options(answer), Sentence(DISTANCE)) if answer.swaps else ()),
         *(option(answer, k, drawn=k == 1) for k in range(1, len(answer.swaps) + 1)),
         Section("distance", "How the distance is counted", (Sentence(COUNTED),), short=False),
-        Section("end", "", (Sentence(TRIAL, Level.NOTE),)),
+        Section("end", "", (*_not_counted(answer), Sentence(TRIAL, Level.NOTE))),
         unused(answer.brief, _unjudged(answer)),
         caveats(),
     )
@@ -63,6 +70,7 @@ def option(answer: Substitutes, number: int, drawn: bool = True) -> Section:
     parts: list[Part] = [
         *_functions(choice),
         *_doses(choice),
+        *_active(answer, choice, name),
         *([moves_table(extra, "today", name)] if extra else []),
         _shifts(answer, choice, name),
         *_open(answer, choice),
@@ -98,6 +106,15 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
             f"Of what you could buy, {parts_words(best)} % of the jar would help most (distance {best.distance:.2f}, "
             f"cost not counted; {worst})."
         )
+
+
+def _not_counted(answer: Substitutes) -> Iterator[Sentence]:
+    """What no figure here says of an oil or a surfactant that goes, and how to try it."""
+    gone = [line.ingredient for line in answer.today.formula.lines if line.ingredient.name in answer.missing]
+    families = [family_of(item) for item in gone]
+    yield from sentences(
+        [words for of, words in ((OILS, SPREADING), (SURFACTANTS, FOAM)) if of in families], Level.NOTE
+    )
 
 
 def _own_parts(answer: Substitutes) -> Iterator[Sentence]:
@@ -156,6 +173,33 @@ def _doses(choice: Replacement) -> Iterator[Part]:
         (x.which, x.dose, x.per_oil, x.hlb_difference, _few(dict.fromkeys(x.broken))) for x in choice.doses
     )  # fmt: skip
     yield Table(columns, rows)
+
+
+def _active(answer: Substitutes, choice: Replacement, name: str) -> Iterator[Part]:
+    """Where a surfactant goes or comes: each of them as supplied and as active matter."""
+    made = answer.today.formula, choice.formula
+    items = {x.ingredient.name: x.ingredient for formula in made for x in formula.lines if _is_surfactant(x.ingredient)}
+    if not {*answer.missing, *dict(choice.parts)} & set(items):
+        return
+    columns = (
+        Column("surfactant, % of the jar"), Column("today, as supplied", "", 2), Column("today, active", "", 2),
+        Column(f"{name}, as supplied", "", 2), Column(f"{name}, active", "", 2),
+    )  # fmt: skip
+    rows = [
+        (item.name, *(figure for formula in made for figure in _as_active(item, 100 * formula.fraction(item.name))))
+        for item in items.values()
+    ]
+    yield Table(columns, tuple(rows))
+
+
+def _is_surfactant(item: Ingredient) -> bool:
+    return item.functions[0] in SURFACTANTS.functions
+
+
+def _as_active(item: Ingredient, share: float) -> tuple[float, float | None]:
+    """So much of a surfactant, and of it what is active; None where that is not known."""
+    strength = SURFACTANTS.strength(item)
+    return share, None if strength is None else strength * share
 
 
 def _few(limits: Collection[str]) -> str:

@@ -97,6 +97,17 @@ def test_what_cannot_go_together_is_told_in_the_words_of_the_choice(folder: Path
     assert any("exactly 1 of cocoa butter, mango butter" in demand.words for demand in answer.conflict)
 
 
+def test_a_need_is_told_once_and_to_leave_out_what_needs_it_is_told_as_none_of_it(folder: Path) -> None:
+    lines = '[lines]\n"beeswax" = { low = "3 %" }\n"candelilla wax" = { high = "2 %" }\n'
+    need = '[[when]]\nuses = "beeswax"\nalso = "candelilla wax"\nat_least = "4 %"\n'
+    answer = best(brief_with(folder, lines + need))
+    assert isinstance(answer, NoFormula)
+    words = " ".join(impossible(answer).sentences)
+    assert "candelilla wax at least 4 % where there is beeswax" in words
+    assert "candelilla wax at least 4 % (candelilla" not in words
+    assert "lower the minimum beeswax from 3 to 0 % of the jar" in words
+
+
 def test_check_tells_of_a_choice_that_is_not_kept(folder: Path) -> None:
     brief = brief_with(folder, f"[[choose]]\nof = {BUTTERS}\nexactly = 1\n")
     both = mixed({"cocoa butter": 1, "mango butter": 1})

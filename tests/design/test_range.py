@@ -19,7 +19,9 @@ from optiform.design.range import range_design
 from optiform.ingredients.formula import Formula, Line
 from optiform.program.timed import Timed, solve_within
 from optiform.reading.faults import BadInput, Unsettled
+from optiform.telling.parts import Table
 from optiform.telling.range import range_design as told
+from optiform.telling.range import steps
 from optiform.workshop.records import Offer
 from optiform.workshop.supplies import OnShelf
 from tests.builders import brief_of, ingredient
@@ -475,6 +477,58 @@ def test_where_no_two_share_a_base_the_free_formulas_stand_and_it_is_said() -> N
     assert answer.common.products == ()
     assert answer.money == answer.common.free == 0
     assert "No two of the products can share a base" in " ".join(told(answer).sentences)
+
+
+def test_a_base_takes_as_much_of_a_stock_as_both_briefs_let_it() -> None:
+    """Jars of 2 kg each: free 30 and 40 % of it are butter, on one base 30 % of the base and 29.7 % of the scented."""
+    made = plan(scented("plain", 10, 30, 0.0), replace(scented("rich", 20, 40, 0.01), fewest=5))
+    lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("R", "rose", 1), lot("S", "soft butter", 2)]
+    answer = answered(range_design(made, [], lots, use_up="soft butter", common_base=True))
+    assert answer.common is not None
+    assert answer.used_up is not None
+    assert answer.common.products == ("plain", "rich")
+    assert answer.used_up.used == pytest.approx(0.6 + 0.594, abs=1e-4)
+    assert answer.common.free_used == pytest.approx(0.6 + 0.8, abs=1e-4)
+    words = " ".join(told(answer).sentences)
+    assert "1.194 kg go in, the most that can with a common base" in words
+    assert "With free formulas it would be 0.00 EUR, and 1.400 kg would go in" in words
+    assert "Jars stay as planned" in words
+
+
+def test_of_products_that_can_share_a_base_those_do_that_use_up_more() -> None:
+    """Rich with mid leaves both at 30 % of butter: 2.2 kg. Mid with lean leaves rich its 40 %: 2.4 kg."""
+    made = plan(scented("rich", 25, 40, 0.0, 40), scented("mid", 15, 30, 0.0), scented("lean", 5, 20, 0.0))
+    lots = [lot("W", "water", 20), lot("O", "oil", 20), lot("S", "soft butter", 9)]
+    answer = answered(range_design(made, [], lots, use_up="soft butter", common_base=True))
+    assert answer.common is not None
+    assert answer.used_up is not None
+    assert answer.common.products == ("mid", "lean")
+    assert answer.used_up.used == pytest.approx(2.4, abs=1e-4)
+
+
+def test_a_product_without_a_formula_is_told_with_the_whole_of_its_new_one() -> None:
+    made = plan(product("old", BUTTERY, 20, 0.6, 0.2, 0.2), product("new", BUTTERY, 20))
+    lots = [lot(x.name[0], x.name, 20) for x in SHELF]
+    answer = answered(range_design(made, [], lots))
+    assert [x.new for x in answer.products] == [False, True]
+    telling = told(answer)
+    assert [row[3] for row in telling.table.rows] == [0, "new"]
+    (section,) = [x for x in telling.sections if x.title == "new: its formula"]
+    assert section.short
+    (table,) = [x for x in section.parts if isinstance(x, Table)]
+    formula = answer.products[1].product.formula
+    assert {row[0]: row[2] for row in table.rows} == pytest.approx(
+        {x.ingredient.name: 100 * x.fraction for x in formula.lines}
+    )
+    assert "Make a trial first" in " ".join(telling.sentences)
+    assert len(steps(answer, "optiform range plan.toml")) == 2
+    assert len(steps(answered(range_design(plan(made.products[0]), [], lots)), "optiform range plan.toml")) == 1
+
+
+def test_a_product_that_has_no_formula_yet_is_not_said_to_be_near_one() -> None:
+    impossible = brief(share_of_butter=(20.0, None), water_phase=(90.0, None))
+    answer = range_design(plan(product("new", impossible, 10)), [], [lot("W", "water", 20)])
+    assert "new has no formula within its brief." in " ".join(told(answer).sentences)
 
 
 def test_an_own_line_without_a_dose_is_asked_for() -> None:

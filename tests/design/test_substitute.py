@@ -648,7 +648,13 @@ def test_an_oil_that_oxidises_faster_is_told_with_the_usual_dose_against_it() ->
     }
     assert "oxidise faster" in told["sunflower oil"]
     assert "mixed tocopherols, 0.05 to 0.2 % of the oils (from memory)" in told["sunflower oil"]
-    assert "oxidise faster" not in told["squalane"]
+    assert "oxidise more slowly" in told["squalane"]
+    assert "mixed tocopherols, 0.05 to 0.2 % of the oils (from memory)" in told["squalane"]
+
+
+def test_how_oils_oxidise_is_not_told_where_no_oil_goes_and_none_oxidises_faster() -> None:
+    answer = creamy("emulsifying wax NF", "glyceryl stearate + PEG-100 stearate")
+    assert "oxidise" not in " ".join(in_words(fact) for swap in answer.swaps for fact in swap.differences)
 
 
 def test_another_emulsifier_is_told_at_its_least_and_its_most_usual_dose() -> None:

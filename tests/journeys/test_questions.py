@@ -83,6 +83,11 @@ def test_vegan_and_palm_free_and_what_stands_in_the_way(says: Says) -> None:
     assert "Claim palm-free: not kept by glycerin; emulsifying wax NF; cetearyl alcohol." in out
     out = says("design claims.toml", IMPOSSIBLE)
     assert "Left out, not palm-free: decyl glucoside, 50 %; stearic acid; cetearyl alcohol" in out
+    varied("brief.toml", "vegan.toml", 'markets = ["EU"]', 'markets = ["EU"]\nclaims = ["vegan"]')
+    out = says("design vegan.toml")
+    assert "Claim vegan: kept" in out
+    assert "Have the suppliers confirm vegan (the name does not say what it is made from): cocamidopropyl" in out
+    assert "glycerin; tetrasodium glutamate diacetate, 40 %; emulsifying wax NF; cetearyl alcohol;" in out
 
 
 def test_without_ethoxylates_and_of_natural_origin(says: Says) -> None:
@@ -103,6 +108,8 @@ def test_a_surfactant_goes_and_as_much_active_matter_stays(says: Says) -> None:
     out = says("substitute brief.toml 'cocamidopropyl betaine, 30 %'")
     assert "sodium cocoyl isethionate 3.21 % of the jar" in out
     assert "Active surfactant: 2.7 % of the jar, as today." in out
+    assert "sodium cocoyl isethionate 0.00 0.00 3.21 2.70" in out  # as supplied and active, today and then
+    assert "Foam is not worked out. Compare it: 1 g of each jar in 50 ml of water" in out
 
 
 def test_forty_eight_jars_what_to_weigh_in_how_many_goes_and_what_is_short(says: Says) -> None:
@@ -260,6 +267,9 @@ def test_which_formulas_can_share_one_base_and_what_that_costs(says: Says) -> No
     assert "With free formulas it would be 86.15 EUR: the common base costs no more." in out
     assert "% of the jar: base 99.40, beside it fragrance oil 0.60." in out
     assert "Paid once for the base and not 2 times, safety assessment and preservative test: 455.00 EUR less." in out
+    out = says("range scents.toml --records . --common-base --use-up 'shea butter, refined'")
+    assert "6.000 kg go in, the most that can with a common base" in out
+    assert "With free formulas it would be 86.15 EUR, and 6.000 kg would go in" in out
 
 
 def test_a_fragrance_at_two_percent_by_its_certificate_and_its_allergens(says: Says) -> None:
@@ -278,6 +288,10 @@ def test_an_oil_is_replaced_by_those_nearest_in_feel(says: Says) -> None:
     out = says("substitute brief.toml 'sweet almond oil'")
     assert "2 sunflower oil, high oleic 9.00 yes 1.01 5.057 -0.927" in out
     assert "polyunsaturated share 13.2 16 % of the fatty acids" in out
+    assert "Usual against it is mixed tocopherols, 0.05 to 0.2 % of the oils (from memory)" in out
+    assert "How an oil spreads on the skin is not in the distance" in out
+    out = says("substitute brief.toml 'sweet almond oil' --part option-2")
+    assert "its oils oxidise more slowly: C18:2 and twice C18:3 are 5.89 % of the oils, today 12.6." in out
 
 
 def test_sugar_instead_of_salt_dissolves_in_the_water_that_is_there(says: Says) -> None:

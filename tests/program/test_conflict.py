@@ -9,6 +9,9 @@ import pytest
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.design.answer import Change, Designed, NoFormula
 from optiform.design.design import Best, best, design
+from optiform.program.build import Demand
+from optiform.program.conflict import beyond
+from optiform.properties.base import Terms
 from optiform.reading.rounded import outward
 from optiform.telling.design import designed
 from optiform.telling.impossible import impossible as told_impossible
@@ -21,6 +24,13 @@ pytestmark = pytest.mark.sweep
 SEEDS = sweep(range(2000, 2420))
 FAR = 1e6  # relative to the target
 NOTICEABLE = 1e-3  # relative to the target; a repair smaller than this is too close to its own safety margin
+
+
+def test_past_what_rounding_leaves_of_nothing_is_nothing() -> None:
+    floor = Demand("beeswax", "%", "low", 3.0, "line", Terms.exact)
+    assert [beyond(floor, reached) for reached in (0.0, 1.02e-7, 5e-7)] == [0, 0, 0]
+    assert beyond(floor, 1e-3) == pytest.approx(1e-3, rel=1e-3)
+    assert beyond(replace(floor, side="high"), 0.0) > 0
 
 
 @cache

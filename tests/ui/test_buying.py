@@ -115,3 +115,5 @@ def test_the_range_page_chooses_formulas_and_packs() -> None:
     at = page("range")
     assert not at.exception
     assert "no other choice costs less" in texts(at.markdown)
+    at.toggle(key="common-base").set_value(True).run()
+    assert "No two of the products can share a base" in texts(at.markdown)

@@ -149,10 +149,10 @@ def test_few_lines_a_least_dose_and_another_phase_stand_in_the_brief_and_a_typed
 
 
 def test_the_pages_ask_what_the_commands_ask() -> None:
-    """Firmness at 10 and 35 °C, % of the base, a cost to hit, an ingredient to use up."""
+    """Firmness at 10 and 35 °C, % of the base, a cost to hit, an ingredient to use up, a common base."""
     for name, wanted in {
         "texture": ("cold-most", "hot-least"), "check": ("typed-of",), "costs": ("jar-cost",),
-        "range": ("use-up",),
+        "range": ("use-up", "common-base"),
     }.items():  # fmt: skip
         known, _ = widgets(name)
         assert set(wanted) <= set(known), name

@@ -16,10 +16,13 @@ def body() -> None:
         return
     plan, offers, lots = planned.plan, planned.offers, planned.lots
     names = sorted({shelf.lot.ingredient for shelf in lots if shelf.left > 0})
-    left, _ = st.columns([2, 3])
+    left, right = st.columns([2, 3], vertical_alignment="bottom")
     used = left.selectbox("Use up", names, None, key="use-up", placeholder="nothing: money alone counts",
                           help="As much of its stock goes in as can; money comes after that.")  # fmt: skip
-    answer = asked("range", (*planned.key, used), lambda _: range_design(plan, offers, lots, use_up=used or ""))
+    base = right.toggle("One base for as many as can share it", key="common-base",
+                        help="Scents and colours stay each product's own. Jars stay as planned.")  # fmt: skip
+    key = (*planned.key, used, base)
+    answer = asked("range", key, lambda _: range_design(plan, offers, lots, use_up=used or "", common_base=base))
     if answer is not None:
         telling = range_told(answer)
         first, *rest = telling.names

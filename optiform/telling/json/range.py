@@ -40,7 +40,7 @@ def _base(money: str) -> Record:
     )  # fmt: skip
     return record(
         formula(get="base"), many("products", shared, lambda of: zip(of.products, of.shares, of.own, strict=True)),
-        quantity("free", money),
+        quantity("free", money), quantity("free_used", "kg"),
     )  # fmt: skip
 
 
