@@ -7,10 +7,13 @@ from optiform.ingredients.names import is_nano, resolve
 from optiform.properties.base import Mix, Vector
 from optiform.review.answer import FormulaWarning, RuleCheck
 from optiform.review.facts import NotInTables, NotSettled, OpenRule, Undeclared, Unjudged
+from optiform.rules.acidity import meeting
 from optiform.rules.forms import Level
 from optiform.rules.law import Rule, Scope, applying, certificate_class, certificate_terms, known, uncertified, unjudged
 from optiform.rules.positive import standings
 
+ADJUSTING = 0.2  #: % of the whole: as much of a base as sets a pH, and no more. Common practice, no source.
+HIGHEST_PH = 11.0  #: of a product with such a base, Annex III/15a and 15c
 #: How much a broken rule of each kind weighs; a panel's advice is to be minded.
 LEVELS: dict[str, Level] = {
     "maximum": "stop", "below": "stop", "prohibited": "stop", "positive list": "stop", "certificate": "stop",
@@ -104,10 +107,19 @@ def _open(rule: Rule, mix: Mix, x: Vector) -> OpenRule | None:
     """A rule of which it is not known whether it is kept; None where it is known."""
     content, certain = (float(terms.numerator @ x) for terms in (rule.terms(mix), rule.certain(mix)))
     if rule.kind == "open":
-        is_open, only = not rule.within(certain), ""
+        is_open, only = not (rule.within(certain) or _set_below(rule, certain, _used(mix, x))), ""
     else:
         is_open, only = rule.only != "" and not rule.keeps(content) and rule.keeps(certain), rule.only
     return OpenRule(rule.group, rule.market, rule.reference, only, content, rule.limit, rule.note) if is_open else None
+
+
+def _set_below(rule: Rule, content: float, used: Sequence[Ingredient]) -> bool:
+    """Whether a base is there in no more than makers set a pH with, and something whose window ends below its limit.
+
+    Its batch sheet then has the step to set the pH within that window, and the caution that the law has a limit.
+    """
+    window = meeting(used) if rule.only == "ph adjuster" and content <= ADJUSTING else None
+    return window is not None and window[1] <= HIGHEST_PH
 
 
 def broken(checks: Sequence[RuleCheck]) -> Iterator[FormulaWarning]:

@@ -57,6 +57,18 @@ def test_a_strong_base_is_not_known_to_keep_the_ph_that_the_law_wants() -> None:
     assert looked_at("Sodium Hydroxide", 6.0, "active").keeps_law is None, "whatever it is bought as"
 
 
+@pytest.mark.parametrize(("percent", "kept"), [(0.02, True), (0.5, None)])
+def test_a_little_of_a_base_is_settled_by_what_the_ph_is_set_for(percent: float, kept: bool | None) -> None:
+    """Sorbate works up to a pH that is far below 11, and the batch sheet says to set it; a lot of lye is no setting."""
+    lye = ingredient("lye", 1.0, "ph adjuster", contains={"Sodium Hydroxide": 100.0})
+    sorbate = ingredient("sorbate", 1.0, "preservative", contains={"Potassium Sorbate": 100.0})
+    water = ingredient("water", 0.0, "water", contains={"Aqua": 100.0})
+    shares = ((lye, percent / 100, "cool-down"), (sorbate, 0.003, "cool-down"))
+    rest = Line(water, 1 - sum(share for _, share, _ in shares), "water phase")
+    lines = (*(Line(*part) for part in shares), rest)
+    assert report(Formula("case", lines), Setting(scope=SCOPE)).keeps_law is kept
+
+
 def test_a_base_that_comes_along_with_a_chelator_is_no_ph_adjuster() -> None:
     """It holds up to 2 % of sodium hydroxide, and 0.3 % of it in a lotion is nothing that a law speaks of."""
     chelator = ingredient("chelator", 1.0, "chelator", contains={"Tetrasodium Glutamate Diacetate": 40.0, "Aqua": 58.0})

@@ -114,7 +114,7 @@ def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") ->
     for value in ("9", "12", "30"):
         field.fill(value)
         field.press("Tab")
-        expect(keyed(page, "undo")).to_contain_text("limit on solid fat at 30 degC")
+        expect(keyed(page, "undo")).to_contain_text("limit on solid fat at 30 °C")
         settled(page)
     expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
     expect(cost(page)).to_have_count(0)
