@@ -116,8 +116,8 @@ def _bound(program: Arrays, y: Vector, reduced: Vector) -> float:
     return float(program.rhs @ y + np.minimum(reduced * program.low, reduced * program.high).sum())
 
 
-def certify_infeasible(program: Arrays, y: Vector) -> Certificate:
-    """Check that the weights y prove that no point satisfies all rows and bounds.
+def certify_infeasible(program: Arrays, y: Vector, beyond: float = 1e-9) -> Certificate:
+    """Check that the weights y prove that no point satisfies all rows and bounds, by more than `beyond`, relative.
 
     `gap` is 0 when the proof closes, else the amount by which it fails.
     """
@@ -127,7 +127,7 @@ def certify_infeasible(program: Arrays, y: Vector) -> Certificate:
     reach = float(np.maximum(combined * program.low, combined * program.high).sum())
     demand = float(weights @ program.rhs)
     lack = (demand - reach) / (1 + abs(demand))
-    return Certificate(0.0, _wrong_sign(y, right), 0.0, 0.0 if lack > 1e-9 else 1.0 - lack)
+    return Certificate(0.0, _wrong_sign(y, right), 0.0, 0.0 if lack > beyond else 1.0 - lack)
 
 
 def signed(program: Arrays, y: Vector) -> Vector:

@@ -28,6 +28,8 @@ from optiform.program.tolerances import SHARP, USUAL
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
 _UPPER = int(highspy.HighsBasisStatus.kUpper)
 
+ROUNDED = 1e-6  # relative: nearer to fitting than that, what fits is a matter of rounding, and the longer way decides
+
 
 @dataclass(frozen=True)
 class Now:
@@ -160,7 +162,7 @@ def _started(program: Program) -> highspy.Highs:
     if claimed_first is not None and certify_optimal(program, *claimed_first).holds:
         return highs
     ray = infeasible_ray(highs) if claimed_first is None else None
-    if ray is not None and certify_infeasible(program, ray).holds:
+    if ray is not None and certify_infeasible(program, ray, ROUNDED).holds:
         raise NoPoint("no feasible point", ray)
     if not solve(program).feasible:
         raise NoPoint("no feasible point")
