@@ -29,6 +29,11 @@ from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, limit_of, same_limit
 from optiform.program.prices import Segment, follow, gained, greatest_price, least_beside, numbers_beside
 from optiform.program.tree import Disjunction, Node, OneOf, asked_of
+from optiform.reading.faults import Unsettled
+
+#: Nodes that a search may take before prices are told as those of the answer's own branch. Ordinary briefs take a few;
+#: a shelf of nine waxes and fatty alcohols has hundreds of ways to be firm, each asked twice for each limit.
+MOST_COVER = 60
 
 
 @dataclass(frozen=True)
@@ -230,9 +235,20 @@ class Sensitivity:
         self._base, self._needed, self._at = base, needed, at
         self._nodes: dict[tuple[int, ...], LiveNode] = {}
 
-    @cached_property
+    @property
     def _cover(self) -> tuple[tuple[Node, LiveNode], ...]:
-        """Nodes that together hold every formula, as a search for the best one ends with them, and solved."""
+        """Nodes that together hold every formula, as a search for the best one ends with them, and solved.
+
+        Raises:
+            Unsettled: when they are too many to be asked of each limit.
+        """
+        if self._searched is None:
+            raise Unsettled("there are too many ways to keep the limits to look at each for every price")
+        return self._searched
+
+    @cached_property
+    def _searched(self) -> tuple[tuple[Node, LiveNode], ...] | None:
+        """These nodes; None where they are too many."""
 
         def solve_node(branch: Branch) -> SolvedNode[None] | InfeasibleNode[None]:
             optimum = self._node(branch).optimum
@@ -240,7 +256,10 @@ class Sensitivity:
                 return _NOTHING
             return SolvedNode(None, optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
-        cover = best_branch(self._needed, solve_node).cover
+        try:
+            cover = best_branch(self._needed, solve_node, most=MOST_COVER).cover
+        except Unsettled:
+            return None
         return tuple((node, self._node(asked_of(node, self._needed.rest))) for node in cover)
 
     @cached_property

@@ -4,12 +4,14 @@ import pytest
 
 from optiform.design.answer import Designed
 from optiform.design.design import design
+from optiform.program import sensitivity
 from optiform.program.certificate import NotCertified
 from optiform.program.prices import Pricer, Segment
 from optiform.telling.design import designed as told
 from optiform.telling.json import designed as as_json
 from optiform.telling.parts import Table
 from tests.builders import brief_of, ingredient
+from tests.program.real_briefs import random_brief
 
 
 def answer() -> Designed:
@@ -57,3 +59,18 @@ def test_what_cannot_be_tighter_and_what_is_not_proven_are_told_apart(monkeypatc
     assert (bound.tighter, bound.tighter_proven) == (None, False)
     assert tighter(answer()) == ["not proven"]
     assert as_json(answer())["binding"][0]["tighter_proven"] is False
+
+
+def test_where_the_ways_are_too_many_prices_are_those_of_the_answers_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A shelf of nine waxes and fatty alcohols took a minute, nearly all of it for how far each price holds."""
+    brief = random_brief(2)
+    whole = design(brief)
+    monkeypatch.setattr(sensitivity, "MOST_COVER", 1)
+    own = design(brief)
+    assert isinstance(whole, Designed)
+    assert isinstance(own, Designed)
+    assert own.objective == whole.objective
+    assert all(binding.whole for binding in whole.binding)
+    assert own.binding
+    assert not any(binding.whole for binding in own.binding)
+    assert not any(entry.whole for entry in own.entries if entry.below is not None)
