@@ -63,7 +63,7 @@ def test_what_cannot_be_tighter_and_what_is_not_proven_are_told_apart(monkeypatc
 
 def test_where_the_ways_are_too_many_prices_are_those_of_the_answers_own(monkeypatch: pytest.MonkeyPatch) -> None:
     """A shelf of nine waxes and fatty alcohols took a minute, nearly all of it for how far each price holds."""
-    brief = random_brief(2)
+    brief = random_brief(5)
     whole = design(brief)
     monkeypatch.setattr(sensitivity, "MOST_COVER", 1)
     own = design(brief)
