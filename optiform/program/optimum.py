@@ -42,7 +42,7 @@ def best_branch(
     solve_node: Callable[[Branch], SolvedNode[F] | InfeasibleNode[N]],
     cover: Sequence[Node] = (),
     bound: Callable[[Node], float] = lambda _: -np.inf,
-    most: int = MOST_NODES,
+    most: int | None = None,
 ) -> Outcome[F, N]:
     """The best answer over all branches of what is needed; limits that bend are left to `solve_node`.
 
@@ -51,13 +51,13 @@ def best_branch(
         solve_node: answers a set of demands, or tells that nothing fits; may raise Unsettled.
         cover: nodes to begin with, which together hold every formula; the root where there are none.
         bound: what is known before to be below everything in one of these.
-        most: as many nodes as may be looked at besides those of the cover.
+        most: as many nodes as may be looked at besides those of the cover; `MOST_NODES` where it is not said.
 
     Raises:
         Unsettled: when it would take more.
         Exception: whatever else `solve_node` raises.
     """
-    tree = Tree(needed.rest, solve_node, Effort(nodes=most + len(cover)))
+    tree = Tree(needed.rest, solve_node, Effort(nodes=(MOST_NODES if most is None else most) + len(cover)))
     tree.search(*(cover or [root_of(needed, boxes=False)]), bound=bound)
     if not tree.done:
         raise Unsettled(_too_many(needed))
