@@ -105,11 +105,14 @@ def unjudged_parts(mix: Mix, x: Vector, scope: Scope) -> Iterator[Unjudged]:
 
 def _open(rule: Rule, mix: Mix, x: Vector) -> OpenRule | None:
     """A rule of which it is not known whether it is kept; None where it is known."""
-    content, certain = (float(terms.numerator @ x) for terms in (rule.terms(mix), rule.certain(mix)))
+    content = float(rule.terms(mix).numerator @ x)
+    if rule.kind != "open" and (not rule.only or rule.keeps(content)):
+        return None
+    certain = float(rule.certain(mix).numerator @ x)
     if rule.kind == "open":
         is_open, only = not (rule.within(certain) or _set_below(rule, certain, _used(mix, x))), ""
     else:
-        is_open, only = rule.only != "" and not rule.keeps(content) and rule.keeps(certain), rule.only
+        is_open, only = rule.keeps(certain), rule.only
     return OpenRule(rule.group, rule.market, rule.reference, only, content, rule.limit, rule.note) if is_open else None
 
 
