@@ -46,8 +46,7 @@ class Comparable:
         """Whether both are of one class and everything in them is the same."""
         if type(self) is not type(other):
             return NotImplemented
-        hashes = {known for each in (self, other) if (known := each.__dict__.get("_hash")) is not None}
-        return len(hashes) < 2 and same(self, other)
+        return _equal(self, other)
 
     def __hash__(self) -> int:
         """The same for what is equal. Worked out once: caches ask for it again and again."""
@@ -65,6 +64,23 @@ class Comparable:
     def __getstate__(self) -> dict[str, object]:
         """The fields alone."""
         return {field.name: getattr(self, field.name) for field in _fields(self)}
+
+
+def _equal(one: Any, other: Any) -> bool:
+    """Whether two values of one class are equal: compared wholly once; what was equal carries one mark from then on.
+
+    A cache asks for its keys again and again, and a file read twice gives keys that are equal and not identical.
+    """
+    mine, yours = one.__dict__, other.__dict__
+    mark = mine.get("_mark")
+    if mark is not None and mark is yours.get("_mark"):
+        return True
+    if mine.get("_hash", 0) != yours.get("_hash", 0) and "_hash" in mine and "_hash" in yours:
+        return False
+    if not all(same(getattr(one, name), getattr(other, name)) for name in _compared(one.__class__)):
+        return False
+    mine["_mark"] = yours["_mark"] = mark or yours.get("_mark") or object()
+    return True
 
 
 def same(one: object, other: object) -> bool:
@@ -86,6 +102,8 @@ def same(one: object, other: object) -> bool:
         return one.keys() == other.keys() and all(same(entry, other[key]) for key, entry in one.items())
     if isinstance(one, tuple | list) and isinstance(other, tuple | list):
         return len(one) == len(other) and all(map(same, one, other))
+    if isinstance(one, Comparable):
+        return bool(one == other)
     if is_dataclass(one):
         return all(same(getattr(one, name), getattr(other, name)) for name in _compared(one.__class__))
     return bool(one == other)

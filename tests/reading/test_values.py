@@ -35,6 +35,14 @@ def test_nothing_is_nothing_with_either_sign_and_no_number_is_itself() -> None:
     assert hash(thing(0.0, float("nan"), a=float("nan"))) == hash(thing(-0.0, float("nan"), a=float("nan")))
 
 
+def test_what_was_found_equal_is_not_compared_wholly_again() -> None:
+    one, other = thing(1.0, 2.0), thing(1.0, 2.0)
+    assert one == other
+    object.__setattr__(other, "figures", None)  # what is frozen never changes: only to see whether it is read
+    assert one == other
+    assert pickle.loads(pickle.dumps(one)).__dict__.keys() == {"name", "figures", "notes", "beside"}
+
+
 def test_what_does_not_count_does_not_count() -> None:
     assert replace(thing(1.0), beside=1) == thing(1.0)
     assert "beside" not in repr(thing(1.0))
