@@ -71,4 +71,5 @@ class Mixture:
 
 def normal_below(z: Vector) -> Vector:
     """The standard normal distribution function."""
-    return np.array([0.5 * erfc(-each / sqrt(2)) for each in np.ravel(z)]).reshape(np.shape(z))
+    turned: list[float] = (-np.ravel(z) / sqrt(2)).tolist()  # numbers of Python's own, several times as fast in a loop
+    return 0.5 * np.array([*map(erfc, turned)]).reshape(np.shape(z))

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from streamlit.components.v2 import manifest_scanner
 from streamlit.delta_generator import DeltaGenerator
+from streamlit.runtime.scriptrunner import script_cache
+from streamlit.testing.v1 import app_test, local_script_runner
 
 from optiform.reading.paths import DATA_VARIABLE
 from tests.answers import shared_by_pages
@@ -31,10 +33,24 @@ def without(reason: str) -> None:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def components() -> Iterator[None]:
-    """Streamlit looks through all installed packages for components once, not for every page that is tested."""
+def server_of_pages() -> Iterator[None]:
+    """What a server does once is done once, not for every run of a page without a browser.
+
+    It looks through all installed packages for components and compiles the pages; and who waits for a run is woken at
+    its end, instead of looking a thousand times a second, as a page that runs beside it waits for its turn each time.
+    """
+    compiled, waiting = script_cache.ScriptCache(), local_script_runner.require_widgets_deltas
+
+    def until_its_end(runner: local_script_runner.LocalScriptRunner, timeout: float = 3) -> None:
+        if runner._script_thread:
+            runner._script_thread.join(timeout)
+        waiting(runner, timeout)
+
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(manifest_scanner, "scan_component_manifests", cache(manifest_scanner.scan_component_manifests))
+        patch.setattr(app_test, "ScriptCache", lambda: compiled)
+        patch.setattr(local_script_runner, "ScriptCache", lambda: compiled)
+        patch.setattr(local_script_runner, "require_widgets_deltas", until_its_end)
         yield
 
 

@@ -4,11 +4,13 @@ Each call opens the workshop, does one short transaction and closes it: two sess
 see each other's work at the next click. Without a workshop, a session gets the demo's records in a place of its own.
 """
 
+import datetime
 import shutil
 import tempfile
 import weakref
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Literal, TypeVar
 
@@ -66,9 +68,17 @@ class _Demo:
     def __init__(self) -> None:
         self.place = tempfile.mkdtemp(prefix="optiform-demo-")
         weakref.finalize(self, shutil.rmtree, self.place, ignore_errors=True)
-        with tempfile.TemporaryDirectory() as folder, Workshop.open(self.place) as workshop:
-            copy_demo(files := Path(folder, "demo"), clock.today())
+        file_in(Path(self.place)).write_bytes(_imported(clock.today()))
+
+
+@lru_cache(maxsize=1)
+def _imported(day: datetime.date) -> bytes:
+    """The file of the demo's records, dated for a day; imported once, whatever sessions come."""
+    with tempfile.TemporaryDirectory() as folder:
+        copy_demo(files := Path(folder, "demo"), day)
+        with Workshop.open(place := Path(folder, "records")) as workshop:
             import_from(workshop, files / "workshop")
+        return file_in(place).read_bytes()
 
 
 def own() -> str:
