@@ -1,4 +1,4 @@
-"""Sweeps over random briefs: a quarter of the seeds in the README's run, all of them in the long tier.
+"""Sweeps over random briefs: an eighth of the seeds in the README's run, all of them in the long tier.
 
 A test that uses one is marked `sweep`; `pytest -m long` takes those tests too, whole (tests/conftest.py). Where each
 seed is a test of its own, `cases` gives each to one of the two tiers.
@@ -15,7 +15,7 @@ T = TypeVar("T")
 
 #: Set where sweeps are whole, for the processes that run tests side by side too.
 WHOLE = "OPTIFORM_SWEEPS"
-PART = 4
+PART = 8
 
 
 def is_whole() -> bool:
@@ -24,7 +24,7 @@ def is_whole() -> bool:
 
 
 def sweep(seeds: range) -> range:
-    """The seeds to try in this run: the first quarter, or all."""
+    """The seeds to try in this run: the first eighth, or all."""
     return seeds if is_whole() else seeds[: -(-len(seeds) // PART)]
 
 

@@ -1,6 +1,7 @@
 """A first trial is of few lines in round figures, inside every limit; it is told how much nearer one could be."""
 
 from dataclasses import replace
+from functools import cache
 from itertools import combinations
 
 import pytest
@@ -26,6 +27,7 @@ LOTION = (
 )  # fmt: skip
 
 
+@cache
 def trial(kind: str, seed: int) -> tuple[Best, Best]:
     """The first trial of a random shelf, and the formula that is nearest to the last digit."""
     brief = bare_brief(kind, random_shelf(kind, seed))

@@ -423,7 +423,7 @@ def test_the_cost_may_be_a_mean_over_a_group() -> None:
                 point = curve.point_at(target)
                 x = point[:-1] / point[-1]
                 assert float(program.cost @ x) / float(group @ x) == pytest.approx(value, abs=1e-6)
-    assert inside >= 20
+    assert inside >= enough(60)
 
 
 def test_a_ratio_of_a_program_that_nothing_fits_is_refused() -> None:

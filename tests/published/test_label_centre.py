@@ -85,6 +85,7 @@ def test_the_centre_is_nearer_than_the_rule_of_thumb() -> None:
     assert plain < 0.63 * thumb
 
 
+@pytest.mark.long
 def test_the_centre_is_nearer_on_formulas_of_other_pages() -> None:
     """Mean of sixteen formulas: 2.9 points by the thumb, 2.7 without the kind, 2.3 with it.
 

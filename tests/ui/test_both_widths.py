@@ -118,6 +118,7 @@ def test_every_control_has_a_name_and_a_finger_has_room(clicks: Clicks) -> None:
         assert not phone or page.evaluate(SMALL) == [], name
 
 
+@pytest.mark.long
 def test_the_first_control_is_on_the_first_screen_at_200_per_cent(chromium: "Browser", address: str) -> None:
     """Of a window of 1280 x 800: half as many pixels of the page each way (WCAG 1.4.4, 1.4.10)."""
     from tests.ui.browser import opened

@@ -40,6 +40,7 @@ def lines_of(text: str) -> pd.DataFrame:
 # -- five journeys -----------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_cheaper_is_kept_and_compared_with_today(page: "Page") -> None:
     from playwright.sync_api import expect
 
@@ -219,6 +220,7 @@ def test_a_step_to_the_right_and_one_to_the_left_leave_both_ends_where_they_were
         ]
 
 
+@pytest.mark.long
 def test_on_a_screen_for_fingers_limits_are_typed_until_sliders_are_asked_for(
     chromium: "Browser", address: str
 ) -> None:

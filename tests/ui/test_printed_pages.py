@@ -13,6 +13,7 @@ from optiform import cli
 from optiform.commands import ANSWERED
 from optiform.reading.demo import copy_demo
 from tests.dates import ANY_DAY
+from tests.sweeps import cases
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
@@ -21,12 +22,12 @@ FORMULA = "new.csv --brief brief.toml"
 #: What makes each paper, and on how many pages it is printed.
 PAPERS = {
     "batch sheet, two scents": (f"batch {FORMULA} --making making.toml --jars 26", 2),
-    "batch sheet, one whole": ("batch today.csv --brief brief.toml --records .", 2),
-    "declaration": (f"declare {FORMULA} --market EU", 2),
     "declaration for the US with its duties": (f"declare {FORMULA} --market US", 2),
     "cost sheet": (f"costs {FORMULA} --costs costs.toml", 2),
-    "grams to weigh": ("weigh brief.toml --formula today.csv", 2),
     "two formulas": ("compare today.csv new.csv --brief brief.toml", 3),
+    "batch sheet, one whole": ("batch today.csv --brief brief.toml --records .", 2),
+    "declaration": (f"declare {FORMULA} --market EU", 2),
+    "grams to weigh": ("weigh brief.toml --formula today.csv", 2),
     "trials": ("trial show", 2),
 }
 
@@ -47,7 +48,7 @@ def run(folder: Path, line: str) -> None:
         assert cli.main(shlex.split(line)) == ANSWERED, line
 
 
-@pytest.mark.parametrize("name", PAPERS)
+@pytest.mark.parametrize("name", cases(tuple(PAPERS), 4))
 def test_a_paper_of_the_demo_has_so_many_pages(chromium: "Browser", shop: Path, name: str) -> None:
     line, pages = PAPERS[name]
     run(shop, f"{line} --html paper.html --force")
