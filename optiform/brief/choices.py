@@ -23,13 +23,26 @@ from math import comb
 
 from optiform.brief.background import Background
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading import keys
 from optiform.reading.cells import Cells, between
 from optiform.rules.forms import Bound, Either, Keeping, Rule, absent
 
 ASKED = "asked"  #: id of every choice a brief asks for
 LEAST = 0.1  # %: the least dose of one that is taken; nobody notices less
 MOST_WAYS = 120  # of one choice
-CHOOSE, WHEN = ("of", "exactly", "most", "least", "dose"), ("uses", "above", "also", "at_least")
+CHOOSE: keys.Keys = {
+    "of": keys.one_of("names"),
+    "exactly": keys.count(),
+    "most": keys.count(least=0),
+    "least": keys.count(),
+    "dose": keys.amount(f"the least of one that is taken; {LEAST:g} % if left out"),
+}
+WHEN: keys.Keys = {
+    "uses": keys.one_of("names"),
+    "above": keys.amount("more than so much; any if left out"),
+    "also": keys.one_of("names"),
+    "at_least": keys.amount(),
+}
 COUNTS = ("exactly", "most", "least")
 
 

@@ -37,6 +37,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from optiform.ingredients.catalogue import Catalogue
+from optiform.reading import keys
 from optiform.reading.cells import Cells, below_all, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
@@ -44,21 +45,42 @@ from optiform.reading.renamed import renamed_keys
 from optiform.reading.values import Comparable
 
 RENAMED = {"ladder": "price_steps"}  #: keys of the version before, and what they are called now
-KEYS = (
-    "loss",
-    "vessel",
-    "volume",
-    "cup",
-    "shipping",
-    "packaging",
-    "labour",
-    "overhead",
-    "one_off",
-    "price_steps",
-    "channels",
-)
+SHIPPING: keys.Keys = {"share": keys.amount(), "packs": keys.named(keys.money(), "what a pack of one ingredient bears")}
+LABOUR: keys.Keys = {
+    "wage": keys.money(),
+    "steps": keys.named(
+        keys.table({"batch": keys.amount(), "jar": keys.amount()}), "minutes for a batch, for a jar or both"
+    ),
+}
+OVERHEAD: keys.Keys = {"month": keys.money(), "units": keys.number("all units made in the month, of all products")}
+ONE_OFF: keys.Keys = {
+    "cost": keys.money(),
+    "units": keys.number(),
+    "products": keys.count("that share it over a common base"),
+}
+PRICE_STEPS: keys.Keys = {"wholesale": keys.number("times full cost"), "retail": keys.number("times wholesale")}
+STEPS = tuple(PRICE_STEPS)
+CHANNEL: keys.Keys = {
+    "step": keys.choice(STEPS),
+    "discount": keys.amount(),
+    "fee": keys.amount(),
+    "each": keys.money(),
+    "price": keys.money(),
+}
+KEYS: keys.Keys = {
+    "loss": keys.amount(),
+    "vessel": keys.amount(),
+    "volume": keys.amount("what a jar holds"),
+    "cup": keys.amount("what a level cup of 100 mL weighs"),
+    "shipping": keys.table(SHIPPING, needed=("share",)),
+    "packaging": keys.named(keys.money(), 'of one jar; "" is not known'),
+    "labour": keys.table(LABOUR, needed=tuple(LABOUR)),
+    "overhead": keys.table(OVERHEAD, needed=tuple(OVERHEAD)),
+    "one_off": keys.named(keys.table(ONE_OFF, needed=("cost", "units")), "paid once, spread over so many units"),
+    "price_steps": keys.table(PRICE_STEPS, "2 and 2 if left out"),
+    "channels": keys.named(keys.table(CHANNEL), "where jars are sold"),
+}
 NEEDED = ("loss", "shipping", "packaging", "labour", "overhead")
-STEPS = ("wholesale", "retail")
 
 
 @dataclass(frozen=True)
@@ -156,8 +178,8 @@ def _costs(cells: Cells, catalogue: Catalogue, currency: str) -> Costs:
     cells.only(KEYS)
     for key in NEEDED:
         cells.lacks(key, "its figures; write 0 where something costs nothing")
-    shipping, labour = cells.within("shipping", ("share", "packs")), cells.within("labour", ("wage", "steps"))
-    overhead, steps = cells.within("overhead", ("month", "units")), cells.within("price_steps", STEPS)
+    shipping, labour = cells.within("shipping", SHIPPING), cells.within("labour", LABOUR)
+    overhead, steps = cells.within("overhead", OVERHEAD), cells.within("price_steps", PRICE_STEPS)
     return Costs(
         loss=cells.share("loss", 0.0, below_all),
         vessel=cells.optional("vessel", "kg", positive),
@@ -203,7 +225,7 @@ def _steps(labour: Cells) -> Iterator[Step]:
 
 
 def _one_offs(one_off: Cells, currency: str) -> Iterator[OneOff]:
-    for name, once in one_off.tables("a cost and the units it is spread over", ("cost", "units", "products")):
+    for name, once in one_off.tables("a cost and the units it is spread over", ONE_OFF):
         if once.table and not {"cost", "units"} <= set(once.table):
             lacking = ", ".join(sorted({"cost", "units"} - set(once.table)))
             once.fault("", once.table, f"also {lacking}: a cost and the units it is spread over")
@@ -212,8 +234,7 @@ def _one_offs(one_off: Cells, currency: str) -> Iterator[OneOff]:
 
 
 def _channels(channels: Cells, currency: str) -> Iterator[Channel]:
-    keys = ("step", "discount", "fee", "each", "price")
-    for name, channel in channels.tables(f"any of: {', '.join(keys)}", keys):
+    for name, channel in channels.tables(f"any of: {', '.join(CHANNEL)}", CHANNEL):
         yield Channel(
             name=name,
             step=channel.choice("step", "retail", STEPS),

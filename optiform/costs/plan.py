@@ -36,14 +36,40 @@ from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.costs.file import Step, read_costs
 from optiform.ingredients.formula import Formula, read_formula
+from optiform.reading import keys
 from optiform.reading.cells import Cells, below_all, between, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.values import Comparable
 
-KEYS = ("title", "date", "offers", "lots", "leftover", "costs", "vessel", "goes", "product", "suppliers")
-PRODUCT = ("name", "brief", "formula", "jars", "fewest", "jar", "loss", "move", "own")
-SUPPLIER = ("postage", "free_from", "days")
+PRODUCT: keys.Keys = {
+    "name": keys.text(),
+    "brief": keys.text("file beside the plan"),
+    "formula": keys.text("file; the brief's reference if left out, and for optiform range without one the brief alone"),
+    "jars": keys.count(),
+    "fewest": keys.count("jars that optiform range --use-up may come down to"),
+    "jar": keys.amount(),
+    "loss": keys.amount(),
+    "move": keys.amount(),
+    "own": keys.texts("lines beside a common base; scents and colours if left out"),
+}
+SUPPLIER: keys.Keys = {
+    "postage": keys.money(),
+    "free_from": keys.money(),
+    "days": keys.count("from the order to the door", 0),
+}
+KEYS: keys.Keys = {
+    "title": keys.text(),
+    "date": keys.date("of the making, without quotes; today if left out"),
+    "offers": keys.text("file of offers beside the plan"),
+    "lots": keys.text("file of lots beside the plan"),
+    "leftover": keys.amount(),
+    "costs": keys.text("file beside the plan, for its minutes of work"),
+    "vessel": keys.amount(),
+    "goes": keys.count("at most so many goes in all; for optiform range"),
+    "product": {**keys.many(keys.table(PRODUCT, needed=("brief", "jars", "loss"))), "minItems": 1},
+    "suppliers": keys.named(keys.table(SUPPLIER), "of one order; sent free if left out"),
+}
 T = TypeVar("T")
 
 
