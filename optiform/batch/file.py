@@ -1,32 +1,6 @@
 """Reading how a batch is made from TOML.
 
-jar = "150 g"              # net mass of one; the brief's if left out
-fill = "151 g"             # what goes into one jar
-volume = "250 mL"          # what a jar holds
-cup = "98 g"               # what a level cup of 100 mL of the finished product weighs
-loss = "4 %"               # of what is weighed, stays in pots and tools
-vessel = "5 kg"            # the most that is made at once
-retained = 1               # jars kept back
-hot = "70 degC"            # both phases, before they are combined
-hold = "20 min"
-combining = "5 min"
-addition = "43 degC"       # cool-down additions
-cools_fast = true          # a phenoxyethanol-and-glycol preservative then goes in at up to 49 degC
-mixing = "8 min"           # before the grains
-grains_at = "35 degC"
-
-[cooling]                  # one observed point
-room = "19 degC"
-start = "70 degC"
-later = "55 degC"
-after = "18 min"
-
-[[part]]                   # one for each scent or colour
-name = "Unscented"
-share = "40 %"             # or jars = 12, in every part
-instead_of = ["fragrance oil"]
-[part.lines]               # % of this part when finished
-"iron oxide, red" = "0.1 %"
+What such a file can say stands in KEYS; `optiform guide making` shows a whole one.
 """
 
 from collections import Counter
@@ -90,8 +64,8 @@ COOLING = {
 }
 PART: keys.Keys = {
     "name": keys.text(),
-    "share": keys.amount(),
-    "jars": keys.count(),
+    "share": keys.amount("of the batch; in every part, or in none"),
+    "jars": keys.count("or so many, in every part"),
     "instead_of": keys.texts("lines of the formula that it goes without"),
     "lines": keys.named(keys.number(), "% of the part when it is finished"),
 }
@@ -99,7 +73,7 @@ _POINT: keys.Keys = {key: figure.holds for key, figure in COOLING.items()}
 KEYS: keys.Keys = {
     **{key: figure.holds for key, figure in QUANTITIES.items()},
     "retained": keys.count("jars kept back", 0),
-    "cools_fast": keys.truth("in a room that cools the mass fast"),
+    "cools_fast": keys.truth("the mass cools fast: a preservative that may goes in warmer"),
     "cooling": keys.table(_POINT, "one observed point of the cooling", needed=tuple(_POINT)),
     "part": keys.many(keys.table(PART, needed=("name",)), "one for each scent or colour"),
 }

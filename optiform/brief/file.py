@@ -1,41 +1,4 @@
-"""Reading a brief from TOML.
-
-title = "Salt and oat foot polish"
-kind = "cream scrub"              # its usual ranges hold where the brief and today's formula say nothing else
-usual = "hold"                    # or "warn": usual ranges and usual use are only warned of
-use = "rinse-off"                 # or "leave-on"
-area = "feet"
-markets = ["EU"]                  # legal limits of these markets, on this date
-date = 2026-11-25
-currency = "EUR"
-batch = "4 kg"
-scale = "1 g"
-own_files = ["workshop.csv"]      # beside the brief
-reference = "today.csv"
-candidates = "in stock"           # or "owned", or a list of names
-exclude = ["cocoa butter"]
-missing = "refuse"                # or "leave out": candidates that lack a figure a limit needs
-count_as_oil = ["glyceryl stearate"]
-claims = ["vegan", "palm-free"]   # of the label: candidates that break them, or of unknown origin, are left out
-jar = "250 g"                     # net mass of one, for savings per jar
-ph = 5.2                          # that it is to have: what works outside it is left out
-pack = "jar"                      # that it is filled into: how much air and light reach its oils
-wet_fingers = true                # whether they reach into it
-overrule = ["chelator-helps"]     # rules a formula may break, by the id that `optiform rules` lists
-most_ingredients = 12             # lines of a formula
-
-[goal]
-lowest = "cost"                   # or highest = "...", or nearest = "reference", "usual" or a file
-
-[lines]                           # pins and ranges of single ingredients
-"fragrance oil" = "0.8 %"
-"glycerin" = { low = "2 %", high = "5 %" }
-
-[limits]
-"oil phase" = { low = "24 %", high = "32 %" }
-
-[[choose]], [[when]]              # which ingredients together: see choices.py
-"""
+"""Reading a brief from TOML. What a brief can say stands in KEYS; `optiform guide brief` shows a whole one."""
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -69,25 +32,25 @@ PH = 2.0, 11.0  #: from which to which a brief may ask for a pH: what touches sk
 NAMED = 3  # ingredients that a fault names
 KEYS: keys.Keys = {
     "title": keys.text("what it is called; the file's name if left out"),
-    "kind": keys.one_of("kind", "of product"),
+    "kind": keys.one_of("kind", "of product; what is usual for it holds where neither brief nor today's formula says"),
     "use": keys.one_of("use", "how it is used; as its kind is if left out"),
     "area": keys.one_of("area", "where; as its kind is if left out"),
     "markets": keys.many(keys.one_of("market"), "whose law holds; none if left out"),
     "date": keys.date("the day the law is taken for, without quotes; today if left out"),
     "currency": {**keys.text("three letters; EUR if left out"), "pattern": "^[A-Za-z]{3}$"},
-    "batch": keys.amount(),
-    "scale": keys.amount(),
-    "jar": keys.amount(),
+    "batch": keys.amount("how much is made; 1 kg if left out"),
+    "scale": keys.amount("the least that your scale shows; 0.1 g if left out"),
+    "jar": keys.amount("net mass of one, for savings per jar"),
     "own_files": keys.texts("your own tables, beside the brief"),
     "reference": keys.text("file of today's formula"),
     "candidates": keys.either(keys.choice(("owned", "in stock")), keys.texts(), words="what it can be made of"),
     "exclude": keys.texts("names never used"),
     "usual": keys.choice(("hold", "warn"), "hold: usual ranges hold where the brief is silent"),
-    "missing": keys.choice(("refuse", "leave out")),
+    "missing": keys.choice(("refuse", "leave out"), "candidates that lack a figure a limit needs"),
     "count_as_oil": keys.texts("emulsifiers that count as oil"),
-    "claims": keys.many(keys.one_of("claim")),
-    "ph": keys.number(f"that the product is to have, {PH[0]:g} to {PH[1]:g}"),
-    "pack": keys.one_of("pack", "what it is filled into"),
+    "claims": keys.many(keys.one_of("claim"), "of the label: what breaks one, or is of unknown origin, is left out"),
+    "ph": keys.number(f"{PH[0]:g} to {PH[1]:g}, that the product is to have: what works outside it is left out"),
+    "pack": keys.one_of("pack", "what it is filled into: how much air and light reach its oils"),
     "wet_fingers": keys.truth("whether they reach into the jar"),
     "overrule": keys.texts("ids of rules a formula may break: optiform rules"),
     "most_ingredients": keys.count("lines of a formula"),

@@ -1,35 +1,6 @@
-"""What a jar costs beside its ingredients, and where it is sold, read from TOML.
+"""What a jar costs beside its ingredients, and where it is sold, read from TOML; money is in the brief's currency.
 
-loss = "4 %"                           # of what is weighed that never reaches a jar
-vessel = "6 kg"                        # the most that is made at once
-
-[shipping]
-share = "8 %"                          # of a pack's price, on top of it
-packs = { "shea butter, refined" = "4.80 EUR" }    # of one pack, where it is known
-
-[packaging]                            # of one jar; "" is not known
-jar = "0.62 EUR"
-lid = "0.18 EUR"
-
-[labour]
-wage = "15 EUR/h"
-steps = { "melt and mix" = { batch = "45 min" }, "fill" = { jar = "1.5 min" } }
-
-[overhead]
-month = "240 EUR"
-units = 420                            # all units made in the month, of all products
-
-[one_off]
-"safety assessment" = { cost = "160 EUR", units = 1200, products = 2 }    # one for 2 products on a common base
-
-[price_steps]
-wholesale = 2                          # times full cost
-retail = 2                             # times wholesale
-
-[channels]
-"market stall" = { step = "retail", fee = "1.7 %", each = "0.10 EUR" }
-
-Money is in the brief's currency.
+What such a file can say stands in KEYS; `optiform guide costs` shows a whole one.
 """
 
 from collections.abc import Iterator, Mapping
@@ -45,9 +16,12 @@ from optiform.reading.renamed import renamed_keys
 from optiform.reading.values import Comparable
 
 RENAMED = {"ladder": "price_steps"}  #: keys of the version before, and what they are called now
-SHIPPING: keys.Keys = {"share": keys.amount(), "packs": keys.named(keys.money(), "what a pack of one ingredient bears")}
+SHIPPING: keys.Keys = {
+    "share": keys.amount("of a pack's price, on top of it"),
+    "packs": keys.named(keys.money(), "what a pack of one ingredient bears"),
+}
 LABOUR: keys.Keys = {
-    "wage": keys.money(),
+    "wage": keys.money("of an hour"),
     "steps": keys.named(
         keys.table({"batch": keys.amount(), "jar": keys.amount()}), "minutes for a batch, for a jar or both"
     ),
@@ -68,14 +42,14 @@ CHANNEL: keys.Keys = {
     "price": keys.money(),
 }
 KEYS: keys.Keys = {
-    "loss": keys.amount(),
-    "vessel": keys.amount(),
+    "loss": keys.amount("of what is weighed, that never reaches a jar"),
+    "vessel": keys.amount("the most that is made at once"),
     "volume": keys.amount("what a jar holds"),
     "cup": keys.amount("what a level cup of 100 mL weighs"),
-    "shipping": keys.table(SHIPPING, needed=("share",)),
+    "shipping": keys.table(SHIPPING, "of the packs that are bought", needed=("share",)),
     "packaging": keys.named(keys.money(), 'of one jar; "" is not known'),
-    "labour": keys.table(LABOUR, needed=tuple(LABOUR)),
-    "overhead": keys.table(OVERHEAD, needed=tuple(OVERHEAD)),
+    "labour": keys.table(LABOUR, "the work", needed=tuple(LABOUR)),
+    "overhead": keys.table(OVERHEAD, "what is paid every month", needed=tuple(OVERHEAD)),
     "one_off": keys.named(keys.table(ONE_OFF, needed=("cost", "units")), "paid once, spread over so many units"),
     "price_steps": keys.table(PRICE_STEPS, "2 and 2 if left out"),
     "channels": keys.named(keys.table(CHANNEL), "where jars are sold"),

@@ -20,7 +20,7 @@ from optiform.commands.arguments.parser import commands_of
 from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO, GUIDE
 from optiform.review.answer import State
-from optiform.telling.json.schema import names, schema
+from optiform.telling.json.schema import FILES, names, schema
 from tests.answers import shared
 from tests.dates import ANY_DAY
 
@@ -212,6 +212,11 @@ def test_a_schema_refers_to_nothing_that_it_lacks() -> None:
         Draft202012Validator.check_schema(schema(name))
         named = schema(name).get("$defs", {})
         assert set(re.findall(r'"#/\$defs/([^"]+)"', json.dumps(schema(name)))) == set(named), name
+
+
+def test_every_key_of_a_file_says_what_it_holds() -> None:
+    for name in FILES:
+        assert [key for key, holds in schema(name)["properties"].items() if not holds.get("description")] == [], name
 
 
 @pytest.mark.parametrize("name", ["brief", "making", "costs.toml", "plan"])
