@@ -13,6 +13,7 @@ from optiform.ingredients.columns import amount
 from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.near import nearest, one_of_the_keys
 from optiform.reading.output import Output
 from optiform.reading.tables import csv_text, read_records
@@ -46,7 +47,7 @@ class Line:
     phase: str
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Formula(Comparable):
     """Lines whose fractions sum to one. `origin` says where it is from: a file, or what it is the answer to."""
 
@@ -103,7 +104,7 @@ class Formula(Comparable):
         output.save(lambda place: place.write_text(self.text(place.suffix), encoding="utf-8"))
 
 
-@dataclass(frozen=True)
+@frozen
 class Reading:
     """A formula as read: the basis taken, the total that stood there, and whether it had to be rescaled."""
 

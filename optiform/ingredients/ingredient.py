@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from optiform.ingredients.names import canonical
 from optiform.ingredients.phases import PHASES as PHASES
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 
 FUNCTIONS = (
@@ -108,7 +109,7 @@ class Constituent:
         object.__setattr__(self, "inci", canonical(self.inci))
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Ingredient(Comparable):
     """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none)."""
 

@@ -6,7 +6,7 @@ fails the solver starts again from nothing, and if that proof fails too there is
 Holds one HiGHS object; not to be shared between threads or sessions.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import highspy
@@ -24,6 +24,7 @@ from optiform.program.certificate import (
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.solver import farkas_weights, solve
 from optiform.program.tolerances import SHARP, USUAL
+from optiform.reading.frozen import frozen
 
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
 _UPPER = int(highspy.HighsBasisStatus.kUpper)
@@ -31,7 +32,7 @@ _UPPER = int(highspy.HighsBasisStatus.kUpper)
 ROUNDED = 1e-6  # relative: nearer to fitting than that, what fits is a matter of rounding, and the longer way decides
 
 
-@dataclass(frozen=True)
+@frozen
 class Now:
     """The numbers of a live program as they stand. Meets `certificate.Arrays`."""
 
@@ -44,7 +45,7 @@ class Now:
     high: Vector
 
 
-@dataclass(frozen=True)
+@frozen
 class Optimum:
     """A proven optimum: the point, the row duals, the objective, and what nothing is below."""
 
@@ -54,7 +55,7 @@ class Optimum:
     bound: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Basis:
     """A simplex basis over columns and row activities: M z = 0 with M = [A, -I] and z = (x, A x).
 

@@ -15,7 +15,7 @@ the solver finds the basis that does.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -25,12 +25,13 @@ from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Basis, Live, Now, Optimum
 from optiform.program.tolerances import NUDGE, SAME_LINE, SHARP, TINY, USUAL
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 
 BETTER = 1e-8  # relative: what another formula must gain to count; rounding is well below
 ROUNDS = 30  # of Dinkelbach; three or four are usual
 
 
-@dataclass(frozen=True)
+@frozen
 class Segment:
     """The optimum along one limit's target while one basis lasts.
 

@@ -14,7 +14,6 @@ each by branch and bound over programs that stay alive in the solver:
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -30,13 +29,14 @@ from optiform.program.pieces import joined, limit_of, same_limit
 from optiform.program.prices import Segment, follow, gained, greatest_price, least_beside, numbers_beside
 from optiform.program.tree import Disjunction, Node, OneOf, asked_of
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 
 #: Nodes that a search may take before prices are told as those of the answer's own branch. Ordinary briefs take a few;
 #: a shelf of nine waxes and fatty alcohols has hundreds of ways to be firm, each asked twice for each limit.
 MOST_COVER = 60
 
 
-@dataclass(frozen=True)
+@frozen
 class LiveNode:
     """One branch, or several together with some choices open.
 

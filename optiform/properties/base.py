@@ -9,7 +9,6 @@ A property that bends (water activity, grains that dissolve) gives p and g that 
 """
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from functools import cached_property
 from operator import attrgetter
 from typing import ClassVar, Literal
@@ -21,6 +20,7 @@ from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.bent import Cases
 from optiform.properties.bent import Side as Side
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 
 Vector = NDArray[np.float64]
@@ -29,7 +29,7 @@ Vector = NDArray[np.float64]
 ENDS: tuple[Callable[[Value], float], ...] = (attrgetter("figure"), attrgetter("least"), attrgetter("most"))
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Mix(Comparable):
     """The lines that a vector of mass fractions runs over: ingredients in order, each with its phase."""
 
@@ -65,7 +65,7 @@ def fractions(formula: Formula) -> Vector:
     return np.array([line.fraction for line in formula.lines])
 
 
-@dataclass(frozen=True, eq=False, repr=False)  # made by the thousand, which costs more than the class
+@frozen  # made by the thousand, which costs more than the class
 class Terms(Comparable):
     """p and g of a property over a mix (see the module's formula), with the range of p and what is not known.
 
@@ -160,7 +160,7 @@ def of_what(unit: str, basis: str = "whole") -> str:
     return f"% {BASES.get(basis, f'of the {basis}')}"
 
 
-@dataclass(frozen=True)
+@frozen
 class _Measured:
     """Something of a formula that can be measured and limited.
 
@@ -195,7 +195,7 @@ class _Measured:
         return self.at(Mix.of(formula), x).at(x)
 
 
-@dataclass(frozen=True)
+@frozen
 class Ratio(_Measured):
     """A property that is one ratio of two sums over the lines, whatever the formula.
 
@@ -214,7 +214,7 @@ class Ratio(_Measured):
         return self.over(mix)
 
 
-@dataclass(frozen=True)
+@frozen
 class Piecewise(_Measured):
     """A property that is the largest (`join` "max") or smallest ("min") of several ratios, its `pieces` over a mix.
 
@@ -234,7 +234,7 @@ class Piecewise(_Measured):
         return choose(self.pieces(mix), key=lambda piece: float(piece.numerator @ x))
 
 
-@dataclass(frozen=True)
+@frozen
 class Bent(_Measured):
     """A property that no ratio gives everywhere.
 
