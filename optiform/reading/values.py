@@ -79,7 +79,8 @@ def _equal(one: object, other: object) -> bool:
         return True
     if mine.get("_hash", 0) != yours.get("_hash", 0) and "_hash" in mine and "_hash" in yours:
         return False
-    if not all(same(getattr(one, name), getattr(other, name)) for name in _compared(one.__class__)):
+    kind: type = type(one)
+    if not all(same(getattr(one, name), getattr(other, name)) for name in _compared(kind)):
         return False
     mine["_mark"] = yours["_mark"] = mark or yours.get("_mark") or object()
     return True
