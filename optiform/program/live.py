@@ -79,9 +79,21 @@ class Basis:
         return inverse_of(self.matrix, self.basic)
 
     @cached_property
+    def stands_high(self) -> NDArray[np.bool_]:
+        """Which variables stand at their upper bound, as they do where there is no lower one. Shape (columns + rows,)."""
+        return self.at_high | ~np.isfinite(self.low)
+
+    @cached_property
+    def free(self) -> NDArray[np.bool_]:
+        """Which nonbasic variables have room to move. Shape (columns + rows,)."""
+        free: NDArray[np.bool_] = self.low < self.high
+        free[self.basic] = False
+        return free
+
+    @cached_property
     def z(self) -> Vector:
         """The point: nonbasic variables at their bounds, basic ones as M z = 0 asks."""
-        z = np.where(self.at_high | ~np.isfinite(self.low), self.high, self.low)
+        z = np.where(self.stands_high, self.high, self.low)
         z[self.basic] = 0.0
         z[self.basic] = -self.inverse @ (self.matrix @ z)
         return z
@@ -103,10 +115,7 @@ class Basis:
             z, reduced = self.z, self.reduced
         except np.linalg.LinAlgError:
             return False
-        free = self.low < self.high
-        stands_high = self.at_high | ~np.isfinite(self.low)
-        wrong = np.where(free, np.where(stands_high, reduced, -reduced), 0.0)
-        wrong[self.basic] = 0.0
+        wrong = np.where(self.free, np.where(self.stands_high, reduced, -reduced), 0.0)
         size = 1 + np.abs(z)
         size[-rows:] += np.abs(self.matrix[:, :-rows]) @ np.abs(z[:-rows])
         outside = np.maximum(self.low - z, z - self.high) / size

@@ -13,7 +13,7 @@ each by branch and bound over programs that stay alive in the solver:
   a linear-fractional program in every branch (`prices.greatest_price`).
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -123,12 +123,14 @@ class LiveNode:
         row = self.row(demand)
         return self.optimum.bound if row is None else self._bound_moved(row, change)
 
-    def least_beside(self, demand: Demand, change: float) -> float:
-        """The same as `bound_beside`, by one step from the basis it has; minus infinity where that does not tell."""
+    def no_better(self, demand: Demand, change: float, below: float) -> bool:
+        """Whether nothing in it is below `below` where the target has moved, as far as its proof or one step tells."""
+        if self.bound_beside(demand, change) >= below:
+            return True
         row = self.row(demand)
-        if self._basis is None or row is None:
-            return -np.inf
-        return least_beside(self._basis, self.program, row, change)
+        if row is None or self._basis is None:
+            return False
+        return least_beside(self._basis, self.program, row, change) >= below
 
     def _bound_moved(self, row: int, change: float) -> float:
         program, limit, dual = self.program, self.program.rows[row], float(self.proof[row])
@@ -277,23 +279,24 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
-        known = [live.bound_beside(demand, change) for _, live in self._cover]
-        if min(known, default=np.inf) >= below:
+        promising = [part for part in self._cover if not part[1].no_better(demand, change, below)]
+        if not promising:
             return None
-        cover, before = self._moved(demand, change)
-        bounds = {id(node): bound for (node, _), bound in zip(cover, known, strict=True)}
-        nodes = [node for node, _ in cover]
+        cover, before = self._moved(promising, demand, change)
+        bounds = {id(node): live.bound_beside(demand, change) for node, live in cover}
 
         def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
             node = self._node(before(branch))
-            if node.bound_beside(demand, change) >= below or node.least_beside(demand, change) >= below:
+            if node.no_better(demand, change, below):
                 return _NOTHING
             optimum = node.beside(demand, change)
             if optimum is None or optimum.bound >= below:
                 return _NOTHING
             return SolvedNode(node, optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
-        best = best_branch(self._needed, solve_node, nodes, lambda node: bounds[id(node)]).best
+        best = best_branch(
+            self._needed, solve_node, [node for node, _ in cover], lambda node: bounds.get(id(node), -np.inf)
+        ).best
         return None if best is None else best[1].segment(demand, change)
 
     def reach(self, demand: Demand, along: Segment, end: float) -> float:
@@ -308,10 +311,11 @@ class Sensitivity:
             Unsettled: when it takes too many branches to tell.
             NotCertified: when a proof does not check.
         """
-        if all(live.never(demand, along, end) for _, live in self._cover):
+        promising = [part for part in self._cover if not part[1].never(demand, along, end)]
+        if not promising:
             return end
         easier = end if (end > 0) == (demand.side == "high") else 0.0
-        cover, before = self._moved(demand, easier)
+        cover, before = self._moved(promising, demand, easier)
 
         def solve_node(branch: Branch) -> SolvedNode[float] | InfeasibleNode[None]:
             node = self._node(before(branch))
@@ -356,8 +360,10 @@ class Sensitivity:
             return SolvedNode((optimum.value, share), optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
         bounds = {id(node): live.bound_at(column, change) for node, live in self._cover}
-        nodes = [node for node, _ in self._cover]
-        best = best_branch(self._needed, solve_node, nodes, lambda node: bounds[id(node)]).best
+        promising = [node for node, _ in self._cover if bounds[id(node)] < below]
+        if not promising:
+            return None
+        best = best_branch(self._needed, solve_node, promising, lambda node: bounds[id(node)]).best
         return None if best is None else best[1]
 
     def _node(self, branch: Branch) -> LiveNode:
@@ -368,11 +374,11 @@ class Sensitivity:
         return self._nodes[key]
 
     def _moved(
-        self, demand: Demand, change: float
-    ) -> tuple[tuple[tuple[Node, LiveNode], ...], Callable[[Branch], Branch]]:  # fmt: skip
-        """The cover with the target of a demand moved where it is open, and the way back to the demands before."""
+        self, nodes: Sequence[tuple[Node, LiveNode]], demand: Demand, change: float
+    ) -> tuple[Sequence[tuple[Node, LiveNode]], Callable[[Branch], Branch]]:  # fmt: skip
+        """The nodes with the target of a demand moved where it is open, and the way back to the demands before."""
         if limit_of(demand) not in self._branched:
-            return self._cover, lambda branch: branch
+            return nodes, lambda branch: branch
         before: dict[int, Demand] = {}
         kept: list[Demand] = []  # what is known by its id has to live
 
@@ -392,7 +398,7 @@ class Sensitivity:
         def back(branch: Branch) -> Branch:
             return tuple(before.get(id(asked), asked) for asked in branch)
 
-        return tuple((tuple(map(part, node)), live) for node, live in self._cover), back
+        return tuple((tuple(map(part, node)), live) for node, live in nodes), back
 
 
 _NOTHING: InfeasibleNode[None] = InfeasibleNode(None)

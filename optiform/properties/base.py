@@ -9,7 +9,7 @@ A property that bends (water activity, grains that dissolve) gives p and g that 
 """
 
 from collections.abc import Callable, Iterable
-from functools import cached_property
+from functools import cached_property, lru_cache
 from operator import attrgetter
 from typing import ClassVar, Literal
 
@@ -38,8 +38,13 @@ class Mix(Comparable):
 
     @staticmethod
     def of(formula: Formula) -> "Mix":
-        """The lines of a formula, in its order."""
-        return Mix(tuple(line.ingredient for line in formula.lines), tuple(line.phase for line in formula.lines))
+        """The lines of a formula, in its order; the same where formulas differ in amounts only."""
+        return _mix(tuple(line.ingredient for line in formula.lines), tuple(line.phase for line in formula.lines))
+
+    @cached_property
+    def known(self) -> "dict[Ratio | Piecewise, tuple[Terms, ...]]":
+        """Terms that hang on the lines alone, as far as they were asked for: a report asks for each many times."""
+        return {}
 
     def vector(self, formula: Formula) -> Vector:
         """The mass fraction that a formula has of each line's ingredient, 0 where it has none. Shape (lines,)."""
@@ -52,6 +57,11 @@ class Mix(Comparable):
     def serving(self, *functions: str) -> Vector:
         """1 for each line whose ingredient is bought first of all for one of these functions."""
         return self.mask(lambda item, _: item.functions[:1] != () and item.functions[0] in functions)
+
+
+@lru_cache(maxsize=64)
+def _mix(ingredients: tuple[Ingredient, ...], phases: tuple[str, ...]) -> Mix:
+    return Mix(ingredients, phases)
 
 
 def fractions(formula: Formula) -> Vector:
@@ -130,6 +140,14 @@ class Terms(Comparable):
         if group <= 1e-12 or self.lacking(x):
             return None
         return float(numerator @ x) / group
+
+
+def _shared(*pieces: Terms) -> tuple[Terms, ...]:
+    """The same, which nobody can write into: many read them."""
+    for piece in pieces:
+        for figures in (piece.numerator, piece.denominator, piece.low, piece.high, piece.missing):
+            figures.flags.writeable = False
+    return pieces
 
 
 #: What a percentage is of.
@@ -211,7 +229,9 @@ class Ratio(_Measured):
 
     def terms(self, mix: Mix, x: Vector) -> Terms:  # noqa: ARG002
         """The ratio's own, at any x."""
-        return self.over(mix)
+        if self not in mix.known:
+            mix.known[self] = _shared(self.over(mix))
+        return mix.known[self][0]
 
 
 @frozen
@@ -230,8 +250,10 @@ class Piecewise(_Measured):
         """Those of the piece that counts at x."""
         if self.here is not None:
             return self.here(mix, x)
+        if self not in mix.known:
+            mix.known[self] = _shared(*self.pieces(mix))
         choose = max if self.join == "max" else min
-        return choose(self.pieces(mix), key=lambda piece: float(piece.numerator @ x))
+        return choose(mix.known[self], key=lambda piece: float(piece.numerator @ x))
 
 
 @frozen
