@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -38,7 +38,7 @@ class Basis(StrEnum):
     GRAMS = "grams"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Line:
     """One line of a formula. `fraction` is the mass fraction of the whole, as weighed."""
 
@@ -115,7 +115,7 @@ class Reading:
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Written:
     place: str
     name: str

@@ -1,7 +1,7 @@
 """What is bought and weighed, what it declares, and how well each of its figures is known."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
 from optiform.ingredients.names import canonical
@@ -62,7 +62,7 @@ class Evidence(StrEnum):
         return max(kinds, key=order.index, default=Evidence.OWN)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Value:
     """One figure with unit, range where known, source and evidence. At least one of the three numbers is set."""
 
@@ -93,7 +93,7 @@ class Value:
         return self.figure if self.high is None else self.high
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Constituent:
     """A declared substance and its share of the ingredient, in % by mass.
 

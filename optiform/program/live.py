@@ -80,7 +80,7 @@ class Basis:
 
     @cached_property
     def stands_high(self) -> NDArray[np.bool_]:
-        """Which variables stand at their upper bound, as they do where there is no lower one. Shape (columns + rows,)."""
+        """Which variables stand at their upper bound, if only as they have no lower one. Shape (columns + rows,)."""
         return self.at_high | ~np.isfinite(self.low)
 
     @cached_property
