@@ -161,16 +161,20 @@ def infeasible_ray(highs: highspy.Highs) -> Vector | None:
     return np.array(ray) if has_ray else None
 
 
-def _started(program: Program) -> highspy.Highs:
-    """HiGHS with the program in it, at an optimum that is proven; where its own is not, by the longer way of solver.py.
+def _started(program: Program) -> tuple[highspy.Highs, Optimum | None]:
+    """HiGHS with the program in it, at an optimum that is proven, and that optimum.
+
+    Where its own is not proven, there is none yet: the longer way of solver.py tells that there is a point.
 
     Raises:
         NoPoint: when it has no feasible point.
     """
     highs = handed(program)
+    sharpen(highs, SHARP)
     claimed_first = first_claim(highs, program)
     if claimed_first is not None and certify_optimal(program, *claimed_first).holds:
-        return highs
+        x, y = claimed_first
+        return highs, Optimum(x, y, float(program.cost @ x), proven_bound(program, y))
     ray = infeasible_ray(highs) if claimed_first is None else None
     if ray is not None and certify_infeasible(program, ray, ROUNDED).holds:
         raise NoPoint("no feasible point", ray)
@@ -179,7 +183,13 @@ def _started(program: Program) -> highspy.Highs:
     highs.setOptionValue("presolve", "choose")  # another way to the basis that the next solve starts from
     highs.clearSolver()
     highs.run()
-    return highs
+    return highs, None
+
+
+def sharpen(highs: highspy.Highs, tolerance: float) -> None:
+    """Set what a solver takes for rounding, in rows, bounds and reduced costs."""
+    highs.setOptionValue("primal_feasibility_tolerance", tolerance)
+    highs.setOptionValue("dual_feasibility_tolerance", tolerance)
 
 
 class Live:
@@ -192,15 +202,13 @@ class Live:
             NoPoint: when it has no feasible point.
         """
         self.program = program
-        self.highs = _started(program)
-        self.sharpen(SHARP)
+        self.highs, self.optimum = _started(program)
         self.width = len(program.columns)
         self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
         self._low = np.concatenate([program.low, np.where(program.at_least, program.rhs, -np.inf)])
         self._high = np.concatenate([program.high, np.where(program.at_most, program.rhs, np.inf)])
         self._cost = program.cost
         self._columns = np.arange(self.width, dtype=np.int32)
-        self.optimum: Optimum | None = None
         self.ray: Vector | None = None  # row weights that proved last that nothing fits
 
     def move(self, row: int, change: float) -> None:
@@ -243,8 +251,7 @@ class Live:
 
     def sharpen(self, tolerance: float) -> None:
         """Set what the solver takes for rounding, in rows, bounds and reduced costs."""
-        self.highs.setOptionValue("primal_feasibility_tolerance", tolerance)
-        self.highs.setOptionValue("dual_feasibility_tolerance", tolerance)
+        sharpen(self.highs, tolerance)
 
     def solve(self) -> bool:
         """Solve from the last basis; whether there is an optimum. Either way it is proven.
@@ -328,20 +335,21 @@ class Live:
         Raises:
             NotCertified: when that is not optimal either.
         """
-        basis = self._basis()
+        basis = self.claimed_basis()
         if basis.optimal:
             return basis
         self.highs.clearSolver()
         if not self.solve():
             raise NotCertified("there is no basis to read")
-        basis = self._basis()
+        basis = self.claimed_basis()
         if not basis.optimal:
             raise NotCertified("the solver's basis does not check")
         return basis
 
-    def _basis(self) -> Basis:
+    def claimed_basis(self) -> Basis:
+        """The basis of the last solve as the solver says it, unproven."""
         basis = self.highs.getBasis()
-        statuses = np.array([int(status) for status in (*basis.col_status, *basis.row_status)])
+        statuses = np.fromiter(map(int, (*basis.col_status, *basis.row_status)), dtype=np.int8)
         basic = np.flatnonzero(statuses == _BASIC)
         at_high = statuses == _UPPER
         cost = np.concatenate([self._cost, np.zeros(len(self.program.rows))])
