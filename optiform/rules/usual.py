@@ -1,10 +1,10 @@
 """What is usual in a kind of product: its parts with their ranges, how much of an ingredient, and which one first."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.forms import Level
 
@@ -19,7 +19,7 @@ UNLIKE_EACH_OTHER = (
 SOLUTES = {"sucrose": "sugar", "sodium chloride": "salt", "magnesium sulfate heptahydrate": "salt"}
 
 
-@dataclass(frozen=True)
+@frozen
 class UsualRange:
     """What is usual for one property of a kind of product, and what happens outside.
 
