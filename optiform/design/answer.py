@@ -61,6 +61,8 @@ class Unsure:
         price: by how much the goal gets worse, in its unit; None where no formula is sure even so.
         at_most: looked for in the answer's own way only, or near it: another formula may be sure for less.
         decided: False where the search did not come to rest.
+        unguarded: those that the model of firmness could miss, each with the worse end of its band. No figure brings
+            that band, so nothing in the formula makes sure of them and no price is told.
     """
 
     limits: tuple[tuple[Demand, float], ...]
@@ -68,6 +70,7 @@ class Unsure:
     price: float | None
     at_most: bool
     decided: bool = True
+    unguarded: tuple[tuple[Demand, float], ...] = ()
 
 
 @frozen

@@ -61,8 +61,8 @@ def _firmness(answer: Comparison, firms: Mapping[str, Firm] | None, hundred: str
 
 
 def _assumed(answer: Comparison) -> dict[str, Firm]:
-    """How firm each is against the first without any reading; nothing where the first has no firmness."""
-    bands = zip(answer.formulas, answer.firmness, strict=True) if answer.firmness[0] else ()
+    """How firm each is without any reading, where that is known."""
+    bands = zip(answer.formulas, answer.firmness, strict=True)
     return {formula.name: Firm(REFERENCE_TEMPERATURE, band) for formula, band in bands if band}
 
 
