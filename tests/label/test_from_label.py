@@ -260,7 +260,8 @@ def all_in_order(draws: Vector) -> npt.NDArray[np.bool_]:
 @pytest.mark.parametrize(
     ("names", "kind"),
     [
-        ("Sodium Cocoyl Isethionate, Stearic Acid, Aqua, Cocamidopropyl Betaine, Phenoxyethanol", "solid cleansing bar"),
+        ("Sodium Cocoyl Isethionate, Stearic Acid, Aqua, Cocamidopropyl Betaine, Phenoxyethanol",
+         "solid cleansing bar"),
         ("Sucrose, Helianthus Annuus Seed Oil, Cetearyl Alcohol, Polysorbate 60, Phenoxyethanol",
          "anhydrous emulsified scrub"),
         ("Aqua, Helianthus Annuus Seed Oil, Polysorbate 60, Cetearyl Alcohol, Glycerin, Phenoxyethanol", "lotion"),
