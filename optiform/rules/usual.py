@@ -85,6 +85,17 @@ def usual_ranges(kind: str, grain: str = "") -> tuple[UsualRange, ...]:
 
 
 @cache
+def kinds() -> tuple[str, ...]:
+    """The kinds of product with usual ranges.
+
+    Example:
+        >>> kinds()[:3]
+        ('cream scrub', 'anhydrous emulsified scrub', 'foaming scrub')
+    """
+    return tuple(dict.fromkeys(row["kind"] for row in shipped("usual_ranges")))
+
+
+@cache
 def grains_of(kind: str) -> tuple[str, ...]:
     """The kinds of grains for which a kind of product has a set of ranges each.
 
