@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 from workbench import answers, aside, bar, choosing, files, going_on, limits, lines, scope, show, state, touch, work
 
 from optiform.brief.brief import Brief
@@ -18,9 +19,9 @@ def workbench(kept: Callable[[], None]) -> None:
     outcome, brief = work.found(state.bench()), work.brief(state.bench())
     known = {} if isinstance(brief, work.Refused) else lines.known_lines(brief, outcome)
     show.status(outcome)  # all of the answer is at hand now: the browser gets it in one piece and draws it once
-    left, right = st.columns([10, 4], gap="medium")
-    with right, st.container(key="aside"):  # first: what it costs is on screen while the rest is redrawn
-        rest, firm = aside.at_first(outcome)
+    left, first, after = places()
+    with first:  # what it costs is on screen while the rest is redrawn
+        rest, firm = aside.at_first(outcome, after)
     with left:
         formula(brief, known)
         kept()
@@ -39,6 +40,16 @@ def workbench(kept: Callable[[], None]) -> None:
     elif answered is not None:
         with rest:
             show.refused(answered)
+
+
+def places() -> tuple[DeltaGenerator, DeltaGenerator, DeltaGenerator]:
+    """Where the formula stands, and what is said of it first and after: both beside it, on a phone above and below."""
+    if touch.narrow():
+        first, left, after = st.container(key="aside"), st.container(), st.container()
+        return left, first, after
+    left, right = st.columns([10, 4], gap="medium")
+    with right, st.container(key="aside"):
+        return left, st.container(), st.container()
 
 
 def formula(brief: Brief | work.Refused, known: Mapping[str, BenchLine]) -> None:
