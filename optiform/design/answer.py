@@ -86,6 +86,8 @@ class Designed(Reported):
 
     `gave`: usual ranges that could not be kept beside the brief's limits, each with the value that was reached.
 
+    `ranged`: it was also worked out between which targets each price holds, and what unused candidates would pay.
+
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
 
@@ -102,6 +104,7 @@ class Designed(Reported):
     gap: float | None = None
     unpriced: tuple[Demand, ...] = ()
     gave: tuple[Eased, ...] = ()
+    ranged: bool = True
 
     @property
     def prices(self) -> Rows[Binding]:

@@ -43,7 +43,7 @@ def designed(answer: Designed) -> Telling:
         *usual.against_kind(looked, brief),
         *usual.gave(answer.gave),
         *_could_be_missed(answer),
-        *_dearest(answer),
+        *(_dearest(answer) if answer.ranged else ()),
         report.cautions_line(looked),
     ]
     sections = [
@@ -53,8 +53,7 @@ def designed(answer: Designed) -> Telling:
         report.warnings(looked.warnings),
         report.limits(looked, *_sureness(answer)),
         report.properties(looked),
-        _prices(answer),
-        unused(answer),
+        *((_prices(answer), unused(answer)) if answer.ranged else ()),
         left_out(brief, formula),
         spending(brief.currency, formula, brief.batch),
         report.law(looked),

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from functools import partial
 
 import pandas as pd
 import streamlit as st
@@ -9,6 +10,7 @@ from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.telling.drawing import spec
 from optiform.telling.frame import frame
+from optiform.telling.measured import SURE
 from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, readable
 from workbench import show, touch
 from workbench.charts import colours, ink
@@ -19,6 +21,7 @@ NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 PHONE = 340  # pixels of a phone's width that a table has
 CHARACTER, CELL = 7.0, 18  # pixels
+ANSWERS = ("yes", "no", *SURE.values())
 UNITS = ("g", "kg", "mL", "mm", "min", "h", "°C")  # heads that stand bare over figures
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
@@ -89,8 +92,9 @@ def table(part: Table, key: str, wrap: bool = False) -> None:
         return
     shown = frame(part).map(lambda cell: readable(cell) if isinstance(cell, str) else cell)
     for k, column in enumerate(part.columns):
-        if part.is_numeric(k) and column.places is None:  # as it prints; the table would write all its digits
-            shown[column.words] = shown[column.words].map(lambda cell: cell if pd.isna(cell) else float(number(cell)))
+        if part.is_numeric(k):  # as it prints; the table would write all its digits, and a sign before a 0
+            as_printed = partial(number, places=column.places)
+            shown[column.words] = shown[column.words].map(lambda x, say=as_printed: x if pd.isna(x) else float(say(x)))
     for row in part.inset:
         shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
     config = {column.words: _column(column) for k, column in enumerate(part.columns) if part.is_numeric(k)}
@@ -111,12 +115,13 @@ def _headed(part: Table) -> Table:
 def _stacked(part: Table, key: str) -> None:
     """A table on a phone that has no room for it: a row below the other, each cell with its head.
 
-    A text that every row has says by itself what it is.
+    A text that every row has says by itself what it is, but for an answer to its head, as yes, or how sure it is.
     """
     heads, *rows = ([show.escape(readable(cell)) for cell in row] for row in part.texts)
-    plain = {k for k in range(1, len(heads)) if all(row[k][:1].isalpha() for row in rows)}
+    plain = {k for k in range(1, len(heads)) if all(row[k][:1].isalpha() and row[k] not in ANSWERS for row in rows)}
     with st.container(key=key, gap="small"):
         for first, *rest in rows:
+            first = headed(heads[0], first) if _figure(first) else first
             cells = [(k, cell) for k, cell in enumerate(rest, 1) if cell.strip(" -\\")]
             told = " · ".join(cell if k in plain else headed(heads[k], cell) for k, cell in cells)
             st.markdown("  \n".join(filter(None, (f"**{first}**" if first.strip() else "", told))))
@@ -127,14 +132,18 @@ def headed(head: str, cell: str) -> str:
 
     >>> headed("weigh, g", "1097"), headed("% of the jar", "27.42"), headed("°C", "72"), headed("typical", "0.97")
     ('weigh 1097 g', '27.42 % of the jar', '72 °C', 'typical 0.97')
-    >>> headed("result", "soft in the cold")
-    'result: soft in the cold'
+    >>> headed("result", "soft in the cold"), headed("10 °C", "134")
+    ('result: soft in the cold', '10 °C: 134')
     """
-    if not cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit():
+    if not _figure(cell) or head[:1].isdigit():
         return f"{head}: {cell}"
     what, _, unit = head.rpartition(", ")
     behind = bool(what) or head.startswith("%") or head.isupper() or head in UNITS
     return " ".join(filter(None, (what, cell, unit))) if behind else f"{head} {cell}"
+
+
+def _figure(cell: str) -> bool:
+    return cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit()
 
 
 def _wrapped(part: Table, key: str) -> None:

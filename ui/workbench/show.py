@@ -44,10 +44,15 @@ def stock() -> None:
 
 
 def against(answered: Found) -> str:
-    """What the formula costs against today's; empty where that is not known: a price that is missing is not 0."""
+    """What the formula costs against today's; empty where that is not known."""
+    cost = before(answered)
+    return "" if cost is None else f"{answered.data['cost']['value'] - cost:+.3f} against today"
+
+
+def before(answered: Found) -> float | None:
+    """What a kg of today's formula costs; None where that is not known: a price that is missing is not 0."""
     costs = [line["cost"] for line in answered.data["today"] or []]
-    before = None if None in costs else sum(costs)
-    return f"{answered.data['cost']['value'] - before:+.3f} against today" if before else ""
+    return None if None in costs else sum(costs) or None
 
 
 def refused(refusal: Refused) -> None:
