@@ -33,5 +33,5 @@ def run(options: argparse.Namespace) -> int:
     check_names(options)
     comparison = compare([reading.formula for reading in readings], looked_for, step)
     telling = replace(compared(comparison, notes), steps=after_compare(again(options)))
-    answer(telling, options, lambda: jsonform.compared(comparison, notes), telling.title, sheet=True)
+    answer(telling, options, lambda: jsonform.compared(comparison, notes))
     return ANSWERED

@@ -38,9 +38,7 @@ def between(answer: Between, fit: Fitted, brief: Brief, steps: tuple[Step, ...] 
         closing(),
     )
     title = f"Between {first.name} and {second.name}, as firm as {answer.firmness:g} at {_at(answer)}"
-    return Telling(
-        f"{title}; {fit.reference.name} at 20 °C is 100", tuple(s for s in sections if s.parts), table, steps
-    )
+    return Telling(f"{title}; {fit.reference.name} at 20 °C is 100", sections, table, steps)
 
 
 def _at(answer: Between) -> str:

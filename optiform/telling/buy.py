@@ -25,7 +25,7 @@ def _purchases(answer: Purchases) -> Telling:
         _money(answer), orders(answer), set_aside(answer), _notes(answer), from_stock(answer.shelf), balances(answer),
     )  # fmt: skip
     title = f"To buy for {answer.plan.title}, made on {answer.plan.date}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(answer))
+    return Telling(title, sections, _table(answer))
 
 
 def _unobtainable(answer: Unobtainable) -> Telling:
@@ -46,7 +46,7 @@ def _unobtainable(answer: Unobtainable) -> Telling:
         Section("notes", "Good to know", (*aside, *sentences(terms_notes(answer.plan, answer.terms))), most=MOST),
     )
     title = f"To buy for {answer.plan.title}, made on {answer.plan.date}"
-    return Telling(title, tuple(section for section in sections if section.parts), table)
+    return Telling(title, sections, table)
 
 
 def _table(answer: Purchases) -> Table:

@@ -49,7 +49,7 @@ def compared(
         _label(answer, heads),
     ]
     title = " and ".join(formula.name for formula in answer.formulas)
-    return Telling(f"{title}, side by side", tuple(s for s in sections if s.parts), _lines(answer, heads))
+    return Telling(f"{title}, side by side", tuple(sections), _lines(answer, heads))
 
 
 def _firmness(answer: Comparison, firms: Mapping[str, Firm] | None, hundred: str) -> Iterator[Part]:

@@ -26,7 +26,7 @@ def costs(sheet: CostSheet) -> Telling:
     if sheet.hit:  # that was the question: the sheet stands behind it
         sections[2:] = [replace(section, short=False, instead=section.title) for section in sections[2:]]
     title = f"Cost of {sheet.brief.title}: {called(sheet.formula, sheet.brief)}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
+    return Telling(title, tuple(sections), _table(sheet))
 
 
 def _table(sheet: CostSheet) -> Table:

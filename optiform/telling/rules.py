@@ -9,7 +9,7 @@ from optiform.rules.packs import LITTLE, OPEN, USUAL
 from optiform.telling.explained import Explained
 from optiform.telling.parts import Cell, Column, Section, Sentence, Step, Table, Telling, sentences
 
-MOST = 18  # rules in the short telling
+MOST = 12  # rules in the short telling
 LEVELS = {
     "stop": "stop: made like this it fails or is not allowed",
     "mind": "mind: an experienced maker would look at it",
@@ -44,7 +44,7 @@ def rules(every: Sequence[Explained], words: str = "") -> Telling:
         Section("levels", "", (*sentences(LEVELS.values()), Sentence(OVERRULE))),
     )
     steps = Step("All about one thing", "optiform rules charge"), Step("One in full", "optiform rules acid-carbonate")
-    return Telling(f"{count}{f' with {words}' if words else ''}", tuple(s for s in sections if s.parts), table, steps)
+    return Telling(f"{count}{f' with {words}' if words else ''}", sections, table, steps)
 
 
 def _counted(every: Sequence[Explained]) -> Table:

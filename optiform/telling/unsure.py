@@ -16,8 +16,7 @@ def could_be_missed(unsure: Unsure, most: int | None = None) -> str:
     """
     farthest = sorted(unsure.limits, key=lambda missed: -_off(*missed))
     named = ", ".join(
-        f"{demand.name} ({number(float(f'{worst:.3g}'))}, "
-        f"{'at least' if demand.side == 'low' else 'at most'} {number(demand.target)})"
+        f"{demand.name} ({number(float(f'{worst:.3g}'))}, not {number(demand.target)})"
         for demand, worst in farthest[:most]
     )
     left = 0 if most is None else len(unsure.limits) - most

@@ -165,7 +165,8 @@ def _counted_as_emulsifier(fact: facts.CountedAsEmulsifier) -> str:
 
 @in_words.register
 def _short(fact: facts.Short) -> str:
-    return f"{fact.ingredient}: the batch needs {fact.need:.3g} kg, {fact.stock:g} kg are in stock."
+    there = f"only {fact.stock:g} kg is in stock" if fact.stock else "none is in stock"
+    return f"{fact.ingredient}: the batch needs {fact.need:.3g} kg, and {there}."
 
 
 # -- law ---------------------------------------------------------------------------------------------------------------

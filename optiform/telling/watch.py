@@ -41,7 +41,7 @@ def watched(answer: Watch, place: str, brief: str = "") -> Telling:
         Section("notice", "", sentences((NOT_LOOKED_AT, NOT_A_RELEASE), Level.NOTE, bullet=False), short=False),
     )
     title = f"What begins for {place} by {answer.until}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(rows))
+    return Telling(title, sections, _table(rows))
 
 
 def _verdict(answer: Watch) -> Sentence:

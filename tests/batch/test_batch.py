@@ -131,16 +131,16 @@ def test_a_small_dose_of_a_part_is_counted_against_that_part() -> None:
 
 
 def test_what_is_not_in_stock_stands_first() -> None:
-    assert plain().short == ("mango butter: the batch needs 0.16 kg, 0 kg are in stock.",)
+    assert plain().short == ("mango butter: the batch needs 0.16 kg, and none is in stock.",)
     texts = [*map(str, plain().warnings)]
     assert texts[0] == plain().short[0]
     assert texts.count(plain().short[0]) == 1
 
 
 def test_warnings_of_the_report_are_those_of_what_is_weighed() -> None:
-    assert "mango butter: the batch needs 0.16 kg, 0 kg are in stock." in map(str, plain().warnings)
+    assert "mango butter: the batch needs 0.16 kg, and none is in stock." in map(str, plain().warnings)
     twice = batch_sheet(today(), demo(), grams=8000)
-    assert "mango butter: the batch needs 0.32 kg, 0 kg are in stock." in [*map(str, twice.warnings)]
+    assert "mango butter: the batch needs 0.32 kg, and none is in stock." in [*map(str, twice.warnings)]
 
 
 @pytest.mark.parametrize("grams", [500, 777, 1000, 1500, 2000, 4000, 7000])

@@ -65,7 +65,7 @@ def test_the_same_scrub_for_fifteen_percent_less(says: Says) -> None:
 
 def test_a_fifth_firmer_by_two_lines_with_the_emulsifier_left_alone(says: Says) -> None:
     out = says("texture brief.toml --step 20")
-    assert "Option 1: cetearyl alcohol from 2.60 to 3.29 %; water from 24.20 to 23.51 %." in out
+    assert "Option 1: cetearyl alcohol from 2.60 to 3.29 %; water from 24.20 to 23.51 % of the jar." in out
     assert "20 100 120 57 285" in out  # at 20 °C today, then, and what it could be
 
 

@@ -116,7 +116,7 @@ def test_the_grams_are_whole_steps_that_sum_to_the_batch() -> None:
 def test_grams_that_meet_a_limit_but_for_rounding_are_said_to() -> None:
     """201 g of glycerin, 99.5 % pure, are 4.9999 % of humectant in 4 kg; the limit is 5."""
     line = plain(told().only("summary"))
-    assert "Limits: all 13 are met, 8 only just; with these grams within a step of your scale." in line
+    assert "Limits: all 13 are met, 8 only just; rounded to your scale, within one step of it." in line
     finer = plain(designed(replace(answer(), brief=replace(demo(), step=1e-4))).only("summary"))
     assert "with these grams all 13 are met" in finer
 

@@ -35,7 +35,7 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
     parts.chart(solid_fat_chart(chosen), "curves")
     for section in telling.only("firmness", "properties", "why", "label").sections:
         parts.body(section, f"compare-{section.name}")
-    papers.downloads("variants", lambda: document(telling, telling.title, sheet=True), telling.table)
+    papers.downloads("variants", lambda: document(telling), telling.table)
 
 
 st.title("Drafts", anchor=False)
