@@ -2,13 +2,15 @@
 
 from collections.abc import Iterator
 
+from optiform.batch.facts import LotAside
 from optiform.brief.brief import called
 from optiform.costs.buy import Parcel, Purchases, SetAside, Shelf, Unobtainable
 from optiform.costs.money import shown
 from optiform.costs.plan import Plan, Product
 from optiform.reading import clock
 from optiform.reading.units import count_of
-from optiform.telling.costed import terms_notes, why_unusable
+from optiform.telling.costed import terms_notes
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
 
 NOTHING = "\u00a0"  # in a cell that is not to be filled in
@@ -157,7 +159,8 @@ def set_aside(answer: Purchases) -> Section:
 
 
 def _aside(lot: SetAside) -> Sentence:
-    return Sentence(f"Not used: lot {lot.lot}, {lot.kg:g} kg {lot.ingredient}, {why_unusable(lot.why)}.", Level.MIND)
+    why = lot.why
+    return Sentence(in_words(LotAside(lot.lot, lot.ingredient, lot.kg, why.day, why.expired)), Level.MIND)
 
 
 def _named(of: Product) -> str:

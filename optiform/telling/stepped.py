@@ -127,6 +127,6 @@ def _known(answer: Stepped) -> Iterator[Sentence]:
         yield Sentence("None found: searched from several starts, which is no proof that nothing fits.", Level.MIND)
     if "undecided" in statuses:
         yield Sentence(
-            "Not decided: the search was given up, or its proof did not check (--part reasons). A narrower brief helps.",
+            "Not decided: the search was given up, or its proof failed (--part reasons). A narrower brief helps.",
             Level.MIND,
         )

@@ -173,7 +173,7 @@ def test_a_part_that_breaks_the_certificate_is_named() -> None:
 def test_a_batch_that_does_not_fit_the_vessel_says_in_how_many_goes_it_is_made() -> None:
     making = Making(vessel=1500.0, stated=frozenset({"vessel"}))
     (told,) = [words for words in map(str, batch_sheet(today(), demo(), making).warnings) if "vessel" in words]
-    assert told.startswith("4000 g do not fit the vessel of 1500 g: weigh and make it in 3 goes, about 1333 g each.")
+    assert told.startswith("4000 g do not fit your vessel of 1500 g. Make it in 3 goes of about 1333 g.")
     fits = batch_sheet(today(), demo(), replace(making, vessel=4000.0))
     assert not [words for words in map(str, fits.warnings) if "vessel" in words]
 

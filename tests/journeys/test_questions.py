@@ -115,7 +115,7 @@ def test_a_surfactant_goes_and_as_much_active_matter_stays(says: Says) -> None:
 def test_forty_eight_jars_what_to_weigh_in_how_many_goes_and_what_is_short(says: Says) -> None:
     out = says("batch --brief brief.toml --making making.toml --jars 48 --records .")
     assert "Weigh 7551 g for 48 jars of 151 g (net 150 g)" in out
-    assert "make it in 2 goes, about 3776 g each" in out
+    assert "Make it in 2 goes of about 3776 g" in out
     assert "mango butter: 302 g missing" in out
     varied("plan.toml", "friday.toml", "jars = 320", "jars = 48")
     assert "48 jars of 150 g, foot polish" in (out := says("buy friday.toml --records ."))
@@ -234,7 +234,7 @@ def test_what_a_trial_taught_and_which_to_make_next(says: Says) -> None:
 
 def test_from_a_small_batch_to_eight_kilograms(says: Says) -> None:
     out = says("batch --brief brief.toml --making making.toml --batch '8 kg' --all")
-    assert "8334 g do not fit the vessel of 5000 g: weigh and make it in 2 goes" in out
+    assert "8334 g do not fit your vessel of 5000 g. Make it in 2 goes" in out
     assert "weigh again and put back the water that is gone" in out
     assert "Another pot, batch size, lid, stirring or room changes them" in out
     varied("making.toml", "grow.toml", 'vessel = "5 kg"', 'from_batch = "200 g"\nvessel = "5 kg"')

@@ -134,7 +134,7 @@ def test_several_lots_for_a_line_and_one_that_has_expired(maker: Maker) -> None:
     text = maker.says("batch", *BRIEF, "--records", ".")
     assert "mango butter 160 4.00 M1 60 g, 2099-01-01; M2 100 g, 2099-02-01" in " ".join(text.split())
     text = maker.says("batch", *BRIEF, "--records", ".", "--all")
-    assert "Not used: lot M0, 1 kg mango butter, expires 2020-01-01, before the making." in " ".join(text.split())
+    assert "Not used: lot M0, 1 kg of mango butter: it expires on 2020-01-01, before the making." in " ".join(text.split())
     lots = {lot.number for lot in kept(Lot)}
     maker.says("batch", *BRIEF, "--record", "Q1", "--version", "less salt")
     assert [(x.lot, x.planned) for x in kept(BatchLine, "Q1") if x.ingredient == "mango butter"] == [
