@@ -171,7 +171,7 @@ def _hit(sheet: CostSheet) -> Section:
 
 
 def _hit_words(hit: Hit, money: str) -> Iterator[str]:
-    fixed = f"No formula changes {shown(hit.fixed)} {money} of a jar (packaging, work, overhead, what is paid once)"
+    fixed = f"{shown(hit.fixed)} {money} of a jar does not depend on its formula (packaging, work, overhead, paid once)"
     if hit.allowed <= 0:
         yield f"{fixed}. That alone is more than you ask for: save {shown(hit.fixed - hit.target)} {money} there first."
         return

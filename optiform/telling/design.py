@@ -189,7 +189,7 @@ def _dearest(answer: Designed) -> tuple[Sentence, ...]:
     dearest = wishes(answer.binding)[:DEAREST]
     if not dearest:
         return ()
-    named = ", ".join(f"{wish.bound.demand.name} {_saving(wish)}" for wish in dearest)
+    named = "; ".join(f"{wish.bound.demand.name} {_saving(wish)}" for wish in dearest)
     return (Sentence(f"Your wishes that cost most, in {unit_of_goal(answer.brief.goal)}: {named}."),)
 
 

@@ -47,12 +47,12 @@ def explore(title: str, answers: Sequence[Explored]) -> Telling:
     tables = tables_of(answers)
     about = {ABOUT[type(answer)] for answer in answers if type(answer) in ABOUT}
     head = f"{title}: {about.pop()}" if len(about) == 1 else title
-    return Telling(head, tuple(sections), tables[0] if tables else Table((), ()))
+    return Telling(head, tuple(sections), tables[0])
 
 
 def tables_of(answers: Sequence[Explored]) -> list[Table]:
-    """The table of each answer that has one, for a spreadsheet."""
-    return [_table(answer) for answer in answers if not isinstance(answer, NoFormula)]
+    """The table of each answer, for a spreadsheet."""
+    return [_table(answer) for answer in answers]
 
 
 def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]:
@@ -102,6 +102,8 @@ def _table(answer: Explored) -> Table:
         return _leeway(answer)
     if isinstance(answer, Protected):
         return limits_table(answer)
+    if isinstance(answer, NoFormula):
+        return impossible(answer).table
     return next(part for section in _sections(answer) for part in section.parts if isinstance(part, Table))
 
 

@@ -164,8 +164,8 @@ def versions(saved: Sequence[Version], lines: Sequence[VersionLine] = ()) -> Tel
     """
     columns = (Column("product"), Column("version"), Column("from"), Column("saved on"), Column("reason"))
     rows = tuple((x.product, x.name, x.parent or "-", f"{x.created:%Y-%m-%d}", x.reason) for x in saved)
-    keep = "`optiform stock keep FORMULA --product NAME --name NAME --reason WORDS`"
-    none = Sentence(f"No version is saved yet: {keep} saves one.")
+    command = "`optiform stock save FORMULA --product NAME --name NAME --reason WORDS`"
+    none = Sentence(f"No version is saved yet: {command} saves one.")
     own = {(x.product, x.name) for x in saved}
     heads = ("product", "version", "ingredient", "percent", "phase")
     of_each = tuple(

@@ -185,8 +185,8 @@ def _options(answer: Texture) -> Table:
 
 def changes(moves: tuple[Move, ...], most: int = 3) -> str:
     """The largest changes of an option in few words, % points of the jar."""
-    words = ", ".join(f"{move.ingredient} {move.points:+.2f}" for move in moves[:most])
-    more = f", {len(moves) - most} more" if len(moves) > most else ""
+    words = "; ".join(f"{move.ingredient} {move.points:+.2f}" for move in moves[:most])
+    more = f"; {len(moves) - most} more" if len(moves) > most else ""
     return f"{words}{more}" or "as today"
 
 

@@ -231,7 +231,7 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
     of = "% of the other's" if answer.question.rival is not None else f"({fit.reference.name} at 20 °C is 100)"
     now = f"Now: {answer.now.answer}, firmness {firm(answer.now.band)} {of}."
     level = Level.MIND if answer.worth_it or answer.beyond else Level.PLAIN
-    said = Sentence(f"{whether(answer)}: {reason(answer)}.", level)
+    said = Sentence(f"{whether(answer)}. {reason(answer)}", level)
     rests = (
         f"{answer.looked_at} trials were compared: the formulas as they are, and one line up with another down in "
         f"whole steps of {answer.step:g} g in {answer.mass:g} g, within the brief and the law. "
@@ -239,7 +239,7 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
     )
     table = _proposals(answer)
     sections = (
-        Section("answer", "", (said, *sentences(beyond_readings(answer)), Sentence(now))),
+        Section("answer", "", (Sentence(now), said, *sentences(beyond_readings(answer)))),
         Section("trials", "Trials that teach most about this", (table,)),
         *(section for weighing in weighings[:1] for section in weighings_of(weighing)),
         Section("equal", "Keep the same", sentences(equal(answer.equal)), False, instead="What to keep the same"),

@@ -100,7 +100,7 @@ def _clash(fact: facts.Clash) -> str:
 
 
 def _listed(lines: Sequence[str]) -> str:
-    return ", ".join(f"{name!r}" if "," in name else name for name in lines) or "of the whole"
+    return "; ".join(lines) or "of the whole"
 
 
 @in_words.register

@@ -41,7 +41,6 @@ def weighed(answer: Weighed) -> Telling:
 
 
 def _answer(answer: Weighed) -> Iterator[Sentence]:
-    yield Sentence("Every limit is met with these grams.")
     reasons = dict(answer.brief.left_out)
     if gone := [f"{name} ({reasons.get(name, 'no candidate of the brief')})" for name, _ in _gone(answer)]:
         yield Sentence(f"Not used, and other lines make up for it: {'; '.join(gone)}.", Level.MIND)

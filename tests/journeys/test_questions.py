@@ -154,7 +154,7 @@ def test_a_lot_that_expires_is_used_up_over_all_products(
 def test_a_jar_at_a_price_and_what_no_formula_changes(says: Says) -> None:
     asked = "costs --brief brief.toml --costs costs.toml --jar-cost"
     out = says(f"{asked} '3.50 EUR'")
-    assert "No formula changes 3.57 EUR of a jar" in out
+    assert "3.57 EUR of a jar does not depend on its formula" in out
     assert "more than you ask for: save 0.07 EUR there first" in out
     assert "sweet almond oil 9.00 6.01 -2.99" in says(f"{asked} '4.50 EUR'")
     out = says("costs --brief brief.toml --costs costs.toml --part jars")
@@ -196,7 +196,7 @@ def without(name: str, column: int, row: str) -> str:
 
 def test_grams_that_the_scales_can_show_with_every_limit_kept(says: Says) -> None:
     out = says("weigh brief.toml --fine-step '0.1 g' --most 15")
-    assert "Every limit is met with these grams." in out
+    assert "Limits: all 13 are met" in out
     assert "phenoxyethanol + ethylhexylglycerin 40.0 1.00 0.1 0.0" in out  # g, % of the jar, its scale, the change
 
 
@@ -223,7 +223,7 @@ def test_what_a_trial_taught_and_which_to_make_next(says: Says) -> None:
     alone = says("trial fit --records . --brief brief.toml --part without")
     assert "F-5 power of the solids 0.89 to 1.5 0.89 to 1.6 +21" in alone
     out = says("trial between brief.toml F-2 F-3 --firmness 100 --records . --write mix.csv")
-    assert "48.1 % of what F-2 is made of, and 51.9 % of what F-3 is made of." in out
+    assert "Mix 48.1 % of F-2 and 51.9 % of F-3, each as its formula stands." in out
     assert "Limits: all 13 are met." in out
     assert "cetearyl alcohol 1.60 2.69 3.70" in out
     assert "20 100 (67 to 151) 100 (70 to 144)" in says("trial predict mix.csv --brief brief.toml --records .")
@@ -315,7 +315,7 @@ def test_why_the_cheap_one_feels_otherwise_line_by_line(says: Says) -> None:
 
 def test_one_more_trial_or_enough(says: Says) -> None:
     out = says("trial next brief.toml --ask 'firmness at 20 degC' --most 110 --records .")
-    assert "No, you can stop: the answer now is yes, and it is right 100 times in 100" in out
+    assert "No, you can stop. Now the answer is yes, and that is right 100 times in 100" in out
     out = says("trial next brief.toml --ask 'firmness at 10 degC' --most 250 --records .")
     assert "no reading of yours confirms it" in out
 

@@ -147,7 +147,7 @@ def test_wishes_that_cost_most_come_first_and_in_money() -> None:
     savings = [wish.saving for wish in wishes(answer().binding)]
     assert savings == sorted(savings, reverse=True)
     (line,) = [words for words in told().sentences if words.startswith("Your wishes")]
-    assert "in EUR/kg: fragrance oil 0.57, colloidal oatmeal 0.39, " in line
+    assert "in EUR/kg: fragrance oil 0.57; colloidal oatmeal 0.39; " in line
 
 
 def test_a_percentage_says_of_what() -> None:

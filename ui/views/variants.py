@@ -42,7 +42,7 @@ st.title("Drafts", anchor=False)
 read = work.brief(state.bench())
 if not state.variants():
     st.info(
-        "No draft is here yet. On the Workbench, and wherever a formula is proposed, “Keep as draft” puts one here."
+        "No draft is here yet. On the Workbench, and wherever a formula is proposed, “Save as draft” puts one here."
     )
 elif isinstance(read, work.Refused):
     st.error("The brief on the Workbench cannot be read; mend it there first.")

@@ -54,7 +54,7 @@ def _kept() -> None:
     where = show.escape(places.told(products.place()))
     if faults := st.session_state.get(Key.UNSAVED):
         st.error(
-            f"What is changed here cannot be kept in {where} now. It lasts while the workbench runs, and is kept as "
+            f"What is changed here cannot be saved in {where} now. It lasts while the workbench runs, and is saved as "
             "soon as that can be written; a download under Files takes it along.",
             icon=":material/cloud_off:",
         )
@@ -62,10 +62,10 @@ def _kept() -> None:
     elif products.home() is None:
         name = show.escape(state.bench().name)
         what = "This is the demo. A copy of it" if products.is_demo() else f"{name} itself is not changed: the product"
-        st.caption(f"{what} is kept in {where} from your first change on.")
+        st.caption(f"{what} is saved in {where} from your first change on.")
     else:
         trail = state.trail()
-        kept = "A copy of the demo, kept" if products.is_demo() else "Kept"
+        kept = "A copy of the demo, saved" if products.is_demo() else "Saved"
         st.caption(f"{kept} in {where}: step {trail.at} of {max(trail.steps)}.")
     began = state.began()
     if began.faults and products.home() is None:
