@@ -58,3 +58,12 @@ def test_the_old_name_of_an_option_is_read_and_the_new_one_said(capsys: CAPTURE)
         assert "nowhere" in said
     assert main(["stock", "--records", "nowhere"]) == 2
     assert "now called" not in capsys.readouterr().err
+
+
+def test_the_old_name_of_an_action_is_read_and_the_new_one_said(capsys: CAPTURE) -> None:
+    line = ["today.csv", "--product", "polish", "--name", "one", "--reason", "why", "--records", "nowhere"]
+    assert main(["stock", "keep", *line]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("keep is now called save; the old name is read for one version more.\n")
+    assert main(["stock", "save", *line]) == 2
+    assert said.endswith(capsys.readouterr().err)

@@ -194,7 +194,7 @@ def test_packaging_comes_and_goes(run: Run) -> None:
 
 def test_a_formula_is_kept_as_a_version_with_parent_and_reason(run: Run) -> None:
     shutil.copy(DEMO / "today.csv", "today.csv")
-    words = ["keep", "today.csv", "--product", "polish", "--records", "."]
+    words = ["save", "today.csv", "--product", "polish", "--records", "."]
     run(*words, "--name", "one", "--reason", "what is sold")
     assert "Write the version it came from: one of one" in run(*words, "--name", "two", "--reason", "x", code=2)
     assert "one is saved already" in run(*words, "--name", "one", "--parent", "one", "--reason", "x", code=2)

@@ -72,7 +72,7 @@ def own(brief: Brief) -> None:
     if left.button("Use this table", type="primary", key="use-own", disabled=edited.equals(table)):
         outcome = loaded(bench, name, csv_text(show.cells(edited)))
         if isinstance(outcome, work.Refused):
-            st.error("Not used; what was there is kept. Everything that is wrong with it:", icon=":material/error:")
+            st.error("Not used; what was there stays. Everything that is wrong with it:", icon=":material/error:")
             for fault in outcome.faults:
                 st.markdown(f"- {show.escape(fault)}")
         else:

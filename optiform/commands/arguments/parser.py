@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 #: Options of the version before by the name they have now; read for this version, and the new name is said.
 RENAMED = {"--workshop": "--records"}
+#: Actions of the version before, each behind its command, by the name they have now; read and said likewise.
+ACTIONS = {("stock", "keep"): "save"}
 
 
 class Parser(argparse.ArgumentParser):
@@ -79,6 +81,9 @@ def renamed(words: Sequence[str], known: Sequence[str]) -> list[str]:
         known: the options of the command they name.
     """
     now = []
+    if action := ACTIONS.get(tuple(words[:2])):
+        print(f"{words[1]} is now called {action}; the old name is read for one version more.", file=sys.stderr)
+        words = [words[0], action, *words[2:]]
     for word in words:
         old, is_with, value = word.partition("=")
         new = RENAMED.get(old, "")

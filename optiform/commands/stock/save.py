@@ -1,4 +1,4 @@
-"""optiform stock keep: a formula file as a new version."""
+"""optiform stock save: a formula file as a new version."""
 
 import argparse
 import sys
