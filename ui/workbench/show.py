@@ -55,11 +55,10 @@ def before(answered: Found) -> float | None:
     return None if None in costs else sum(costs) or None
 
 
-def refused(refusal: Refused) -> None:
+def refused(refusal: Refused, words: str = "This cannot be used yet. Everything that is wrong with it:") -> None:
     """Everything that is wrong, as a list; the page goes on with what was there."""
-    st.error("This cannot be used yet. Everything that is wrong with it:", icon=":material/error:")
-    for fault in refusal.faults:
-        st.markdown(f"- {escape(fault)}")
+    st.error(words, icon=":material/error:")
+    listed(refusal.faults)
 
 
 def listed(faults: Iterable[str]) -> None:
