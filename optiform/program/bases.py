@@ -106,6 +106,7 @@ class Place:
     _live: Live | None = None
     _start: Position | None = None  # where the live program began, and
     _now: Position | None = None  # where it is
+    _last: Known | None = None  # that was optimal where it was asked last
     _duals: Vector = field(default_factory=lambda: np.zeros((0, 0)))  # of all bases, and
     _weights: Vector = field(default_factory=lambda: np.zeros((0, 0)))  # all rays, as one array
 
@@ -153,15 +154,18 @@ class Place:
     def solve(self, position: Position) -> Answer | None:
         """The optimum at a position, proven; its basis is noted. None where nothing fits.
 
-        The basis whose duals bound it best is asked first: mostly it is the one, and no solver is needed.
+        The basis that answered last, and that whose duals bound it best, are asked first: mostly one of them is optimal
+        here too, and no solver is needed.
 
         Raises:
             NotCertified: when a proof does not check.
         """
         now = self.numbers(position)
         _, nearest = self._proven(now)
-        if nearest is not None and (answer := answer_by(nearest, now)) is not None:
-            return answer
+        for known in dict.fromkeys(filter(None, (self._last, nearest))):
+            if (answer := answer_by(known, now)) is not None:
+                self._last = known
+                return answer
         try:
             live = self._moved_to(position)
         except NoPoint:
@@ -172,6 +176,7 @@ class Place:
             return None
         basis, width = live.basis(), len(self.program.columns)
         known = Known(tuple(basis.basic.tolist()), tuple(np.flatnonzero(basis.at_high[:width]).tolist()))
+        self._last = known
         if len(self.bases) < MOST_BASES:
             self.bases.setdefault(known, signed(self.program, live.optimum.y))
         return Answer(live.optimum.value, live.optimum.x, known)
