@@ -334,7 +334,7 @@ def _warm_nothing(monkeypatch: Patch, liar: Liar) -> None:
 
 def _warm_basis(monkeypatch: Patch, liar: Liar) -> None:
     """One basic variable changed for one that is not."""
-    honest = Live._basis
+    honest = Live.claimed_basis
 
     def basis(self: Live) -> Basis:
         found = honest(self)
@@ -343,7 +343,7 @@ def _warm_basis(monkeypatch: Patch, liar: Liar) -> None:
         others = np.setdiff1d(np.arange(len(found.low)), found.basic)
         return replace(found, basic=np.sort(np.append(found.basic[1:], others[-1])))
 
-    monkeypatch.setattr(Live, "_basis", basis)
+    monkeypatch.setattr(Live, "claimed_basis", basis)
 
 
 LIES: dict[str, Lie] = {
