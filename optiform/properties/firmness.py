@@ -77,8 +77,7 @@ class Exponents:
 ASSUMED = Exponents(
     Scale(),
     CORNERS,
-    "how steeply firmness grows is assumed, and firmness that was measured lay up to three times off either way: it is "
-    "a direction until you log readings of your own",
+    "measured firmness lay up to three times off: a direction, until you log readings of your own",
 )
 #: How far tapping again, or a little fat between the grains, moves a packing that was weighed. Judgement.
 WEIGHED = 0.03
@@ -282,5 +281,10 @@ def state(formula: Formula, temperature: float) -> State | None:
 
 
 def held_grain_factor(phi: float, scale: Scale) -> float:
-    """The grain factor, held at its value just below jamming so that a search can come back from there."""
+    """The grain factor, held at its value just below jamming so that a search can come back from there.
+
+    Example:
+        >>> held_grain_factor(0.9, Scale()) == held_grain_factor(0.6, Scale())  # both would jam at 0.60
+        True
+    """
     return grain_factor(float(np.clip(phi, 0.0, 0.98 * scale.phi_m)), scale.phi_m)

@@ -3,8 +3,8 @@
 Each row compares two products of one series, read by one instrument: solids in % and kinds of both, and the measured
 ratio. Read at abstracts and slides (solids/hardness of the reference facts); solids of palm oil and the dose of the
 alcohol and acid gels are from memory. No width may be drawn from the row it is held to: each row is compared with the
-band as it would be had its source never been read. How far the rest lie outside is the model's own error (conformal
-ranges, one source left out at a time).
+band as it would be had its source never been read. How far the rest lie outside is the model's own error (conformal,
+one source left out at a time).
 """
 
 import math
