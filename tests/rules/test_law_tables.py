@@ -6,6 +6,7 @@ import re
 import pytest
 
 from optiform.ingredients.names import canonical
+from optiform.reading.tables import shipped
 from optiform.rules.law import AREAS, USES, Rule, Scope, rules
 from optiform.rules.markets import MARKETS, country
 from tests.tables import Row, rows
