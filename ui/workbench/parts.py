@@ -22,14 +22,13 @@ ON_PAGE = {
     re.compile("without --free-emulsifier"): "while they may not change",
     re.compile(r'write \[goal\] lowest = "cost" in the brief'): "choose lowest cost as the goal, under Product",
 }
-#: The end of a head that is a unit, and no part of a name.
+#: A head, or the end of one, that is a unit and no part of a name.
 UNIT = re.compile(r"(?:[A-Z]{3}|k?g|mL|mm|min|h|°C|%)(?:[ /].*)?")
 NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 PHONE = 340  # pixels of a phone's width that a table has
 CHARACTER, CELL = 7.0, 18  # pixels
 ANSWERS = ("yes", "no", *SURE.values())
-UNITS = ("g", "kg", "mL", "mm", "min", "h", "°C")  # heads that stand bare over figures
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
 
@@ -161,7 +160,7 @@ def headed(head: str, cell: str) -> str:
     what, _, unit = head.rpartition(", ")
     if what and not UNIT.fullmatch(unit):
         return f"{head} {cell}"
-    behind = bool(what) or head.startswith("%") or head.isupper() or head in UNITS
+    behind = bool(what) or UNIT.fullmatch(head) is not None
     return " ".join(filter(None, (what, cell, unit))) if behind else f"{head} {cell}"
 
 
