@@ -1,6 +1,7 @@
 """The answer to the brief on the bench: the formula at once, then everything else there is to say of it."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import streamlit as st
 
@@ -68,8 +69,10 @@ def _bars(answered: Answered) -> None:
 def impossible(answer: NoFormula) -> None:
     """The limits that contradict each other, and each repair as a button that can be undone."""
     for section in impossible_told(answer).only("answer").sections:
-        parts.body(section, "impossible")
-    repairs(answer, "repair")
+        about, *why = section.parts
+        parts.body(replace(section, parts=tuple(why)), "impossible")
+        repairs(answer, "repair")
+        parts.body(replace(section, parts=(about,)), "impossible-about", heading=False)
 
 
 def contradicted(answer: NoFormula, name: str, key: str) -> None:

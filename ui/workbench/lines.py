@@ -76,13 +76,19 @@ def table(brief: Brief, lines: Mapping[str, BenchLine]) -> None:
         key=key,
         hide_index=True,
         placeholder="",
-        height=ROW * (max(len(lines), LEAST) + 2) + ROW // 2,  # what is not used stands below, to be scrolled to
+        height=_height(len(lines), len(rows)),
         disabled=list(FREE),
-        column_config=_columns(brief, max((len(name) for name in lines), default=0)),
+        column_config=_columns(brief, max(map(len, lines or order), default=0)),
         on_change=_edited,
         args=(key, order, {name: line.percent for name, line in lines.items()}, brief),
         alt="The formula, a row an ingredient",
     )
+
+
+def _height(used: int, rows: int) -> int:
+    """Of the table, pixels: the formula whole; what is not used stands below, to be scrolled to."""
+    seen = max(used, LEAST) + 2
+    return ROW * (rows + 1) + 2 if rows < seen else ROW * seen + ROW // 2
 
 
 NUMBERS = ("%", "g", "least", "most", "price", "in 1 kg", "1 point more", "firmness", "today")
@@ -242,7 +248,9 @@ def cards(brief: Brief, lines: Mapping[str, BenchLine]) -> None:
 
 def _card(name: str, line: BenchLine | None, brief: Brief) -> None:
     asked = asked_of(state.bench().document, name)
-    amount = f"{line.percent:.2f} % of the jar · {line.grams:g} g" if line else "left out" if asked.out else "not used"
+    amount = "left out" if asked.out else "not used" if asked.fixed is None else f"{asked.fixed:.2f} % of the jar"
+    if line:
+        amount = f"{line.percent:.2f} % of the jar · {line.grams:g} g"
     held = " · fixed" if asked.fixed is not None else ""
     card = st.expander(f"**{show.escape(name)}**  \n{amount}{held}", key=f"card {name}", on_change="rerun")
     if card.open:

@@ -16,13 +16,19 @@ from workbench import show, touch
 from workbench.charts import colours, ink
 
 COMMAND = re.compile(r"\\`(optiform [\w .-]+)\\`")  # after escaping
-BY_COMMAND = re.compile(r"--part [\w-]+")  # on a page it stands below
+#: What is asked of a command by its words, and what it is on a page.
+ON_PAGE = {
+    re.compile(r"--part [\w-]+"): "below",
+    re.compile("without --free-emulsifier"): "while they may not change",
+    re.compile(r'write \[goal\] lowest = "cost" in the brief'): "choose lowest cost as the goal, under Product",
+}
+#: A head, or the end of one, that is a unit and no part of a name.
+UNIT = re.compile(r"(?:[A-Z]{3}|k?g|mL|mm|min|h|°C|%)(?:[ /].*)?")
 NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 PHONE = 340  # pixels of a phone's width that a table has
 CHARACTER, CELL = 7.0, 18  # pixels
 ANSWERS = ("yes", "no", *SURE.values())
-UNITS = ("g", "kg", "mL", "mm", "min", "h", "°C")  # heads that stand bare over figures
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
 
@@ -70,7 +76,10 @@ def chart(part: Chart, key: str) -> None:
 
 def sentence(part: Sentence) -> None:
     """A sentence; what weighs stands in a frame with a sign."""
-    text = COMMAND.sub(r"`\1`", show.escape(BY_COMMAND.sub("below", part.text)))
+    text = part.text
+    for asked, words in ON_PAGE.items():
+        text = asked.sub(words, text)
+    text = COMMAND.sub(r"`\1`", show.escape(text))
     if part.level in _WARNING:
         box, sign = _WARNING[part.level]
         box(text, icon=sign)
@@ -92,14 +101,25 @@ def table(part: Table, key: str, wrap: bool = False) -> None:
         return
     shown = frame(part).map(lambda cell: readable(cell) if isinstance(cell, str) else cell)
     for k, column in enumerate(part.columns):
-        if part.is_numeric(k):  # as it prints; the table would write all its digits, and a sign before a 0
-            as_printed = partial(number, places=column.places)
-            shown[column.words] = shown[column.words].map(lambda x, say=as_printed: x if pd.isna(x) else float(say(x)))
+        if part.is_numeric(k):
+            shown[column.words] = shown[column.words].map(partial(_as_printed, column.places))
     for row in part.inset:
         shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
     config = {column.words: _column(column) for k, column in enumerate(part.columns) if part.is_numeric(k)}
     unknown = next((column.unknown for column in part.columns if column.unknown), "")
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
+
+
+def _as_printed(places: int | None, cell: float | None) -> float | None:
+    """What a table would write with all its digits as it prints; one that prints as 0 has no sign before it.
+
+    >>> _as_printed(None, 0.123456), _as_printed(2, -0.0004), _as_printed(2, -1.2345)
+    (0.1235, 0.0, -1.2345)
+    """
+    if cell is None or pd.isna(cell):
+        return cell
+    printed = float(number(cell, places))
+    return printed if places is None or not printed else cell
 
 
 def width(part: Table) -> float:
@@ -138,7 +158,9 @@ def headed(head: str, cell: str) -> str:
     if not _figure(cell) or head[:1].isdigit():
         return f"{head}: {cell}"
     what, _, unit = head.rpartition(", ")
-    behind = bool(what) or head.startswith("%") or head.isupper() or head in UNITS
+    if what and not UNIT.fullmatch(unit):
+        return f"{head} {cell}"
+    behind = bool(what) or UNIT.fullmatch(head) is not None
     return " ".join(filter(None, (what, cell, unit))) if behind else f"{head} {cell}"
 
 
