@@ -1,17 +1,21 @@
 """What the commands that keep something share: names of ingredients, telling what was kept."""
 
 import argparse
+from difflib import get_close_matches
 from unicodedata import normalize
 
 from optiform.commands.common import print_json
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.sentences import sentence
 from optiform.telling.json.records import saved
 from optiform.telling.saved import kept_in_words
 from optiform.telling.terminal import wrapped
 from optiform.workshop.decisions import Kept, expected_lot
 from optiform.workshop.records import Lot, OwnCell
 from optiform.workshop.store import Reader
+
+OWN = "One of your own table is known with --own workshop.csv."
 
 
 def known_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
@@ -25,7 +29,9 @@ def known_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
     names = {cell.ingredient for cell in kept.read(OwnCell)} | {lot.ingredient for lot in kept.read(Lot)}
     if same := next((name for name in names if normalize("NFC", name) == normalize("NFC", given)), None):
         return same
-    raise BadInput([Fault("command line", "INGREDIENT", repr(given), _with_table(catalogue, given))])
+    expected = catalogue.unknown(given)
+    words = f"{sentence('INGREDIENT', repr(given), expected)} {OWN}"
+    raise BadInput([Fault("command line", "INGREDIENT", repr(given), expected, words)])
 
 
 def lot_or_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
@@ -40,12 +46,11 @@ def lot_or_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
     try:
         return known_name(given, catalogue, kept)
     except BadInput:
-        words = f"{expected_lot(given, known)}; or {_with_table(catalogue, given)}"
-        raise BadInput([Fault("command line", "LOT|INGREDIENT", repr(given), words)]) from None
-
-
-def _with_table(catalogue: Catalogue, given: str) -> str:
-    return f"{catalogue.unknown(given)}; or give your table that has it with --own"
+        expected = f"{expected_lot(given, known)}; or {catalogue.unknown(given)}"
+        near = [*get_close_matches(given, known, n=1, cutoff=0.75), *catalogue.near(given)]
+        meant = f" Did you mean {' or '.join(near)}?" if near else ""
+        words = f"There is no lot and no ingredient “{given}”.{meant} `optiform stock` lists what is there. {OWN}"
+        raise BadInput([Fault("command line", "LOT|INGREDIENT", repr(given), expected, words)]) from None
 
 
 def tell(options: argparse.Namespace, kept: Kept) -> None:
