@@ -59,7 +59,7 @@ def left_behind(beyond: Beyond) -> str:
 
     Example:
         >>> left_behind(Beyond("grains", 20.0))
-        "Its grains by volume lie beyond your trials: the model says this, not your readings."
+        'Its grains by volume lie beyond your trials: the model says this, not your readings.'
     """
     what = REACHED.get(beyond.reach, f"{beyond.temperature:g} degC")
     lie = "lie" if beyond.reach in REACHED else "lies"

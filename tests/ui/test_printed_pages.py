@@ -30,7 +30,7 @@ PAPERS = {
     "cost sheet": (f"costs {FORMULA} --costs costs.toml", 2),
     "grams to weigh": ("weigh brief.toml --formula today.csv", 2),
     "two formulas": ("compare today.csv new.csv --brief brief.toml", 3),
-    "trials": ("trial show", 2),
+    "trials": ("trial show", 1),
     "a formula looked at": ("check today.csv --brief brief.toml", 2),
     "the best formula": ("design brief.toml", 3),
     "the same for less": ("cheaper brief.toml", 2),

@@ -209,7 +209,7 @@ def _asked(given: str) -> float:
     """The temperature of `firmness at 10 degC`."""
     asked = re.fullmatch(r"firmness at (.+)", given.strip(), re.IGNORECASE)
     if asked is None:
-        raise ValueError("'firmness at 10 degC', at any temperature")
+        raise ValueError('a question such as "firmness at 10 °C"')
     return quantity(asked[1], "degC")
 
 
