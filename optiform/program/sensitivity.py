@@ -14,7 +14,7 @@ each by branch and bound over programs that stay alive in the solver:
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -25,6 +25,7 @@ from optiform.program.crossings import gain_of, overtaken
 from optiform.program.curve import residual, trade_off
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Basis, Live, Optimum
+from optiform.program.many_pieces import AnyPiece
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, limit_of, same_limit
 from optiform.program.prices import Segment, follow, gained, greatest_price, least_beside, numbers_beside
@@ -385,6 +386,8 @@ class Sensitivity:
             return after
 
         def part(old: Disjunction) -> Disjunction:
+            if isinstance(old, AnyPiece):
+                return replace(old, change=moved)
             if not isinstance(old, OneOf):
                 return old
             return OneOf(tuple(tuple(map(moved, branch)) for branch in old.disjuncts))

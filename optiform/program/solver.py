@@ -45,14 +45,14 @@ def solve(program: Program, solver: SolverName = "highs") -> Solution:
 
 
 def solve_near(program: Program, solver: SolverName = "highs") -> Solution:
-    """As `solve`, sooner: an optimum by arrays where that is proven. Zeros may be a last digit off.
+    """As `solve`, sooner: by arrays where that is proven. Zeros may be a last digit off.
 
     Raises:
         NotCertified: as `solve`.
         SolverFailed: as `solve`.
     """
-    if solver == "highs" and (claim := claim_of(program)) is not None and claim.feasible and claim.certificate.holds:
-        return Solution(True, claim.x, claim.y, program)
+    if solver == "highs" and (claim := claim_of(program)) is not None and claim.certificate.holds:
+        return Solution(claim.feasible, claim.x, claim.y, program)
     return solve(program, solver)
 
 
