@@ -159,8 +159,9 @@ def _passes(item: Ingredient, word: str) -> bool:
         return name in item.functions
     if word == "surface-active":
         return item.has(*SURFACE_ACTIVE)
-    if word == "insoluble":
-        return not item.solute
+    if word == "moist":
+        water = item.value("water")
+        return not item.solute and (water is None or water.figure > 0)
     raise ValueError(f"{word!r} narrows nothing")
 
 
