@@ -214,7 +214,13 @@ def _neutralising(item: Ingredient) -> float:
 # -- water, oil, surfactant --------------------------------------------------------------------------------------------
 
 
+#: What these hold of water is bound as they are bought: starch, clay, coffee, the film on brown sugar.
+DRY = ("grain", "powder", "clay")
+
+
 def _water(item: Ingredient) -> float:
+    if item.functions[:1] and item.functions[0] in DRY:
+        return 0.0
     stored = item.value("water")
     if stored is not None:
         return stored.figure / 100

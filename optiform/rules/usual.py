@@ -10,6 +10,7 @@ from optiform.rules.forms import Level
 
 FAR = 1.0  #: of the width of a usual range: from there beyond it, a value is to be minded. No source.
 COUNT = "number of ingredients"  #: a row of usual_ranges.csv that is no property of a mix
+GRAINS = ("grains", "undissolved")  #: how the rows begin that say how much there is to scrub with
 NO_RANK = 1.5  #: of what stands in no list of usual_choices.csv; the last of a list has 1
 #: Functions whose ingredients do unlike things: one that no maker of a kind takes for it does not stand for another.
 UNLIKE_EACH_OTHER = (
@@ -47,8 +48,13 @@ class UsualRange:
     def level(self, value: float) -> Level:
         """How much a value outside weighs: a note, but for one far out of a range that was read.
 
-        What is only custom or recalled is no reason for more than a note.
+        Far is once its width, or half of the least that a kind must have. What is only custom or recalled is no reason
+        for more than a note, but that nothing is there of the grains of a scrub.
         """
+        if value <= 0 < self.low and self.property.startswith(GRAINS):
+            return "mind"
+        if self.needed and value < self.low / 2 and self.evidence is Evidence.PUBLISHED:
+            return "mind"
         beyond, width = max(self.low - value, value - self.high), self.high - self.low
         return "mind" if 0 < FAR * width < beyond and self.evidence is Evidence.PUBLISHED else "note"
 
@@ -127,8 +133,7 @@ def _uses() -> Mapping[tuple[str, str], Value]:
 def usual_use(kind: str, item: Ingredient) -> Value | None:
     """How much of an ingredient is usual in a kind of product, %; of the ingredient at large where the kind has no row.
 
-    A figure of the maker's own goes before both. An oil that makers of the kind take may be all of its oils, whatever is
-    usual of it at large.
+    A figure of the maker's own goes before both. An oil that makers of the kind take may be all of its oils.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
