@@ -21,8 +21,8 @@ import numpy as np
 
 from optiform.program.build import Branch, Demand, Requirements, program_at
 from optiform.program.linear import Program, Vector
-from optiform.program.live_node import LiveNode
 from optiform.program.many_pieces import AnyPiece
+from optiform.program.node import LiveNode
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, limit_of, same_limit
 from optiform.program.prices import Segment, gained, greatest_price

@@ -211,7 +211,7 @@ def test_on_a_phone_what_it_costs_and_how_firm_it_is_stand_before_the_formula() 
     at = page("bench", state={NARROW: True})
     order = list(at.main)
     first = next(place for place, x in enumerate(order) if x.type == "metric")
-    firm = next(place for place, x in enumerate(order) if x.type == "header" and x.value == "Firmness")
+    firm = next(place for place, x in enumerate(order) if x.type == "header" and getattr(x, "value", "") == "Firmness")
     checked = next(place for place, x in enumerate(order) if "Checked:" in str(getattr(x, "value", "")))
     cards = [card for card in at.expander if card.label.startswith("**")]
     opened = next(place for place, x in enumerate(order) if x.type == "toggle" and x.key == EVERY)
@@ -230,7 +230,11 @@ def test_an_impossible_brief_says_so_before_what_it_is_about() -> None:
     at = page("bench", bench(IMPOSSIBLE))
     order = list(at.main)
     clash = next(place for place, x in enumerate(order) if x.type == "error")
-    about = next(place for place, x in enumerate(order) if x.type == "markdown" and "law in force" in x.value)
+    about = next(
+        place
+        for place, x in enumerate(order)
+        if x.type == "markdown" and "law in force" in str(getattr(x, "value", ""))
+    )
     assert clash < about
 
 

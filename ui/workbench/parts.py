@@ -76,10 +76,7 @@ def chart(part: Chart, key: str) -> None:
 
 def sentence(part: Sentence) -> None:
     """A sentence; what weighs stands in a frame with a sign."""
-    text = part.text
-    for asked, words in ON_PAGE.items():
-        text = asked.sub(words, text)
-    text = COMMAND.sub(r"`\1`", show.escape(text))
+    text = COMMAND.sub(r"`\1`", show.escape(on_page(part.text)))
     if part.level in _WARNING:
         box, sign = _WARNING[part.level]
         box(text, icon=sign)
@@ -87,6 +84,13 @@ def sentence(part: Sentence) -> None:
         st.caption(text)
     else:
         st.markdown(f"- {text}" if part.bullet else text)
+
+
+def on_page(text: str) -> str:
+    """A text as a page says it: what a command asks by an option, a page asks by a control."""
+    for asked, words in ON_PAGE.items():
+        text = asked.sub(words, text)
+    return text
 
 
 def table(part: Table, key: str, wrap: bool = False) -> None:
