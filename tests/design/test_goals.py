@@ -1,7 +1,7 @@
 """Every goal of the registry, in both directions, on small random shelves: what is told is what the formula has.
 
 What a formula reaches is read off its printed lines once more. Where the answer is said to be the best of all, 3,000
-random formulas that keep the brief, a quarter of them in the README's run, and every corner of it are tried against it.
+random formulas that keep the brief, an eighth of them in the README's run, and every corner of it are tried against it.
 """
 
 from collections.abc import Iterator
