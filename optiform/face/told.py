@@ -50,7 +50,6 @@ TELLERS: Mapping[str, tuple[str, str]] = {
     "Weighed": ("weigh", "weighed"),
     "WhyNot": ("why_not", "why_not"),
 }
-ON_SHEETS = ("CostSheet", "Declaration")  #: printed in two columns across
 ENDINGS = (".html", ".csv", ".svg", ".png")
 
 
@@ -124,9 +123,7 @@ def words_of(part: object) -> str:
 
 def _page(answer: Answer) -> str:
     words = telling(answer)
-    if isinstance(answer, BatchSheet):
-        return document.document(words, batch.running(answer), sheet=True)
-    return document.document(words, words.title, sheet=type(answer).__name__ in ON_SHEETS)
+    return document.document(words, batch.running(answer) if isinstance(answer, BatchSheet) else "")
 
 
 def _chart(answer: Answer) -> Chart:

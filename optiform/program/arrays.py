@@ -5,7 +5,6 @@ Where the proof does not hold, the program goes the longer way of `solver.py`, w
 
 import os
 import threading
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from optiform.program.certificate import Certificate, certify_infeasible, certify_optimal
 from optiform.program.linear import Program, Vector
 from optiform.reading.faults import Unproven
+from optiform.reading.frozen import frozen
 
 SolverName = Literal["highs", "cbc"]
 
@@ -32,7 +32,7 @@ class SolverFailed(Unproven):
     """The solver gave neither an optimum nor a statement that there is none."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Solution:
     """What a solver claims: the point and the row duals of an optimum, or that no point exists.
 
@@ -55,7 +55,7 @@ class Solution:
         return Solution(False, np.full(len(program.columns), np.nan), np.zeros(len(program.rows)), program)
 
 
-@dataclass(frozen=True)
+@frozen
 class Claim:
     """What a solver claims: an optimum and its row duals, or, not `feasible`, weights that prove that there is none.
 
@@ -127,7 +127,7 @@ def point(highs: highspy.Highs, program: Program) -> tuple[Vector, Vector]:
     return np.clip(np.array(solution.col_value), program.low, program.high), np.array(solution.row_dual)
 
 
-@dataclass(frozen=True)
+@frozen
 class _Arrays:
     """A program whose rows over one column are bounds of that column, which is what most lines of a brief ask.
 

@@ -6,7 +6,7 @@ a ratio a quotient of two.
 """
 
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -19,9 +19,10 @@ from optiform.program.solver import SolverFailed, solve
 from optiform.program.tolerances import LEAST_GROUP, SAME_LINE, TINY
 from optiform.program.walk import Piece, Walk, moved_program
 from optiform.reading.faults import Absent, Unsettled
+from optiform.reading.frozen import frozen
 
 
-@dataclass(frozen=True)
+@frozen
 class Break:
     """A target at which the curve bends or ends: the objective and a best point there.
 
@@ -33,7 +34,7 @@ class Break:
     x: Vector
 
 
-@dataclass(frozen=True)
+@frozen
 class Curve:
     """The best objective against the target of one demand, exact.
 

@@ -55,8 +55,8 @@ def solve_near(program: Program, solver: SolverName = "highs") -> Solution:
         NotCertified: as `solve`.
         SolverFailed: as `solve`.
     """
-    if solver == "highs" and (claim := claim_of(program)) is not None and claim.feasible and claim.certificate.holds:
-        return Solution(True, claim.x, claim.y, program)
+    if solver == "highs" and (claim := claim_of(program)) is not None and claim.certificate.holds:
+        return Solution(claim.feasible, claim.x, claim.y, program)
     return solve(program, solver)
 
 

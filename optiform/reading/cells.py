@@ -7,13 +7,13 @@ told at once.
 
 import datetime
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from optiform.reading import clock
 from optiform.reading.documents import beside
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.near import one_of_the_keys
 from optiform.reading.units import parse_quantity
 
@@ -58,7 +58,7 @@ def between(least: float, most: float, unit: str) -> Rule:
     return lambda value: "" if least <= value <= most else f"{least:g} to {most:g} {unit}"
 
 
-@dataclass(frozen=True)
+@frozen
 class Cells:
     """One table of a document, and the place where it stands; that of the document itself is empty."""
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
+from optiform.reading.frozen import frozen
 from optiform.reading.sentences import sentence
 
 T = TypeVar("T")
@@ -15,7 +16,7 @@ MORE = "There are more faults. Mend the ones above first."
 LONGEST = {"place": 160, "read": 160, "expected": 3000}  #: characters shown; each can hold words from the file
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fault:
     """One thing wrong with an input file or argument, in text that can be printed anywhere.
 

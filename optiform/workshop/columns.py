@@ -2,17 +2,17 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TypeVar
 
 from optiform.ingredients.phases import PHASES
+from optiform.reading.frozen import frozen
 
 T = TypeVar("T")
 
 CONDITIONS = ("plain", "cold room", "freeze-thaw", "heat")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rule:
     """What a value must be, in words, and whether one is."""
 
@@ -42,7 +42,7 @@ PHASE = Rule(f"one of: {', '.join(PHASES)}", lambda value: value in PHASES)
 CONDITION = Rule(f"one of: {', '.join(CONDITIONS)}", lambda value: value in CONDITIONS)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Column:
     """What is to be known of a field, beside its name and its type.
 

@@ -69,7 +69,7 @@ LINES = (
     ("ahead", "check . --on 2027-12-31 --date 2026-11-26 --own workshop.csv --use leave-on --market EU --market US-WA"),
     ("saved", 'stock receive "mango butter" "3 kg"'),
     ("saved", 'stock use "sweet almond oil" "20 g" --reason "a trial"'),
-    ("saved", 'stock keep new.csv --product "foot polish" --name cheap --reason "a first try" --own workshop.csv'),
+    ("saved", 'stock save new.csv --product "foot polish" --name cheap --reason "a first try" --own workshop.csv'),
     ("batch", "batch --brief brief.toml --making making.toml"),
     ("batch", "batch --brief brief.toml --records . --record F-9"),
     ("saved-batch", "stock batch F-9 --jars 25"),

@@ -144,7 +144,7 @@ def _waiting() -> None:
         for number, (label, more) in enumerate(held.why.ways):
             st.button(show.escape(label), key=f"way-{number}", on_click=_way, args=(more,))
     if held.texts:
-        st.caption("Kept here, waiting. Load a mended file under the same name, or put one away:")
+        st.caption("Waiting here. Load a mended file under the same name, or put one away:")
         row = st.container(horizontal=True)
         for name in held.texts:
             row.button(show.escape(name), icon=":material/close:", key=f"away {name}", on_click=_put_away, args=(name,))

@@ -153,7 +153,7 @@ def opened() -> Shop | None:
         return None
     if outcome.demo:
         st.info(
-            "The demo's records; nothing here is kept after this session. "
+            "The demo's records; nothing here lasts beyond this session. "
             "`optiform app --records FOLDER` works on records of your own.",
             icon=":material/info:",
         )

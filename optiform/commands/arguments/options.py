@@ -10,9 +10,9 @@ import argparse
 import datetime
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from optiform.reading.frozen import frozen
 from optiform.workshop.columns import SHARE, Rule, allowed
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ SOMETHING = Rule("more than nothing", lambda value: value > 0)
 Container = argparse._ActionsContainer  # a parser, or a group of one
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Form:
     """How an option is written, and what reads it; both raise with what was expected.
 
@@ -42,7 +42,7 @@ class Form:
     type: Callable[[str], object] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Option:
     """An option of a command: its name, its place for a person, its form.
 

@@ -111,6 +111,12 @@ def add_workshop(
     add(parser, "--records", text("PLACE"), words, default=default, dest="workshop")
 
 
+def add_readings(parser: Container, **needs: str) -> None:
+    """Whose readings the scale of firmness is fitted to; `needs` as in `add`."""
+    words = "use the firmness scale fitted to the trials in these records"
+    add(parser, "--records", text("PLACE"), words, dest="workshop", needs=needs)
+
+
 # -- what a formula is looked at for -----------------------------------------------------------------------------------
 
 

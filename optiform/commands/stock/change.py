@@ -1,9 +1,10 @@
-"""optiform stock receive, use, correct, packaging and keep: what came, went or was made, saved as records."""
+"""optiform stock receive, use, correct, packaging and save: what came, went or was made, saved as records."""
 
 import argparse
 import datetime
 import sys
 from collections.abc import Callable
+from difflib import get_close_matches
 from unicodedata import normalize
 
 from optiform.commands import ANSWERED
@@ -15,6 +16,7 @@ from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis, read_formula
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.sentences import sentence
 from optiform.telling.json.records import saved
 from optiform.telling.saved import kept_in_words
 from optiform.telling.terminal import wrapped
@@ -34,6 +36,8 @@ from optiform.workshop.records import Lot, OwnCell, Packaging, Version, VersionL
 from optiform.workshop.store import Reader
 
 Decision = Callable[[Reader], Kept]
+
+OWN = "One of your own table is known with --own workshop.csv."
 
 
 def run(options: argparse.Namespace) -> int:
@@ -84,7 +88,7 @@ def _packaging(options: argparse.Namespace, now: datetime.datetime, place: Where
     return lambda kept: counted(kept, packaging, options.pieces, now, options.reason, place, options.yes)
 
 
-def _keep(options: argparse.Namespace, now: datetime.datetime, place: Where) -> Decision:
+def _save(options: argparse.Namespace, now: datetime.datetime, place: Where) -> Decision:
     """A formula file as a new version, with all its lines."""
     basis = Basis(options.basis) if options.basis else None
     reading = read_formula(options.formula, read_catalogue(options.own), basis)
@@ -95,9 +99,9 @@ def _keep(options: argparse.Namespace, now: datetime.datetime, place: Where) -> 
 
 
 ACTIONS: dict[str, Callable[[argparse.Namespace, datetime.datetime, Where], Decision]] = {
-    "receive": _receive, "use": _use, "correct": _correct, "packaging": _packaging, "keep": _keep,
+    "receive": _receive, "use": _use, "correct": _correct, "packaging": _packaging, "save": _save,
 }  # fmt: skip
-FIRST = ("receive", "packaging", "keep")  #: that may make a workshop
+FIRST = ("receive", "packaging", "save")  #: that may make a workshop
 
 
 # -- names -------------------------------------------------------------------------------------------------------------
@@ -114,7 +118,9 @@ def _known_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
     names = {cell.ingredient for cell in kept.read(OwnCell)} | {lot.ingredient for lot in kept.read(Lot)}
     if same := next((name for name in names if normalize("NFC", name) == normalize("NFC", given)), None):
         return same
-    raise BadInput([Fault("command line", "INGREDIENT", repr(given), _with_table(catalogue, given))])
+    expected = catalogue.unknown(given)
+    words = f"{sentence('INGREDIENT', repr(given), expected)} {OWN}"
+    raise BadInput([Fault("command line", "INGREDIENT", repr(given), expected, words)])
 
 
 def _lot_or_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
@@ -129,9 +135,8 @@ def _lot_or_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
     try:
         return _known_name(given, catalogue, kept)
     except BadInput:
-        words = f"{expected_lot(given, known)}; or {_with_table(catalogue, given)}"
-        raise BadInput([Fault("command line", "LOT|INGREDIENT", repr(given), words)]) from None
-
-
-def _with_table(catalogue: Catalogue, given: str) -> str:
-    return f"{catalogue.unknown(given)}; or give your table that has it with --own"
+        expected = f"{expected_lot(given, known)}; or {catalogue.unknown(given)}"
+        near = [*get_close_matches(given, known, n=1, cutoff=0.75), *catalogue.near(given)]
+        meant = f" Did you mean {' or '.join(near)}?" if near else ""
+        words = f"There is no lot and no ingredient “{given}”.{meant} `optiform stock` lists what is there. {OWN}"
+        raise BadInput([Fault("command line", "LOT|INGREDIENT", repr(given), expected, words)]) from None
