@@ -10,9 +10,8 @@ from optiform.commands.files import check_names
 from optiform.commands.tell import answer
 from optiform.ingredients.formula import Basis, read_formula
 from optiform.label.declare import declare
-from optiform.label.net_content import NetContent, net_content, net_mass, tidy
+from optiform.label.net_content import NetContent, net_mass, read_content
 from optiform.reading.faults import BadInput, Fault
-from optiform.reading.units import parse_quantity
 from optiform.rules.law import MARKETS
 from optiform.telling.declare import declaration
 from optiform.telling.json.label import declared
@@ -49,21 +48,10 @@ def _market(given: str | None, brief: Brief | None) -> str:
 
 
 def _net(given: str | None, brief: Brief | None, market: str) -> NetContent | None:
-    """The net content from the option, by mass or by volume, else the brief's jar."""
+    """The net content from the option, else the brief's jar."""
     if given is None:
-        jar = brief.jar if brief else None
-        return net_mass(jar, market) if jar else None
-    mass, volume = (_amount(given, unit) for unit in ("g", "mL"))
-    if given.strip().replace(".", "").replace(",", "").isdigit() or (mass is None and volume is None):
-        expected = "a mass or a volume above nothing, with its unit: 250 g, 200 mL"
-        raise BadInput([Fault("command line", "--net", repr(given), expected)])
-    return net_content(tidy(mass), "g", market) if mass else net_content(tidy(volume or 0.0), "mL", market)
-
-
-def _amount(given: str, unit: str) -> float | None:
-    """The quantity in this unit; None where it is of another kind or not above nothing."""
+        return net_mass(brief.jar, market) if brief and brief.jar else None
     try:
-        amount = parse_quantity(given, unit)
-    except ValueError:
-        return None
-    return amount if amount > 0 else None
+        return read_content(given, market)
+    except ValueError as error:
+        raise BadInput([Fault("command line", "--net", repr(given), str(error))]) from None

@@ -4,13 +4,13 @@ import argparse
 from dataclasses import replace
 from functools import partial
 
-from optiform.batch.doses import FEWEST_STEPS
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import PLACE, read
 from optiform.commands.common import on_readings, print_json
 from optiform.commands.files import check_names
 from optiform.commands.tell import again, answer, tell
 from optiform.design.answer import NoFormula
+from optiform.design.scale import least_shown
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
@@ -40,9 +40,7 @@ def run(options: argparse.Namespace) -> int:
         answer = round_formula(brief, formula, step, fine, options.solver)
     else:
         check_names(options)
-        finest = fine or step or brief.step
-        small = min(1.0, FEWEST_STEPS * finest / (1000 * brief.batch))
-        dose = small if least is None else least
+        dose = least_shown(brief, step, fine) if least is None else least
         answer = weigh(brief, options.most, dose, [(a, b) for a, b in apart], step, fine, options.solver)
     return _show(answer, options)
 

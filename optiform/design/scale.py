@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from optiform.batch.doses import FEWEST_STEPS
 from optiform.brief.brief import Brief
 from optiform.design.facts import Note, NotWhole
 from optiform.ingredients.formula import Formula
@@ -42,6 +43,17 @@ class Scale:
 def batch_grams(brief: Brief) -> Fraction:
     """The batch in g, exactly as it is written."""
     return 1000 * Fraction(str(round(brief.batch, 9)))
+
+
+def least_shown(brief: Brief, step: float | None = None, fine: float | None = None) -> float:
+    """The least dose that the finest of the scales shows well, as a mass fraction of the batch.
+
+    Args:
+        brief: its scale and batch.
+        step: what the scale shows, g; the brief's if not given.
+        fine: what a second, fine scale shows, g.
+    """
+    return min(1.0, FEWEST_STEPS * (fine or step or brief.step) / (1000 * brief.batch))
 
 
 def scale_of(brief: Brief, step: float, fine: float | None, rounded: Formula) -> Scale:

@@ -24,8 +24,10 @@ def a_path(source: Place, wanted: str) -> Path:
     """The path that is given in place of a thing.
 
     Raises:
-        BadInput: it is neither.
+        BadInput: it is neither, or the text of such a file.
     """
+    if isinstance(source, str) and "\n" in source:
+        raise BadInput([Fault(WHERE, wanted, "its text", f"the path of a {wanted}: save the text in a file")])
     try:
         return Path(source)
     except TypeError:

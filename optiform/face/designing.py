@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from math import inf
 from typing import TypeVar
 
-from optiform.batch.doses import FEWEST_STEPS
 from optiform.brief.limits import Amount
 from optiform.design import cheaper as cheaper_job
 from optiform.design import design as design_job
@@ -17,6 +16,7 @@ from optiform.design.answer import Designed, NoFormula
 from optiform.design.changes import WhyNot
 from optiform.design.cheaper import CheaperOptions
 from optiform.design.explore import TradeOff
+from optiform.design.scale import least_shown
 from optiform.design.stepped import Stepped, Way
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.substitute import Substitutes
@@ -207,9 +207,7 @@ def weigh(
     coarse, fine = maybe(step, "step", "g"), maybe(fine_step, "fine_step", "g")
     if formula is not None:
         return _settled(weigh_job.round_formula(asked, a_formula(formula, asked.catalogue), coarse, fine))
-    finest = fine or coarse or asked.step
-    small = min(1.0, FEWEST_STEPS * finest / (1000 * asked.batch))
-    dose = small if least_dose is None else share(least_dose, "least_dose")
+    dose = least_shown(asked, coarse, fine) if least_dose is None else share(least_dose, "least_dose")
     return _settled(weigh_job.weigh(asked, most, dose, apart, coarse, fine))
 
 

@@ -21,7 +21,7 @@ from optiform.face.arguments import (
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.label import declare as declare_job
 from optiform.label.declare import Declaration
-from optiform.label.net_content import NetContent, net_content, net_mass, tidy
+from optiform.label.net_content import NetContent, net_mass, read_content
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 from optiform.review import compare as compare_job
@@ -148,13 +148,10 @@ def _market(market: str | None, scope: Scope) -> str:
 
 
 def _net(net: str | None, brief: Brief | None, market: str) -> NetContent | None:
-    """By mass or by volume; else the brief's jar."""
+    """As it is stated; else the brief's jar."""
     if net is None:
         return net_mass(brief.jar, market) if brief and brief.jar else None
-    from optiform.face.arguments import amount
-
-    volume = net.strip().casefold().endswith("l")
-    unit = "mL" if volume else "g"
-    if net.strip().replace(".", "").replace(",", "").isdigit():
-        raise BadInput([Fault(WHERE, "net", repr(net), "a mass or a volume with its unit: 250 g, 200 mL")])
-    return net_content(tidy(amount(net, "net", unit)), "mL" if volume else "g", market)
+    try:
+        return read_content(net, market)
+    except ValueError as error:
+        raise BadInput([Fault(WHERE, "net", repr(net), str(error))]) from None

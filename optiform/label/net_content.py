@@ -6,7 +6,9 @@ from typing import Literal
 
 from optiform.ingredients.ingredient import Evidence
 from optiform.reading.frozen import frozen
+from optiform.reading.plausible import bare
 from optiform.reading.tables import shipped
+from optiform.reading.units import parse_quantity
 from optiform.rules.markets import country
 
 #: Exact by definition: the international avoirdupois pound of 1959, and the US gallon of 231 cubic inches.
@@ -69,6 +71,31 @@ def net_content(amount: Decimal, unit: Literal["g", "mL"], market: str) -> NetCo
 def net_mass(jar: float, market: str) -> NetContent:
     """Net content of a jar of so many kg in a market."""
     return net_content(tidy(1000 * jar), "g", market)
+
+
+def read_content(text: str, market: str) -> NetContent:
+    """The net content that a text states, by mass or by volume.
+
+    Raises:
+        ValueError: with what was expected.
+
+    Example:
+        >>> read_content("200 mL", "US").words
+        '6.76 fl oz (200 mL)'
+    """
+    units: tuple[Literal["g", "mL"], ...] = ("g", "mL")
+    for unit in () if bare(text) else units:
+        if (amount := _amount(text, unit)) > 0:
+            return net_content(tidy(amount), unit, market)
+    raise ValueError("a mass or a volume above nothing, with its unit: 250 g, 200 mL")
+
+
+def _amount(text: str, unit: str) -> float:
+    """The quantity in this unit; 0 where it is of another kind."""
+    try:
+        return parse_quantity(text, unit)
+    except ValueError:
+        return 0.0
 
 
 def tidy(amount: float) -> Decimal:

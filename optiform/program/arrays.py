@@ -88,13 +88,37 @@ def cold(program: Program) -> Solution:
     Raises:
         SolverFailed: when it stops without a verdict.
     """
+    highs = ran(program)
+    return Solution(True, *point(highs, program), program) if highs else Solution.none(program)
+
+
+def ran(program: Program, **options: float | str) -> highspy.Highs | None:
+    """HiGHS where it stopped at what it calls the optimum of a program, None where it says that nothing fits.
+
+    Args:
+        program: with or without whole columns.
+        options: of HiGHS.
+
+    Raises:
+        SolverFailed: when it stops without a verdict.
+    """
     highs = _silent()
+    for option, value in options.items():
+        highs.setOptionValue(option, value)
     hand(highs, program, np.arange(len(program.rows)), program.low, program.high)
+    hold_whole(highs, program)
     highs.run()
     status = highs.getModelStatus()
     if status not in VERDICTS:
         raise SolverFailed(f"highs ended with status {highs.modelStatusToString(status)}")
-    return Solution(True, *point(highs, program), program) if VERDICTS[status] else Solution.none(program)
+    return highs if VERDICTS[status] else None
+
+
+def hold_whole(highs: highspy.Highs, program: Program) -> None:
+    """Have the whole columns of a program that was handed over held whole."""
+    whole = np.array(sorted(program.whole), dtype=np.int32)
+    if len(whole):
+        highs.changeColsIntegrality(len(whole), whole, np.full(len(whole), highspy.HighsVarType.kInteger))
 
 
 def point(highs: highspy.Highs, program: Program) -> tuple[Vector, Vector]:

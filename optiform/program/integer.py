@@ -13,15 +13,13 @@ then the word is that of the first alone. Small cases are checked against full e
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pulp
 from numpy.typing import NDArray
 
-from optiform.program.arrays import SolverFailed, SolverName, silence_banner
+from optiform.program.arrays import SolverName, ran
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Live, Optimum
 from optiform.program.solver import solve_near
-from optiform.program.stated import Model, command
 from optiform.reading.faults import Unproven
 
 ROUNDING = 1e-6
@@ -199,11 +197,10 @@ def _branches(low: Vector, high: Vector, column: int, x: Vector) -> list[tuple[V
 
 def _claimed(program: Program, solver: SolverName, seconds: float | None = None) -> WholeSolution | None:
     """What a solver calls best, its point verified and its bound believed; None where it says that there is none."""
-    model = Model.of(program)
-    bound = _branch_and_bound(model, solver, seconds)
-    if bound is None:
+    claim = _branch_and_bound(program, solver, seconds)
+    if claim is None:
         return None
-    best = at_whole_values(program, model.point, bound, solver)
+    best = at_whole_values(program, *claim, solver)
     if not program.whole:
         gap = best.certificate.gap * (1 + abs(best.value))
         return replace(best, bound=best.value - gap)  # nothing to branch on: what the duals prove
@@ -228,38 +225,24 @@ def at_whole_values(program: Program, claimed: Vector, bound: float, solver: Sol
     return WholeSolution(left.x, float(program.cost @ left.x), bound, certificate)
 
 
-def _branch_and_bound(model: Model, solver: SolverName, seconds: float | None) -> float | None:
-    silence_banner()
+def _branch_and_bound(program: Program, solver: SolverName, seconds: float | None) -> tuple[Vector, float] | None:
+    """What a solver calls best, and what it says that nothing is below; None where it says that there is none."""
     if solver == "highs":
-        _solve_by_highs(model, seconds)
-    else:
-        _solve_by_cbc(model, seconds)
-    if not model.feasible(solver):
-        return None
-    if solver == "highs":
-        return float(model.problem.solverModel.getInfo().mip_dual_bound)
-    return float(pulp.value(model.problem.objective))
+        return _by_highs(program, seconds)
+    from optiform.program.stated import by_cbc
+
+    return by_cbc(program, STRICT, seconds)
 
 
-def _solve_by_highs(model: Model, seconds: float | None) -> None:
-    """Solve; where nothing fits, once more without presolve, which divides rounding by the smallest coefficients."""
-    exact = {"gapRel": 0.0, "gapAbs": 1e-9, "mip_feasibility_tolerance": STRICT}
+def _by_highs(program: Program, seconds: float | None) -> tuple[Vector, float] | None:
+    """Where nothing fits, once more without presolve, which divides rounding by the smallest coefficients."""
+    exact = {"mip_rel_gap": 0.0, "mip_abs_gap": 1e-9, "mip_feasibility_tolerance": STRICT}
+    limit = np.inf if seconds is None else seconds
     for presolve in ("choose", "off"):
-        model.problem.solve(command("highs", timeLimit=seconds, presolve=presolve, **exact))
-        if model.problem.status != pulp.LpStatusInfeasible:
-            return
-
-
-def _solve_by_cbc(model: Model, seconds: float | None) -> None:
-    """Solve without CBC's preprocessing, which has a tolerance of its own; with it where CBC crashes without."""
-    strict = [f"primalTolerance {STRICT}", f"integerTolerance {STRICT}"]
-    for options in ([*strict, "preprocess off"], strict):
-        try:
-            model.problem.solve(command("cbc", gapRel=0.0, timeLimit=seconds, options=options))
-            return
-        except pulp.PulpSolverError as crash:
-            last = crash
-    raise SolverFailed("cbc stopped without a word") from last
+        highs = ran(program, presolve=presolve, time_limit=limit, **exact)
+        if highs is not None:
+            return np.array(highs.getSolution().col_value), float(highs.getInfo().mip_dual_bound)
+    return None
 
 
 def _fixed(program: Program, claimed: Vector) -> Program:

@@ -1,4 +1,4 @@
-"""A program stated for PuLP: for CBC, for .lp and .mps files, and HiGHS where its own way in does not answer.
+"""A program stated for PuLP: for CBC, and for .lp and .mps files; HiGHS gets the same model as arrays (arrays.py).
 
 PuLP reads a time limit as optimal and drops unused columns, so what a solver says is only a claim, and `Model.solve`
 hands it on as such; solver.py proves it.
@@ -82,6 +82,26 @@ def command(solver: SolverName, **options: object) -> pulp.LpSolver:
     if solver == "highs":
         return pulp.HiGHS(msg=False, threads=1, **options)
     return pulp.COIN_CMD(path=pulp.PULP_CBC_CMD.pulp_cbc_path, msg=False, **options)
+
+
+def by_cbc(program: Program, tolerance: float, seconds: float | None) -> tuple[Vector, float] | None:
+    """What CBC's branch and bound calls best, and its value; None where it says that there is none. Unproven.
+
+    Without its preprocessing, which has a tolerance of its own; with it where it crashes without.
+
+    Raises:
+        SolverFailed: when it stops without a verdict.
+    """
+    model, strict = Model.of(program), [f"primalTolerance {tolerance}", f"integerTolerance {tolerance}"]
+    for options in ([*strict, "preprocess off"], strict):
+        try:
+            model.problem.solve(command("cbc", gapRel=0.0, timeLimit=seconds, options=options))
+            break
+        except pulp.PulpSolverError as crash:
+            last = crash
+    else:
+        raise SolverFailed("cbc stopped without a word") from last
+    return (model.point, float(pulp.value(model.problem.objective))) if model.feasible("cbc") else None
 
 
 def _constraint(row: Row, columns: list[pulp.LpVariable]) -> pulp.LpConstraint:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import highspy
 import numpy as np
 
-from optiform.program.arrays import handed
+from optiform.program.arrays import handed, hold_whole
 from optiform.program.integer import STRICT, WholeSolution, at_whole_values, second_opinion
 from optiform.program.linear import Program
 from optiform.program.solver import SolverFailed
@@ -65,8 +65,7 @@ def solve_within(program: Program, seconds: float, watch: Watch | None = None, c
 
 def _handed(program: Program, seconds: float) -> highspy.Highs:
     highs = handed(program)
-    whole = np.array(sorted(program.whole), dtype=np.int32)
-    highs.changeColsIntegrality(len(whole), whole, np.full(len(whole), highspy.HighsVarType.kInteger))
+    hold_whole(highs, program)
     options: dict[str, float | str] = {
         "presolve": "choose", "time_limit": seconds, "mip_rel_gap": 0.0, "mip_abs_gap": 1e-9,
         "mip_feasibility_tolerance": STRICT,

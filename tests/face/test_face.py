@@ -97,6 +97,8 @@ def test_what_is_no_brief_and_no_path_is_answered_with_a_sentence() -> None:
         of.design(3)  # type: ignore[arg-type]
     with pytest.raises(of.BadInput, match="a file of costs, or the path of one"):
         of.costs(of.demo().reference, 3, of.demo())  # type: ignore[arg-type]
+    with pytest.raises(of.BadInput, match="the path of a brief: save the text in a file"):
+        of.read_brief('title = "x"\nkind = "balm"\n')
     with pytest.raises(of.BadInput, match="a plan, or the path of one"):
         of.buy(None)  # type: ignore[arg-type]
 

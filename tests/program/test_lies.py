@@ -36,7 +36,6 @@ from optiform.program.scenarios import Scenarios, best_under
 from optiform.program.search import BestFormula, Infeasible, Search, search
 from optiform.program.solver import solve
 from optiform.program.spread import ranges
-from optiform.program.stated import Model
 from optiform.program.ties import optimal_pair
 from optiform.program.usage import fewest, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.usual import requirements
@@ -392,17 +391,17 @@ def test_the_lies_are_told(lie: str, monkeypatch: Patch) -> None:
     assert liar.lies == 1
 
 
-def _whole_lies() -> Iterator[tuple[str, Callable[[Model], float | None]]]:
-    def dearest(model: Model) -> float | None:
+WholeClaim = tuple[Vector, float] | None
+
+
+def _whole_lies() -> Iterator[tuple[str, Callable[[Program], WholeClaim]]]:
+    def dearest(program: Program) -> WholeClaim:
         """The worst point that fits, called the best, with a bound to match."""
-        negated = Model.of(model.program.with_cost(-model.program.cost))
-        bound = _HONEST_WHOLE(negated, "highs", None)
-        for column, other in zip(model.columns, negated.columns, strict=True):
-            column.varValue = other.varValue
-        return None if bound is None else -bound
+        claim = _HONEST_WHOLE(program.with_cost(-program.cost), "highs", None)
+        return None if claim is None else (claim[0], -claim[1])
 
     yield "the dearest", dearest
-    yield "nothing fits", lambda model: None
+    yield "nothing fits", lambda program: None
 
 
 _HONEST_WHOLE = integer._branch_and_bound
@@ -412,13 +411,13 @@ _HONEST_WHOLE = integer._branch_and_bound
 @pytest.mark.parametrize("lie", [lie for _, lie in _whole_lies()], ids=[name for name, _ in _whole_lies()])
 @pytest.mark.parametrize("ask", WHOLE)
 def test_one_solver_that_lies_about_whole_numbers_is_not_believed(
-    ask: str, lie: Callable[[Model], float | None], solver: SolverName, monkeypatch: Patch
+    ask: str, lie: Callable[[Program], WholeClaim], solver: SolverName, monkeypatch: Patch
 ) -> None:
     """Either of the two lies, always; the other is honest."""
     truth = WHOLE[ask]()
 
-    def branch_and_bound(model: Model, name: SolverName, seconds: float | None) -> float | None:
-        return lie(model) if name == solver else _HONEST_WHOLE(model, name, seconds)
+    def branch_and_bound(program: Program, name: SolverName, seconds: float | None) -> WholeClaim:
+        return lie(program) if name == solver else _HONEST_WHOLE(program, name, seconds)
 
     monkeypatch.setattr(integer, "_branch_and_bound", branch_and_bound)
     try:

@@ -13,7 +13,6 @@ from optiform.program.integer import solve_whole
 from optiform.program.linear import Program, Row, Sense
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
-from optiform.program.stated import Model
 from optiform.program.usage import ceilings, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.usual import requirements
 from tests.builders import random_brief
@@ -247,9 +246,9 @@ def test_whole_values_are_proven_without_the_word_of_a_second_solver(monkeypatch
     asked: list[str] = []
     honest = integer._branch_and_bound
 
-    def branch_and_bound(model: Model, name: SolverName, seconds: float | None) -> float | None:
+    def branch_and_bound(program: Program, name: SolverName, seconds: float | None) -> tuple[Vector, float] | None:
         asked.append(name)
-        return honest(model, name, seconds)
+        return honest(program, name, seconds)
 
     monkeypatch.setattr(integer, "_branch_and_bound", branch_and_bound)
     solved = 0

@@ -102,6 +102,9 @@ def test_what_the_scale_can_show_is_weighed_out_in_its_steps() -> None:
     assert "Checked: no formula that your scale can show" in texts(at)
     (grams,) = (each.value["weigh, g"] for each in at.dataframe if "change, g" in each.value.columns)
     assert (grams % 1 == 0).all(), "the demo's scale shows 1 g"
+    assert "Every line in use is at least 0.5 % of the batch" in texts(at), (
+        "as optiform weigh has it: twenty steps of the scale"
+    )
     at.number_input("most-lines").set_value(3).run()
     assert not at.exception
     assert "Checked: no formula that your scale can show" not in texts(at)

@@ -6,6 +6,7 @@ from workbench.question import asked
 
 from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
+from optiform.design.scale import least_shown
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import weigh
 from optiform.telling.document import document
@@ -23,7 +24,7 @@ fine = right.number_input("A fine scale shows, g", 0.001, None, None, format="%g
 
 def work(brief: Brief) -> Weighed | Unweighable | NoFormula:
     """The job."""
-    return weigh(brief, most, None, (), step, fine)
+    return weigh(brief, most, least_shown(brief, step, fine), (), step, fine)
 
 
 found: Weighed | Unweighable | NoFormula | None = asked("weigh", (most, step, fine), work)
