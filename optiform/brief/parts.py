@@ -29,6 +29,7 @@ class Lacking:
         buy: what makers of the kind take, the usual one first; empty where no list says it.
         reached: how much the candidates give beside the rules and the other parts; None where nothing serves it.
         rules: each of which, left away, would let the parts come together.
+        most: how much all candidates together bring, each within its usual use.
     """
 
     part: str
@@ -38,6 +39,7 @@ class Lacking:
     buy: tuple[str, ...]
     reached: float | None = None
     rules: tuple[str, ...] = ()
+    most: float = 0.0
 
 
 def lacking(brief: Brief) -> tuple[Lacking, ...]:
@@ -77,12 +79,12 @@ def _lacking(brief: Brief, limit: UsualLimit) -> Lacking | None:
     if not limit.needed or limit.low is None:
         return None
     terms = limit.property.terms(brief.mix, np.zeros(len(brief.ranges)))
-    if not terms.whole or _most(brief, terms.numerator) > limit.low - WITHIN:
+    if not terms.whole or (most := _most(brief, terms.numerator)) > limit.low - WITHIN:
         return None
     name = limit.property.name
     makers = first_choices(brief.kind, serving(name))
     buy = tuple(one for one in makers if (item := brief.catalogue.find(one)) is None or suits(brief, item))
-    return Lacking(name, limit.low, limit.high, limit.property.unit, buy[:NAMED])
+    return Lacking(name, limit.low, limit.high, limit.property.unit, buy[:NAMED], most=most)
 
 
 def suits(brief: Brief, item: Ingredient) -> bool:

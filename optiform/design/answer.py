@@ -61,6 +61,8 @@ class Unsure:
         price: by how much the goal gets worse, in its unit; None where no formula is sure even so.
         at_most: looked for in the answer's own way only, or near it: another formula may be sure for less.
         decided: False where the search did not come to rest.
+        unguarded: those that the model of firmness could miss, each with the worse end of its band. No figure brings
+            that band, so nothing in the formula makes sure of them and no price is told.
     """
 
     limits: tuple[tuple[Demand, float], ...]
@@ -68,6 +70,7 @@ class Unsure:
     price: float | None
     at_most: bool
     decided: bool = True
+    unguarded: tuple[tuple[Demand, float], ...] = ()
 
 
 @frozen
@@ -82,6 +85,8 @@ class Designed(Reported):
     `unpriced`: limits that bind too, but rounding leaves unproven whether easing them gains anything, and how much.
 
     `gave`: usual ranges that could not be kept beside the brief's limits, each with the value that was reached.
+
+    `ranged`: it was also worked out between which targets each price holds, and what unused candidates would pay.
 
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
@@ -99,6 +104,7 @@ class Designed(Reported):
     gap: float | None = None
     unpriced: tuple[Demand, ...] = ()
     gave: tuple[Eased, ...] = ()
+    ranged: bool = True
 
     @property
     def prices(self) -> Rows[Binding]:

@@ -222,8 +222,11 @@ def reached(brief: Brief, formula: Formula) -> float | None:
         return None
 
 
-def explained(answer: Best) -> Designed:
-    """The best formula looked at from every side: what holds it there and at what price, and what would come in."""
+def explained(answer: Best, ranged: bool = True) -> Designed:
+    """The best formula looked at from every side: what holds it there and at what price, and what would come in.
+
+    Not `ranged`: without how far each price holds and what would come in, which take longer than all the rest.
+    """
     brief, solution, needed = answer.brief, answer.solution, requirements(answer.brief)
     if isinstance(brief.goal, NearestUsual):
         return _unpriced(answer)
@@ -233,8 +236,8 @@ def explained(answer: Best) -> Designed:
         report=report(answer.formula, setting_of(brief)),
         objective=answer.value,
         program=solution.program,
-        binding=tuple(why.bindings()) if solution.scale > 0 else (),
-        entries=tuple(why.entries(answer.x)),
+        binding=tuple(why.bindings(ranged)) if solution.scale > 0 else (),
+        entries=tuple(why.entries(answer.x)) if ranged else (),
         tie=answer.tie,
         certificate=answer.certificate,
         local=solution.local,
@@ -242,6 +245,7 @@ def explained(answer: Best) -> Designed:
         gap=solution.gap,
         unpriced=why.unpriced() if solution.scale > 0 else (),
         gave=answer.gave,
+        ranged=ranged,
     )
 
 

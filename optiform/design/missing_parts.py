@@ -119,11 +119,11 @@ def _in_the_way(brief: Brief, broken: Sequence[Rule], most: float) -> Iterator[s
 def _purchases(brief: Brief, broken: Sequence[Rule], part: str, most: float) -> Iterator[str]:
     """What makers of the kind take first for each function, where one of it makes the parts come together.
 
-    Only what serves the part, or what one of these rules asks for, is tried.
+    Only what serves the part, or what one of these rules asks for, is tried; a preservative before what helps one.
     """
     owned = {item.name for item in brief.mix.ingredients}
     wanted = tuple(_asked_for(broken))
-    for function in (*sorted(served(brief.kind)), "ph adjuster"):
+    for function in sorted({*served(brief.kind), "ph adjuster"}, key=lambda word: (word != "preservative", word)):
         names = (name for name in first_choices(brief.kind, [function]) if name not in owned)
         items = (item for name in names if (item := brief.catalogue.find(name)) and _usable(brief, item))
         first = next(items, None)

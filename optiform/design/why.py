@@ -65,8 +65,11 @@ class Why:
         self._sensitivity = Sensitivity(frame, needed, solution.x) if needed.disjunctions else None
         self._straight = not any(demand.bends for demand in needed.demands)  # else they hold near the answer only
 
-    def bindings(self) -> Iterator[Binding]:
-        """The limits that bind and cost something, each once; without those that `unpriced` names."""
+    def bindings(self, ranged: bool = True) -> Iterator[Binding]:
+        """The limits that bind and cost something, each once; without those that `unpriced` names.
+
+        Not `ranged`: without the targets between which each price holds.
+        """
         goal = self._brief.goal.wanted
         for number, demand in self._tight:
             sides = self._priced.get(number)
@@ -74,7 +77,9 @@ class Why:
             if sides is None or price <= FREE:
                 continue
             tighter = sides.tighter
-            start, end, ends_whole = self._valid(number, demand, sides.looser, tighter)
+            start, end, ends_whole = (
+                self._valid(number, demand, sides.looser, tighter) if ranged else (None, None, True)
+            )
             yield Binding(
                 demand=demand,
                 price=price,

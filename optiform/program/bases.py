@@ -23,6 +23,7 @@ from optiform.program.certificate import certify_infeasible, certify_optimal, si
 from optiform.program.elastic import least_breach
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Live, Now
+from optiform.program.many_pieces import AnyPiece
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import limit_of
 from optiform.program.tolerances import SHARP
@@ -221,7 +222,7 @@ class Map:
         """
         self._base, self._rest, self.count = base, needed.rest, count
         self.limits: Mapping[Key, int] = {key: number for number, key in enumerate(limits)}
-        self.disjunctions = tuple(part for part in root_of(needed, boxes=False) if isinstance(part, OneOf))
+        self.disjunctions = tuple(part for part in root_of(needed, boxes=False) if isinstance(part, OneOf | AnyPiece))
         start = np.zeros(len(limits))
 
         def solve_node(branch: Branch) -> SolvedNode[None] | InfeasibleNode[None]:
@@ -293,6 +294,8 @@ class Map:
 
     def _moved(self, part: Disjunction, position: Position) -> Disjunction:
         """An open disjunction with its targets at a position."""
+        if isinstance(part, AnyPiece):
+            return replace(part, change=lambda demand: self._shifted(demand, position))
         if not isinstance(part, OneOf):
             return part
         return OneOf(tuple(tuple(self._shifted(demand, position) for demand in branch) for branch in part.disjuncts))

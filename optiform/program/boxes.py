@@ -14,7 +14,8 @@ import numpy as np
 
 from optiform.program.build import Branch, Demand, Requirements, constant, edge_of, there
 from optiform.program.linear import Vector
-from optiform.program.tree import Disjunction, Node, OneOf, Settled
+from optiform.program.many_pieces import any_of
+from optiform.program.tree import Disjunction, Node, Settled
 from optiform.properties.base import Side, Terms
 from optiform.properties.bent import Case, Cases, Quantity
 from optiform.properties.curve import Interval
@@ -261,7 +262,7 @@ def root_of(needed: Requirements, boxes: bool) -> Node:
             [demand for demand in branches[0] if demand.bends and demand.bent] if boxes and len(branches) == 1 else []
         )
         if len(branches) > 1:
-            parts[place] = OneOf(branches)
+            parts[place] = any_of(branches)
         elif bends:
             within = tuple(demand for demand in branches[0] if demand not in bends)
             both = parts.get(bends[0].name)

@@ -13,7 +13,7 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.arrays import handed
+from optiform.program.arrays import handed, point
 from optiform.program.certificate import (
     TOLERANCE,
     NotCertified,
@@ -151,8 +151,7 @@ def first_claim(highs: highspy.Highs, program: Program) -> tuple[Vector, Vector]
     highs.run()
     if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
         return None
-    solution = highs.getSolution()
-    return np.clip(np.array(solution.col_value), program.low, program.high), np.array(solution.row_dual)
+    return point(highs, program)
 
 
 def infeasible_ray(highs: highspy.Highs) -> Vector | None:

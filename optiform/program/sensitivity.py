@@ -14,13 +14,15 @@ each by branch and bound over programs that stay alive in the solver:
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from optiform.program.build import Branch, Demand, Requirements, program_at
 from optiform.program.linear import Program, Vector
-from optiform.program.live_node import LiveNode
+from optiform.program.many_pieces import AnyPiece
+from optiform.program.node import LiveNode
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import joined, limit_of, same_limit
 from optiform.program.prices import Segment, gained, greatest_price
@@ -200,6 +202,8 @@ class Sensitivity:
             return after
 
         def part(old: Disjunction) -> Disjunction:
+            if isinstance(old, AnyPiece):
+                return replace(old, change=moved)
             if not isinstance(old, OneOf):
                 return old
             return OneOf(tuple(tuple(map(moved, branch)) for branch in old.disjuncts))

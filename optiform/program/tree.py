@@ -106,7 +106,15 @@ class InfeasibleNode(Generic[N]):
     proven: bool = True
 
 
-Solve = Callable[[Branch], SolvedNode[F] | InfeasibleNode[N]]
+@dataclass(frozen=True)
+class UndecidedNode:
+    """That no answer to one set of demands is shown, and why; no formula that keeps them has less than `bound`."""
+
+    words: str
+    bound: float = -np.inf
+
+
+Solve = Callable[[Branch], SolvedNode[F] | InfeasibleNode[N] | UndecidedNode]
 Node = tuple[Disjunction, ...]
 #: What a search from an answer to a node comes to that keeps everything, if anything; `near` where it does almost.
 Polish = Callable[[Node, SolvedNode[F], bool], tuple[Branch, SolvedNode[F]] | None]
@@ -197,8 +205,8 @@ class Tree(Generic[F, N]):
     def _visit(self, bound: float, node: Node) -> None:
         branch = asked_of(node, self.common)
         solution, branched = self._solution(branch), False
-        if solution is None:
-            branched = self._undecided(bound, node)
+        if isinstance(solution, UndecidedNode):
+            branched = self._undecided(max(bound, solution.bound), node, solution.words)
         elif isinstance(solution, InfeasibleNode):
             self.infeasible.append((branch, solution.proof))
             self._pruned = self._pruned if solution.proven else min(self._pruned, bound)
@@ -207,13 +215,14 @@ class Tree(Generic[F, N]):
         if not branched:
             self._closed.append(node)
 
-    def _undecided(self, bound: float, node: Node) -> bool:
+    def _undecided(self, bound: float, node: Node, words: str) -> bool:
         """The relaxation has no answer: branch on the first thing that is finite, in the order of the brief.
 
-        Whether there was any.
+        Whether there was any. Where there is none the node is left with its bound.
         """
         place = next((i for i, part in enumerate(node) if not (part.settled or part.continuous)), None)
-        if place is None:
+        if place is None or not self._promises(bound):
+            self.undecided = words if self._promises(bound) else self.undecided
             self._pruned = min(self._pruned, bound)
             return False
         return self._branch(bound, node, place, np.zeros(0))
@@ -300,14 +309,13 @@ class Tree(Generic[F, N]):
     def _push(self, bound: float, node: Node) -> None:
         heappush(self._open, (bound, next(self._number), node))
 
-    def _solution(self, branch: Branch) -> SolvedNode[F] | InfeasibleNode[N] | None:
-        """The answer to these demands; None where the search does not come to rest."""
+    def _solution(self, branch: Branch) -> SolvedNode[F] | InfeasibleNode[N] | UndecidedNode:
+        """The answer to these demands; undecided where the search does not come to rest."""
         self.visited += 1
         try:
             return self.solve(branch)
         except Unsettled as unsettled:
-            self.undecided = str(unsettled)
-            return None
+            return UndecidedNode(str(unsettled))
 
 
 # -- finite disjunctions -----------------------------------------------------------------------------------------------

@@ -153,6 +153,9 @@ def _shared(*pieces: Terms) -> tuple[Terms, ...]:
 #: What a percentage is of.
 BASES = {"whole": "of the jar", "base": "of the base", "fats": "of the fats", "fatty acids": "of the fatty acids"}
 
+#: What a firmness is of: a scale of its own, told in whole numbers.
+OF_TODAY = "today = 100"
+
 
 def possible(end: float, unit: str) -> float:
     """An end of a range brought back to what can be: no share is below 0 or above 100 %.

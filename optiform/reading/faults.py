@@ -57,6 +57,16 @@ class BadInput(Error):
         return type(self), (self.faults,)
 
 
+class Absent(Error, LookupError):
+    """What an answer of this kind has not, such as a chart, or this one has not, such as an option."""
+
+    @classmethod
+    def on_curve(cls, target: float, fits: tuple[float, float] | None) -> "Absent":
+        """That a curve with formulas from one target to another has none at this one."""
+        reach = f"; it has some from {fits[0]:g} to {fits[1]:g}" if fits else ""
+        return cls(f"no formula on the curve at {target:g}{reach}")
+
+
 class Unproven(Error):
     """No verdict. Here: a solver's claim did not stand up to recomputation; an error, never shown as an answer.
 

@@ -159,8 +159,9 @@ def _passes(item: Ingredient, word: str) -> bool:
         return name in item.functions
     if word == "surface-active":
         return item.has(*SURFACE_ACTIVE)
-    if word == "insoluble":
-        return not item.solute
+    if word == "moist":
+        water = item.value("water")
+        return not item.solute and (water is None or water.figure > 0)
     raise ValueError(f"{word!r} narrows nothing")
 
 
@@ -213,7 +214,13 @@ def _neutralising(item: Ingredient) -> float:
 # -- water, oil, surfactant --------------------------------------------------------------------------------------------
 
 
+#: What these hold of water is bound as they are bought: starch, clay, coffee, the film on brown sugar.
+DRY = ("grain", "powder", "clay")
+
+
 def _water(item: Ingredient) -> float:
+    if item.functions[:1] and item.functions[0] in DRY:
+        return 0.0
     stored = item.value("water")
     if stored is not None:
         return stored.figure / 100

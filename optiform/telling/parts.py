@@ -4,6 +4,7 @@ One telling serves every reader: a terminal (terminal.py), a printed page (docum
 (frame.py), a notebook, and the workbench in the browser. None of them has words of its own.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from enum import StrEnum
@@ -13,6 +14,7 @@ from optiform.reading.frozen import frozen
 from optiform.reading.units import count_of
 
 Cell = str | float | int | bool | None
+_HLB = re.compile(r"\bhlb\b(?=$| of | difference|[,;:)])|(?<=required )hlb\b")  # the word, not part of a file's name
 
 
 class Level(StrEnum):
@@ -29,13 +31,13 @@ class Level(StrEnum):
 
 
 def readable(text: str) -> str:
-    """A text as a reader sees it: properties are named in degC inside, and read in °C.
+    """A text as a reader sees it: properties are named in degC and hlb inside, and read in °C and HLB.
 
     Example:
-        >>> readable("solid fat at 10 degC")
-        'solid fat at 10 °C'
+        >>> readable("solid fat at 10 degC"), readable("required hlb")
+        ('solid fat at 10 °C', 'required HLB')
     """
-    return text.replace("degC", "°C")
+    return _HLB.sub("HLB", text.replace("degC", "°C")) if "hlb" in text else text.replace("degC", "°C")
 
 
 @frozen
@@ -219,7 +221,7 @@ Part = Table | Sentence | Chart
 
 @frozen
 class Section:
-    """Parts under one heading.
+    """Parts under one heading; a table without a row is none, and a section without a part is not told.
 
     Attributes:
         name: by which `--part` asks for it; one word.
@@ -236,6 +238,10 @@ class Section:
     paper: bool = False
     most: int | None = None
     instead: str = ""
+
+    def __post_init__(self) -> None:
+        told = tuple(part for part in self.parts if not isinstance(part, Table) or part.rows)
+        object.__setattr__(self, "parts", told)
 
     def brief(self) -> "Section":
         """The section of the short telling; what it leaves out is counted, with the part that tells it.
@@ -294,6 +300,7 @@ class Telling:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", readable(self.title))
+        object.__setattr__(self, "sections", tuple(section for section in self.sections if section.parts))
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -2,9 +2,12 @@
 
 import re
 from collections.abc import Callable
+from typing import TypeVar
 
 from optiform.ingredients.phases import PHASES
 from optiform.reading.frozen import frozen
+
+T = TypeVar("T")
 
 CONDITIONS = ("plain", "cold room", "freeze-thaw", "heat")
 
@@ -15,6 +18,17 @@ class Rule:
 
     expected: str
     holds: Callable[..., bool]
+
+
+def allowed(value: T, rule: Rule | None) -> T:
+    """The value, if the rule allows it.
+
+    Raises:
+        ValueError: with what was expected.
+    """
+    if rule and not rule.holds(value):
+        raise ValueError(rule.expected)
+    return value
 
 
 MORE = Rule("more than 0", lambda value: value > 0)
