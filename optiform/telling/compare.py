@@ -9,7 +9,7 @@ from optiform.review.causes import Cause
 from optiform.review.compare import Comparison, LineRow, PropertyRow
 from optiform.telling.figures import carried, shorten, significant
 from optiform.telling.measured import of_what
-from optiform.telling.parts import Cell, Column, Part, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Cell, Column, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.standing import firmness_beside
 from optiform.trials.firm import Firm
 
@@ -24,6 +24,8 @@ FIRST = (
     "firmness at 20 degC", "structuring solids at 10 degC", "structuring solids at 20 degC",
     "structuring solids at 35 degC", "solid fat at 20 degC", "solid fat at 35 degC",
 )  # fmt: skip
+#: What is felt of a change, told in a sentence each.
+FELT = ("structuring solids at 20 degC", "structuring solids at 35 degC", "oil phase", "undissolved grains at 20 degC")
 
 
 def compared(
@@ -46,6 +48,7 @@ def compared(
         replace(solids, parts=(*_firmness(answer, firms, hundred), *solids.parts)),
         _properties("properties", "Properties that differ", [x for x in answer.properties if not x.same], heads),
         _why(answer),
+        _shares(answer),
         _label(answer, heads),
     ]
     title = " and ".join(formula.name for formula in answer.formulas)
@@ -136,7 +139,33 @@ def _cells(row: PropertyRow) -> Iterator[Cell]:
 
 
 def _why(answer: Comparison) -> Section:
-    """Which line changed what: below each property the lines that moved it, the largest part first."""
+    """Which line did most to each property, what a maker feels first in a sentence; the rest in a row each."""
+    felt = sorted((cause for cause in answer.causes if cause.name in FELT), key=lambda cause: FELT.index(cause.name))
+    columns = Column("property"), Column("change", sign=True), Column("moved most by")
+    rows = tuple((cause.name, cause.change, _most(cause, 1)) for cause in answer.causes if cause not in felt)
+    table = (Table(columns, rows),) if rows else ()
+    more = (Sentence("Every line's part, with units: --part shares."),) if answer.causes else ()
+    instead = f"Which line changed what, property by property ({len(answer.causes)})"
+    parts = (*sentences(map(_felt, felt)), *table, *more)
+    return Section("why", "Which line changed what", parts, short=False, instead=instead)
+
+
+def _felt(cause: Cause) -> str:
+    against = _most(cause, -1)
+    change = f"{number(significant(cause.change, 3), sign=True)} {of_what(cause.unit, cause.basis)}".rstrip()
+    return f"{cause.name} {change}, moved most by {_most(cause, 1)}{f'; against it {against}' if against else ''}."
+
+
+def _most(cause: Cause, side: int) -> str:
+    """The line that did most towards a change, or (-1) most against it; nothing where none did."""
+    towards = side if cause.change > 0 else -side
+    name, share = max(cause.lines, key=lambda line: line[1] * towards)
+    told = share * towards >= SMALL * max(abs(part) for _, part in cause.lines)
+    return f"{name} {number(significant(share, 3), sign=True)}" if told else ""
+
+
+def _shares(answer: Comparison) -> Section:
+    """Below each property the lines that moved it, the largest part first."""
     columns = Column("what changed it"), Column("by", sign=True), Column("")
     rows: list[tuple[Cell, ...]] = []
     heads = set()
@@ -146,8 +175,7 @@ def _why(answer: Comparison) -> Section:
         rows += [(name, share, "") for name, share in _largest(cause)]
     inset = frozenset(range(len(rows))) - heads
     parts = (Table(columns, tuple(rows), inset=inset, strong=frozenset(heads)), Sentence(SHARED)) if rows else ()
-    instead = f"Which line changed what, property by property ({len(heads)})"
-    return Section("why", "Which line changed what", parts, short=False, instead=instead)
+    return Section("shares", "Each line's part in every change", parts, short=False)
 
 
 def _largest(cause: Cause) -> Iterator[tuple[str, float]]:

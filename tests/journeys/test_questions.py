@@ -309,6 +309,8 @@ def test_sugar_instead_of_salt_dissolves_in_the_water_that_is_there(says: Says) 
 
 def test_why_the_cheap_one_feels_otherwise_line_by_line(says: Says) -> None:
     out = says("compare today.csv hand_polish.csv --brief brief.toml --part why")
+    assert "undissolved salt at 20 °C +4.15 sea salt, fine +3" in out
+    out = says("compare today.csv hand_polish.csv --brief brief.toml --part shares")
     assert "undissolved salt at 20 °C +4.15 % of the jar sea salt, fine +3 water +1.15" in out
     assert "The parts add up to the change of the property." in out
 

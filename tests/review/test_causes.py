@@ -14,7 +14,8 @@ from optiform.properties.registry import find_property
 from optiform.review.causes import causes
 from optiform.review.compare import Comparison, compare
 from optiform.review.measures import setting_of
-from optiform.telling.compare import compared
+from optiform.telling.compare import FELT, compared
+from optiform.telling.terminal import terminal
 from tests.builders import ingredient
 
 DEMO = Path(__file__).resolve().parents[2] / "optiform" / "demo"
@@ -114,8 +115,19 @@ def test_three_formulas_are_not_shared_out() -> None:
     assert compare([brief.reference] * 3, setting_of(brief), 1.0).causes == ()
 
 
-def test_the_part_why_tells_lines_whose_parts_add_up() -> None:
+def test_the_part_why_tells_first_what_is_felt_and_one_line_for_each_property() -> None:
+    told = terminal(compared(demo_compared()).only("why"))
+    assert len(told.splitlines()) <= 40
+    first = " ".join(told.split("Which line changed what")[1].split())
+    assert first.startswith("- structuring solids at 20 °C")
+    assert "moved most by mango butter" in first
     (table,) = compared(demo_compared()).only("why").tables
+    told_once = {row[0] for row in table.rows} | {name for name in FELT if name.replace("degC", "°C") in first}
+    assert told_once == {cause.name for cause in demo_compared().causes}
+
+
+def test_the_part_shares_tells_lines_whose_parts_add_up() -> None:
+    (table,) = compared(demo_compared()).only("shares").tables
     heads = sorted(table.strong)
     for head, after in zip(heads, [*heads[1:], len(table.rows)], strict=True):
         parts = [row[1] for row in table.rows[head + 1 : after]]
