@@ -1,7 +1,7 @@
 """Charge and head group of a substance as its declared name says them: cation and acid stand in it.
 
 Names follow the nomenclature of cosmetic ingredients, in which a salt is called by its cation and its acid, a
-quaternary ammonium by its ending, an ethoxylate by -eth or PEG, an alcohol by -ol. What a name does not say is left out.
+quaternary ammonium by its ending, an ethoxylate by -eth or PEG, an alcohol by -ol. What no name says is left out.
 """
 
 import re

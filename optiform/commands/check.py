@@ -2,6 +2,7 @@
 
 import argparse
 from dataclasses import replace
+from functools import partial
 
 from optiform.commands import ANSWERED, watch
 from optiform.commands.arguments.options import PLACE
@@ -31,5 +32,6 @@ def run(options: argparse.Namespace) -> int:
     else:
         looked_at = check(options.formula, catalogue, looked_for, basis)
     telling = replace(checked(looked_at, looked_for), steps=after_check(options.formula, options.brief, again(options)))
-    answer(telling, options, lambda: jsonform.checked(looked_at, looked_for.currency, looked_for.batch or 1.0))
+    data = partial(jsonform.checked, looked_at, looked_for.currency, looked_for.batch or 1.0)
+    answer(telling, options, data)
     return ANSWERED

@@ -39,5 +39,5 @@ def run(options: argparse.Namespace) -> int:
     firms = beside(formulas, today or formulas[0], fitted) if fitted else None
     told = compared(comparison, notes, firms, today.name if today else "")
     telling = replace(told, steps=after_compare(again(options)))
-    answer(telling, options, lambda: jsonform.compared(comparison, notes), telling.title, sheet=True)
+    answer(telling, options, lambda: jsonform.compared(comparison, notes))
     return ANSWERED

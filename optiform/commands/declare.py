@@ -32,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     formula = replace(reading.formula, name=f"{brief.title}: {name}" if brief else name)
     draft = declare(formula, scope, _net(options.net, brief, market), reading.notes, looked_for.kind)
     telling = declaration(draft, catalogue.sources)
-    answer(telling, options, lambda: declared(draft), telling.title, sheet=True)
+    answer(telling, options, lambda: declared(draft))
     return ANSWERED
 
 

@@ -76,7 +76,8 @@ def _status(answers: Mapping[str, Explored]) -> str:
 def _wanted(brief: Brief, options: argparse.Namespace) -> Iterator[tuple[str, Callable[[], Explored]]]:
     inspection = read(options)
     if options.limit and (options.start is None or options.end is None):
-        inspection.fault("--limit", options.limit, "--from and --to beside it")
+        words = f'--limit needs the range to look at: --limit "{options.limit}" --from 20 --to 30'
+        inspection.fault("--limit", options.limit, "--from and --to beside it", words)
     if options.chart and not options.limit:
         inspection.fault("--chart", "no curve", "--limit with --from and --to")
     inspection.finish()

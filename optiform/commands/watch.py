@@ -49,8 +49,8 @@ def run(options: argparse.Namespace) -> int:
     check_names(options)
     seen = _formulas(place, catalogue, options.basis)
     ahead = watch(seen.formulas, scope, options.on, seen.unread, seen.others)
-    telling = watched(ahead, place.name or str(place), chosen.name if chosen else "")
-    answer(telling, options, lambda: as_json(ahead), telling.title)
+    telling = watched(ahead, place.resolve().name, chosen.name if chosen else "")
+    answer(telling, options, lambda: as_json(ahead))
     return ANSWERED
 
 

@@ -26,7 +26,7 @@ from optiform.telling.unsure import could_be_missed, price_of_sureness
 from optiform.telling.unused import left_out, unused
 
 SAME_POINTS = 1e-4  # % of the jar: 1 mg in 1 kg, far below any scale
-NOTHING = 1e-8  # of a goal's unit: what floating point leaves
+NOTHING = 1e-6  # of a goal's unit: less is nothing to a maker, and floating point may leave some
 DEAREST = 5  # wishes in the short telling
 NAMED = 1  # limits that could be missed in the short telling
 
@@ -43,7 +43,7 @@ def designed(answer: Designed) -> Telling:
         *usual.against_kind(looked, brief),
         *usual.gave(answer.gave),
         *_could_be_missed(answer),
-        *_dearest(answer),
+        *(_dearest(answer) if answer.ranged else ()),
         report.cautions_line(looked),
     ]
     sections = [
@@ -53,8 +53,7 @@ def designed(answer: Designed) -> Telling:
         report.warnings(looked.warnings),
         report.limits(looked, *_sureness(answer)),
         report.properties(looked),
-        _prices(answer),
-        unused(answer),
+        *((_prices(answer), unused(answer)) if answer.ranged else ()),
         left_out(brief, formula),
         spending(brief.currency, formula, brief.batch),
         report.law(looked),
@@ -66,7 +65,7 @@ def designed(answer: Designed) -> Telling:
         report.notice(),
     ]
     table = lines_table(formula, brief.currency, brief.batch, brief.reference)
-    return Telling(brief.title, tuple(section for section in sections if section.parts), table)
+    return Telling(brief.title, tuple(sections), table)
 
 
 def at_once(best: Best) -> tuple[Section, ...]:
@@ -191,7 +190,7 @@ def _dearest(answer: Designed) -> tuple[Sentence, ...]:
     dearest = wishes(answer.binding)[:DEAREST]
     if not dearest:
         return ()
-    named = ", ".join(f"{wish.bound.demand.name} {_saving(wish)}" for wish in dearest)
+    named = "; ".join(f"{wish.bound.demand.name} {_saving(wish)}" for wish in dearest)
     return (Sentence(f"Your wishes that cost most, in {unit_of_goal(answer.brief.goal)}: {named}."),)
 
 

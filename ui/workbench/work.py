@@ -44,7 +44,7 @@ class Found:
 
 @dataclass(frozen=True)
 class Answered:
-    """The whole answer to a brief, the same as plain data to show, and told once for all places of the page."""
+    """The answer to a brief, the same as plain data to show, and told once for all places of the page."""
 
     answer: Designed
     data: jsonform.Data
@@ -144,18 +144,21 @@ def _found(content: str, _bench: Bench) -> Found | NoFormula | Refused:
     return Found(answer, jsonform.best(read, answer.formula, answer.certificate, solution.local, solution.gap))
 
 
-def answer(bench: Bench) -> Answered | Refused | None:
-    """The best formula for the bench looked at from every side; None where there is none."""
-    return _answer(_content(bench), bench)
+def answer(bench: Bench, ranged: bool = False) -> Answered | Refused | None:
+    """The best formula for the bench looked at from every side; None where there is none.
+
+    `ranged`: also how far each price holds and what unused candidates would pay, for those who look.
+    """
+    return _answer(_content(bench), ranged, bench)
 
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _answer(content: str, _bench: Bench) -> Answered | Refused | None:
+def _answer(content: str, ranged: bool, _bench: Bench) -> Answered | Refused | None:
     known = found(_bench)
     if not isinstance(known, Found):
         return None
     try:
-        whole = explained(known.best)
+        whole = explained(known.best, ranged)
     except Unproven as error:
         return Refused((f"The prices of the limits did not pass their own check and are not shown ({error}).",))
     return Answered(whole, jsonform.designed(whole), designed(whole))

@@ -124,7 +124,7 @@ def add_weigh(parser: Parser) -> None:
     add_readings(parser)
     add_solver(parser)
     add(parser, "--formula", file("FORMULA"), "weigh this formula instead of the brief's best")
-    add(parser, "--most", whole("ingredients"), "at most this many ingredients")
+    add(parser, "--most", whole("ingredients", least=1), "at most this many ingredients")
     add(parser, "--apart", text("NAME"), "never use both of these", nargs=2, action="append", default=[])
     add(parser, "--step", amount("g"), "what the scale can show (default: the brief's)")
     add(parser, "--fine-step", amount("g"), "what a second, fine scale can show")

@@ -107,7 +107,7 @@ def add_costs(parser: Parser) -> None:
     add(parser, "--offers", file(), "packs on offer; their prices go before those of your own table")
     add(parser, "--records", text("PLACE"), "take offers and stock from these records", dest="workshop")
     size = parser.add_mutually_exclusive_group()
-    add(size, "--jars", whole("jars"), "how many to fill (default: what the brief's batch fills)")
+    add(size, "--jars", whole("jars", least=1), "how many to fill (default: what the brief's batch fills)")
     add(size, "--batch", amount("kg"), "how much to make instead")
     add(parser, "--price", money(rule=SOMETHING), "your retail price, in place of the price steps'; wholesale follows")
     words = "a full cost to reach: what it leaves for ingredients, and a formula that reaches it"
