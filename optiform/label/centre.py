@@ -80,7 +80,8 @@ def belief(known: Prior, ordered: int, low: Vector, high: Vector) -> Belief:
         """By how much, relative, the sum of each row of prices and its parts miss what they should be."""
         totals = np.maximum(_along(logs, prices @ served, ordered)[0] @ served.T, NOTHING)
         wanted = np.log(middle) + prices[:, 1:] / weight
-        return np.log(totals) - np.hstack([np.full((len(prices), 1), np.log(100.0)), wanted])
+        missed: Table = np.log(totals) - np.hstack([np.full((len(prices), 1), np.log(100.0)), wanted])
+        return missed
 
     prices = _root(off, np.zeros(len(served)))
     mean, above, logs_of_sums = _along(logs, prices[None] @ served, ordered)

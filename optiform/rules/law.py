@@ -7,7 +7,6 @@ replace the law or a qualified assessor.
 import datetime
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -15,6 +14,7 @@ import numpy as np
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
 from optiform.ingredients.names import is_nano, resolve
 from optiform.properties.base import Mix, Terms
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.markets import MARKETS as MARKETS
 from optiform.rules.markets import jurisdictions
@@ -30,7 +30,7 @@ USES = ("rinse-off", "leave-on")
 AREAS = ("body", "face", "hands", "feet", "lips", "hair", "eyes", "baby")
 
 
-@dataclass(frozen=True)
+@frozen
 class Scope:
     """Where and when a product is sold and how it is used; what decides which rules apply."""
 
@@ -45,7 +45,7 @@ class Scope:
         return tuple(dict.fromkeys(each for market in self.markets for each in jurisdictions(market)))
 
 
-@dataclass(frozen=True)
+@frozen
 class Rule:
     """A limit on the sum of some constituents, in % of the finished product.
 

@@ -7,11 +7,11 @@ still be used for something else, which has to be apparent: then it is not known
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from itertools import product
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.law import Scope, day, known
 from optiform.rules.markets import MARKETS, country
@@ -26,7 +26,7 @@ US_COLOURS = "21 CFR 73, 74 and 82"
 DRUG = "21 CFR 700.35"
 
 
-@dataclass(frozen=True)
+@frozen
 class Standing:
     """What a market's list says of a line: not `allowed`, or (None) not known, and why in words."""
 
@@ -38,7 +38,7 @@ class Standing:
     evidence: Evidence
 
 
-@dataclass(frozen=True)
+@frozen
 class Listing:
     """An entry of a list: from when to when, for which use and areas."""
 

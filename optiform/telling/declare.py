@@ -40,7 +40,7 @@ def declaration(draft: Declaration, sources: Mapping[str, Source]) -> Telling:
         _statements(draft), _duties(draft), _precautions(draft), _decisions(draft), _signature(), _rules(draft),
         _sources(draft, sources), _draft(),
     )  # fmt: skip
-    return Telling(f"Declaration of {draft.formula}", tuple(s for s in sections if s.parts), _table(draft))
+    return Telling(f"Declaration of {draft.formula}", sections, _table(draft))
 
 
 def _table(draft: Declaration) -> Table:

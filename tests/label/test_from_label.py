@@ -243,7 +243,8 @@ def test_the_centre_with_parts_is_that_of_draws_and_a_root_finder_by_others(seed
     def off(prices: Vector) -> Vector:
         totals = served @ means(prices)
         wanted = [30 * np.exp(prices[1] * 30 * 0.3**2), 5 * np.exp(prices[2] * 5 * 0.5**2)]
-        return np.log(totals / np.array([100.0, *wanted]))
+        missed: Vector = np.log(totals / np.array([100.0, *wanted]))
+        return missed
 
     prices = root(off, np.zeros(3)).x
     assert np.abs(off(prices)).max() < 1e-6
@@ -253,8 +254,8 @@ def test_the_centre_with_parts_is_that_of_draws_and_a_root_finder_by_others(seed
 
 
 def all_in_order(draws: Vector) -> npt.NDArray[np.bool_]:
-    inside: npt.NDArray[np.bool_] = (draws[:, 1:] <= np.maximum(1.0, draws[:, :-1])).all(axis=1)
-    return inside
+    inside = (draws[:, 1:] <= np.maximum(1.0, draws[:, :-1])).all(axis=1)
+    return np.asarray(inside, dtype=np.bool_)
 
 
 @pytest.mark.parametrize(

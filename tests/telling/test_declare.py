@@ -35,7 +35,7 @@ def telling() -> Telling:
 
 
 def page() -> str:
-    return document(telling(), sheet=True)
+    return document(telling())
 
 
 def test_names_are_only_text() -> None:
