@@ -66,7 +66,7 @@ def belief(known: Prior, ordered: int, low: Vector, high: Vector) -> Belief:
         >>> known = Prior(np.log([60.0, 30.0, 0.9]), np.array([0.3, 0.3, 0.3]))
         >>> likely = belief(known, 3, np.zeros(3), np.full(3, 100.0))
         >>> likely.mean.round(1).tolist(), math.isclose(likely.mean.sum(), 100.0, rel_tol=1e-6)
-        ([66.9, 32.1, 0.9], True)
+        ([67.3, 31.8, 0.9], True)
     """
     logs = _densities(known, low, high)
     served = np.zeros((1 + len(known.parts), len(low)))

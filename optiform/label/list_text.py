@@ -59,7 +59,11 @@ def _parted(body: str) -> tuple[str, str, str]:
         return body, "", ""
     rest = SHADES.sub("", body[mark.end() :]).strip(AROUND + "()")
     rest += ")" * (rest.count("(") - rest.count(")"))
-    return body[: mark.start()].rstrip(AROUND + "("), mark[0], rest
+    before = body[: mark.start()]
+    opened = before.rfind("[")
+    if opened > before.rfind("]"):  # "[Peut contenir +/-": words of the mark, in whatever language
+        before = before[:opened]
+    return before.rstrip(AROUND + "("), mark[0], rest
 
 
 def _names(text: str) -> list[str]:

@@ -98,7 +98,7 @@ def _duties(answer: Watch) -> Section:
         (str(duty.start), duty.market, duty.title, duty.what, duty.reference, SURE[duty.evidence])
         for duty in sorted(answer.duties, key=lambda duty: (str(duty.start), duty.market))
     )
-    instead = f"{count_of(len(rows), 'duty', 'duties')} of whoever sells there that begin"
+    instead = f"{count_of(len(rows), 'duty', 'duties')} of whoever sells there, new by then"
     parts = (Table(columns, rows),) if rows else ()
     return Section("duties", "Duties that begin, whatever the formula", parts, short=False, instead=instead)
 

@@ -380,6 +380,7 @@ def test_a_list_is_read_as_it_stands_on_the_pack(tmp_path: Path) -> None:
         "Aqua; Glycerin; May contain: CI 77491; CI 77499",
         "Aqua, Glycerin. May contain (+/-): CI 77491, CI 77499.",
         "Aqua, Glycerin, \u00b1 CI 77491, CI 77499",
+        "Aqua, Glycerin [Peut contenir +/-: CI 77491, CI 77499]",
         "Aqua\nGlycerin\n[+/-\nCI 77491\nCI 77499]",
     ],
 )
