@@ -211,7 +211,7 @@ def test_on_a_phone_what_it_costs_and_how_firm_it_is_stand_before_the_formula() 
     at = page("bench", state={NARROW: True})
     order = list(at.main)
     first = next(place for place, x in enumerate(order) if x.type == "metric")
-    firm = next(place for place, x in enumerate(order) if x.type == "header" and x.value == "Firmness")
+    firm = next(place for place, x in enumerate(order) if x.type == "metric" and x.label == "Firmness at 20 °C")
     checked = next(place for place, x in enumerate(order) if "Checked:" in str(getattr(x, "value", "")))
     cards = [card for card in at.expander if card.label.startswith("**")]
     opened = next(place for place, x in enumerate(order) if x.type == "toggle" and x.key == EVERY)
