@@ -74,12 +74,20 @@ def chart(part: Chart, key: str) -> None:
         st.vega_lite_chart({**spec(part, ink(), colours()), "autosize": fitted}, key=key)
 
 
-def sentence(part: Sentence) -> None:
-    """A sentence; what weighs stands in a frame with a sign."""
-    text = part.text
+def on_page(text: str) -> str:
+    """A sentence with what is asked of a command as it is asked on a page.
+
+    >>> on_page("17 properties stay near today's: --part held.")
+    "17 properties stay near today's: below."
+    """
     for asked, words in ON_PAGE.items():
         text = asked.sub(words, text)
-    text = COMMAND.sub(r"`\1`", show.escape(text))
+    return text
+
+
+def sentence(part: Sentence) -> None:
+    """A sentence; what weighs stands in a frame with a sign."""
+    text = COMMAND.sub(r"`\1`", show.escape(on_page(part.text)))
     if part.level in _WARNING:
         box, sign = _WARNING[part.level]
         box(text, icon=sign)
