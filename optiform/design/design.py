@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -31,6 +31,7 @@ from optiform.program.usual import Eased, Usual, eased_at, requirements, usual_o
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.reading.values import Comparable
 from optiform.review.measures import setting_of
@@ -39,7 +40,7 @@ from optiform.review.report import report
 PRINTED = 1e-5  # relative: what rounding may make of a goal between the program and the printed formula
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Best(Comparable):
     """The best formula for a brief and its proof, as in `Designed`; `asked` and `solution` are what it rests on.
 

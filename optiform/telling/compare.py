@@ -49,7 +49,7 @@ def compared(
         _label(answer, heads),
     ]
     title = " and ".join(formula.name for formula in answer.formulas)
-    return Telling(f"{title}, side by side", tuple(s for s in sections if s.parts), _lines(answer, heads))
+    return Telling(f"{title}, side by side", tuple(sections), _lines(answer, heads))
 
 
 def _firmness(answer: Comparison, firms: Mapping[str, Firm] | None, hundred: str) -> Iterator[Part]:
@@ -61,8 +61,8 @@ def _firmness(answer: Comparison, firms: Mapping[str, Firm] | None, hundred: str
 
 
 def _assumed(answer: Comparison) -> dict[str, Firm]:
-    """How firm each is against the first without any reading; nothing where the first has no firmness."""
-    bands = zip(answer.formulas, answer.firmness, strict=True) if answer.firmness[0] else ()
+    """How firm each is without any reading, where that is known."""
+    bands = zip(answer.formulas, answer.firmness, strict=True)
     return {formula.name: Firm(REFERENCE_TEMPERATURE, band) for formula, band in bands if band}
 
 
@@ -108,7 +108,7 @@ def _moved(answer: Comparison, heads: Sequence[str]) -> Section:
     change = (Column("change", "% points", 2, sign=True),) if len(heads) == 2 else ()
     cells = tuple((row.ingredient, *(p or None for p in row.percents), *_change(row, len(change))) for row in rows)
     same = [row.ingredient for row in answer.lines if row.same]
-    alike = f"Same to {answer.resolution:.3g} % points, which the scale cannot tell apart: {', '.join(same)}."
+    alike = f"The same to {answer.resolution:.3g} % points, which the scale cannot tell apart: {'; '.join(same)}."
     table = (Table((*columns, *change), cells),) if rows else (Sentence("No line differs."),)
     return Section("lines", "What moved, % of the jar", (*table, *((Sentence(alike),) if same else ())))
 

@@ -650,7 +650,7 @@ def test_a_name_that_is_taken_gets_a_number() -> None:
         at.button("keep-do-bench").click().run()
     names = [each.name for each in at.session_state[Key.VARIANTS]]
     assert names == ["cheapest", "cheapest 2", "cheapest 3"]
-    assert "Kept as cheapest 3" in texts(at.success)
+    assert "Saved as cheapest 3" in texts(at.success)
 
 
 def test_variants_of_a_broken_brief_point_to_the_bench() -> None:
@@ -688,7 +688,7 @@ def test_the_own_table_stands_as_loaded_and_a_fault_in_it_is_told() -> None:
     at = page("ingredients", state={key: {"edited_rows": {int(water): {"pack price (EUR)": "dear"}}}})
     before = on_bench(at)
     at.button("use-own").click().run()
-    assert "Not used; what was there is kept" in texts(at.error)
+    assert "Not used; what was there stays" in texts(at.error)
     assert "dear" in texts(at.markdown)
     assert on_bench(at) == before
 

@@ -82,7 +82,7 @@ def shown(sheet: BatchSheet) -> None:
     """The sheet: amounts, what to watch out for, what to weigh, what to do."""
     amounts(sheet.batch)
     telling = batch(sheet)
-    papers.downloads("batch", lambda: document(telling, running(sheet), sheet=True), telling.table)
+    papers.downloads("batch", lambda: document(telling, running(sheet)), telling.table)
     sections(telling, "amounts", "warnings")
     left, right = st.columns([6, 7], gap="large")
     with left:

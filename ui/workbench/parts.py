@@ -74,17 +74,6 @@ def chart(part: Chart, key: str) -> None:
         st.vega_lite_chart({**spec(part, ink(), colours()), "autosize": fitted}, key=key)
 
 
-def on_page(text: str) -> str:
-    """A sentence with what is asked of a command as it is asked on a page.
-
-    >>> on_page("17 properties stay near today's: --part held.")
-    "17 properties stay near today's: below."
-    """
-    for asked, words in ON_PAGE.items():
-        text = asked.sub(words, text)
-    return text
-
-
 def sentence(part: Sentence) -> None:
     """A sentence; what weighs stands in a frame with a sign."""
     text = COMMAND.sub(r"`\1`", show.escape(on_page(part.text)))
@@ -95,6 +84,13 @@ def sentence(part: Sentence) -> None:
         st.caption(text)
     else:
         st.markdown(f"- {text}" if part.bullet else text)
+
+
+def on_page(text: str) -> str:
+    """A text as a page says it: what a command asks by an option, a page asks by a control."""
+    for asked, words in ON_PAGE.items():
+        text = asked.sub(words, text)
+    return text
 
 
 def table(part: Table, key: str, wrap: bool = False) -> None:
