@@ -210,11 +210,11 @@ def test_the_foot_of_the_window_says_what_the_brief_gives() -> None:
 def test_on_a_phone_what_it_costs_and_how_firm_it_is_stand_before_the_formula() -> None:
     at = page("bench", state={NARROW: True})
     order = list(at.main)
-    first = next(place for place, x in enumerate(order) if x.type == "metric")
-    firm = next(place for place, x in enumerate(order) if x.type == "header" and getattr(x, "value", "") == "Firmness")
+    first, *_, firm = (place for place, x in enumerate(order) if x.type == "metric")
     checked = next(place for place, x in enumerate(order) if "Checked:" in str(getattr(x, "value", "")))
     cards = [card for card in at.expander if card.label.startswith("**")]
     opened = next(place for place, x in enumerate(order) if x.type == "toggle" and x.key == EVERY)
+    assert at.metric[-1].label == "Firmness at 20 °C"
     assert first < firm < opened < checked
     assert " % of the jar · " in cards[0].label
 
@@ -230,11 +230,7 @@ def test_an_impossible_brief_says_so_before_what_it_is_about() -> None:
     at = page("bench", bench(IMPOSSIBLE))
     order = list(at.main)
     clash = next(place for place, x in enumerate(order) if x.type == "error")
-    about = next(
-        place
-        for place, x in enumerate(order)
-        if x.type == "markdown" and "law in force" in str(getattr(x, "value", ""))
-    )
+    about = next(place for place, x in enumerate(order) if "law in force" in str(getattr(x, "value", "")))
     assert clash < about
 
 

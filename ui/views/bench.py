@@ -19,37 +19,41 @@ def workbench(kept: Callable[[], None]) -> None:
     outcome, brief = work.found(state.bench()), work.brief(state.bench())
     known = {} if isinstance(brief, work.Refused) else lines.known_lines(brief, outcome)
     show.status(outcome)  # all of the answer is at hand now: the browser gets it in one piece and draws it once
-    left, first, after = places()
+    first, table, after, below = places()
     with first:  # what it costs is on screen while the rest is redrawn
-        rest, firm = aside.at_first(outcome, after)
-    with left:
+        later = aside.at_first(outcome, after)
+    with table:
         formula(brief, known)
-        kept()
-        with head:
-            bar.bar()
+    kept()
+    with head:
+        bar.bar()
+    with below:
         controls(brief, outcome)
         why = st.container()
     answered = work.answer(state.bench())
     if isinstance(answered, work.Answered):
-        with rest:
+        with later.rest:
             aside.then(answered)
         with why:
             answers.explained(answered)
-        with firm:  # last: the first time the scale is fitted to what was read
-            aside.firmness(answered)
+        aside.firmness(answered, later)  # last: the first time the scale is fitted to what was read
     elif answered is not None:
-        with rest:
+        with later.rest:
             show.refused(answered)
 
 
-def places() -> tuple[DeltaGenerator, DeltaGenerator, DeltaGenerator]:
-    """Where the formula stands, and what is said of it first and after: both beside it, on a phone above and below."""
+def places() -> tuple[DeltaGenerator, DeltaGenerator, DeltaGenerator, DeltaGenerator]:
+    """What is said first of the formula, the formula, what is said after that, the rest of the brief and of the answer.
+
+    What is said stands beside the formula, on a phone above and below it.
+    """
     if touch.narrow():
-        first, left, after = st.container(key="aside"), st.container(), st.container()
-        return left, first, after
+        return st.container(), st.container(), st.container(), st.container()
     left, right = st.columns([10, 4], gap="medium")
+    with left:
+        table, below = st.container(), st.container()
     with right, st.container(key="aside"):
-        return left, st.container(), st.container()
+        return st.container(), table, st.container(), below
 
 
 def formula(brief: Brief | work.Refused, known: Mapping[str, BenchLine]) -> None:

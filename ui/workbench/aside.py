@@ -1,16 +1,19 @@
 """What stands always in sight beside the formula: cost, firmness, law, what is only just met, the last step."""
 
+from dataclasses import dataclass
+
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from optiform.design.answer import NoFormula
+from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.rules.network import without_network
 from optiform.telling.design import at_once
 from optiform.telling.formula import money_sentence
 from optiform.telling.parts import Section, Sentence
 from optiform.telling.standing import firmness as how_firm
 from optiform.telling.standing import last_step
-from workbench import answers, parts, proposals, show, state, work
+from workbench import answers, parts, proposals, show, state, touch, work
 from workbench import firmness as scale
 from workbench.easing import easing
 from workbench.work import Answered, Found, Refused
@@ -18,34 +21,45 @@ from workbench.work import Answered, Found, Refused
 Outcome = Found | NoFormula | Refused
 
 
-def at_first(outcome: Outcome, after: DeltaGenerator) -> tuple[DeltaGenerator, DeltaGenerator]:
-    """What is known before anything else is worked out: cost here and proof in `after`, or why there is no formula.
+@dataclass(frozen=True)
+class Later:
+    """Places for what is worked out later: firmness, on a phone in one figure beside the cost too, and the rest."""
 
-    Gives the places for the rest and for firmness.
-    """
-    rest = firmly = st.container()
+    rest: DeltaGenerator
+    firmly: DeltaGenerator
+    figures: DeltaGenerator
+
+
+def at_first(outcome: Outcome, after: DeltaGenerator) -> Later:
+    """What is known before anything else is worked out: cost here and proof in `after`, or why there is no formula."""
     if isinstance(outcome, Refused):
         show.refused(outcome)
     elif isinstance(outcome, NoFormula):
         answers.impossible(outcome)
     else:
-        shown = _money(outcome)
-        _last(outcome)
-        firmly = st.container()
-        facts, *others = at_once(outcome.best)[0].parts
-        with after:
-            parts.body(Section("answer", "", tuple(part for part in others if part not in shown)), "answer")
-            rest = st.container()
-            parts.body(Section("facts", "", (facts,)), "facts")
-    return rest, firmly
+        return _found(outcome, after)
+    return Later(st.container(), st.container(), st.container())
 
 
-def _money(answered: Found) -> tuple[Sentence, ...]:
+def _found(answered: Found, after: DeltaGenerator) -> Later:
+    """What is known of a formula at first."""
+    figures = st.container(horizontal=True)
+    shown = _money(answered, figures)
+    _last(answered)
+    firmly = after.container() if touch.narrow() else st.container()
+    facts, *others = at_once(answered.best)[0].parts
+    with after:
+        parts.body(Section("answer", "", tuple(part for part in others if part not in shown)), "answer")
+        rest = st.container()
+        parts.body(Section("facts", "", (facts,)), "facts")
+    return Later(rest, firmly, figures)
+
+
+def _money(answered: Found, beside: DeltaGenerator) -> tuple[Sentence, ...]:
     """What a kg and a jar cost, as figures; the sentences that say the same."""
     cost, brief = answered.data["cost"]["value"], answered.best.brief
     if cost is None:
         return ()
-    beside = st.container(horizontal=True)
     before = show.before(answered)
     change = None if before is None else f"{cost - before:+.3f}, {100 * (cost - before) / before:+.1f} %"
     beside.metric(f"1 kg, {brief.currency}", f"{cost:.3f}", change, delta_color="inverse", width="content")
@@ -76,10 +90,16 @@ def then(answered: Answered) -> None:
     proposals.actions(formula, "today", "cheapest", answered.answer.brief.goal.words, "bench")
 
 
-def firmness(answered: Answered) -> None:
+def firmness(answered: Answered, places: Later) -> None:
     """How firm it is at three temperatures, and what the maker reads of it herself."""
     brief, formula = answered.answer.brief, answered.answer.report.formula
-    if refusal := without_network(brief.kind):
-        parts.body(how_firm((), False, refusal), "firm")
-        return
-    parts.body(how_firm(scale.of(brief, formula), brief.reference is not None), "firm", wrap=True)
+    refusal = without_network(brief.kind)
+    firms = () if refusal else scale.of(brief, formula)
+    with places.firmly:
+        parts.body(how_firm(firms, brief.reference is not None, refusal), "firm", wrap=bool(firms))
+    for firm in firms:
+        if touch.narrow() and firm.temperature == REFERENCE_TEMPERATURE:
+            low, typical, high = (f"{end:.0f}" for end in (firm.band.low, firm.band.typical, firm.band.high))
+            could_be = f"could be {low} to {high}"
+            places.figures.metric(f"Firmness at {firm.temperature:g} °C", typical, could_be, delta_color="off",
+                                  delta_arrow="off", width="content")  # fmt: skip
