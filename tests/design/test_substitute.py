@@ -544,6 +544,21 @@ def test_what_the_tool_would_warn_of_is_not_proposed_and_that_is_told() -> None:
     assert len(substitute(less, [old], weights=NOTHING).swaps) == 1
 
 
+def test_finer_sugar_goes_before_salt_in_place_of_sugar() -> None:
+    """Salt of the same size is nearer in every figure, and stings."""
+    names = ("sugar, granulated", "sugar, caster", "sea salt, fine", "ground coffee", "sweet almond oil")
+    brief = replace(of(names, {"sugar, granulated": 0.6, "sweet almond oil": 0.4}), kind="anhydrous emulsified scrub")
+    answer = substitute(brief, ["sugar, granulated"], blend=1)
+    assert [name for option in answer.swaps for name, _ in option.parts][:2] == ["sugar, caster", "sea salt, fine"]
+
+
+def test_an_antioxidant_of_another_kind_goes_by_its_dose() -> None:
+    names = ("mixed tocopherols", "rosemary extract", "sunflower oil", "beeswax")
+    parts = {"mixed tocopherols": 0.003, "sunflower oil": 0.817, "beeswax": 0.18}
+    answer = substitute(replace(of(names, parts), kind="balm"), ["mixed tocopherols"])
+    assert dict(answer.swaps[0].parts) == pytest.approx({"rosemary extract": 0.21}, abs=1e-6)
+
+
 def test_with_the_cost_alone_there_is_no_purchase_and_without_a_weight_no_answer() -> None:
     """What is bought is not judged by what it costs; by nothing at all nothing is near."""
     brief = read_brief(DEMO / "brief.toml")
