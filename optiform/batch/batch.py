@@ -11,6 +11,7 @@ from optiform.batch.acts import JarsToFill
 from optiform.batch.by_kind import made_as
 from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, varied, weighed, weighed_part
 from optiform.batch.doses import SmallDose, small_doses
+from optiform.batch.facts import ScaleCoarse, VesselFull
 from optiform.batch.jar import JarContent, jar_content
 from optiform.batch.making import Making
 from optiform.batch.method import method, method_warnings
@@ -307,25 +308,18 @@ def _goes(amounts: Amounts, making: Making) -> Iterator[FormulaWarning]:
     """In how many goes a batch is made that does not fit the vessel."""
     if making.vessel is not None and float(amounts.weighed_g) > making.vessel:
         goes = ceil(float(amounts.weighed_g) / making.vessel)
-        words = (
-            f"{amounts.weighed_g} g do not fit the vessel of {making.vessel:g} g: weigh and make it in {goes} goes, "
-            f"about {float(amounts.weighed_g) / goes:.0f} g each. This sheet's grams are of all goes together: ask for "
-            "a sheet of one go, so that its doses are told for its size."
-        )
-        yield FormulaWarning("total", "mind", words, "vessel-full", evidence=Evidence.OWN)
+        fact = VesselFull(amounts.weighed_g, making.vessel, goes)
+        yield FormulaWarning("total", "mind", fact, "vessel-full", evidence=Evidence.OWN)
 
 
 def _distorted(phases: Sequence[SheetPhase], scale: Decimal) -> Iterator[FormulaWarning]:
     """Doses that this scale cannot weigh as they are asked for, the furthest off first."""
     doses = [(x.small, phase.part) for phase in phases for x in phase.lines if x.small is not None and x.small.told]
-    off = [
-        f"{dose.ingredient}{f' ({part})' if part else ''} {dose.off:+g} %"
-        for dose, part in sorted(doses, key=lambda each: -abs(each[0].off))
-    ]
-    if off:
-        words = f"On a scale that shows {scale} g these doses come out wrong: {'; '.join(off)}."
+    if doses:
+        off = sorted(((dose.ingredient, part, dose.off) for dose, part in doses), key=lambda each: -abs(each[2]))
         lines = tuple(dict.fromkeys(dose.ingredient for dose, _ in doses))
-        yield FormulaWarning("dose", "mind", words, "scale-coarse", lines, Evidence.DERIVED)
+        fact = ScaleCoarse(scale, tuple(off))
+        yield FormulaWarning("dose", "mind", fact, "scale-coarse", lines, Evidence.DERIVED)
 
 
 def _reported(made: Formula, dealt: Dealt, brief: Brief, making: Making, plan: Plan) -> Iterator[FormulaWarning]:

@@ -165,6 +165,6 @@ def _ask(wanted: Wanted, same: Sequence[Matched], every: Sequence[Version], wher
     known = "; ".join(f"{each.product}, {each.name}" for each in every) or "none is saved yet"
     kept = f"product and version of one that is saved ({known})"
     parent = " --parent NAME" if every else ""
-    keep = f"`optiform stock keep FORMULA --product NAME --name NAME{parent} --reason WORDS`"
+    keep = f"`optiform stock save FORMULA --product NAME --name NAME{parent} --reason WORDS`"
     how = f"{kept}, or this formula saved first: {keep}, or on Drafts"
     return Fault(file, place, wanted.version or "no version with the lines of this formula", how)

@@ -10,6 +10,7 @@ from math import floor
 from types import MappingProxyType
 
 from optiform.batch.batch import BatchSheet, SheetLine, SheetPhase
+from optiform.batch.facts import LotAside, NoLot
 from optiform.batch.ticks import Line, place_of, said
 from optiform.ingredients.ingredient import Evidence
 from optiform.review.answer import FormulaWarning
@@ -128,17 +129,16 @@ def _grams(words: str) -> Decimal:
 
 
 def _short(missing: Missing) -> FormulaWarning:
-    words = f"{missing.ingredient}: {missing.grams} g missing; no lot that may be used has it."
-    return FormulaWarning("total", "mind", words, "stock-short", (missing.ingredient,), Evidence.OWN)
+    fact = NoLot(missing.ingredient, missing.grams)
+    return FormulaWarning("total", "mind", fact, "stock-short", (missing.ingredient,), Evidence.OWN)
 
 
 def _aside(shelf: OnShelf, day: datetime.date) -> FormulaWarning:
     lot = shelf.lot
     why = unusable(lot, day)
     assert why is not None
-    reason = f"expires {why.day}, before the making" if why.expired else f"comes in {why.day}, after the making"
-    words = f"Not used: lot {lot.number}, {shelf.left:g} kg {lot.ingredient}, {reason}."
-    return FormulaWarning("total", "note", words, "lot-aside", (lot.ingredient,), Evidence.OWN)
+    fact = LotAside(lot.number, lot.ingredient, shelf.left, why.day, why.expired)
+    return FormulaWarning("total", "note", fact, "lot-aside", (lot.ingredient,), Evidence.OWN)
 
 
 class _Drawing:

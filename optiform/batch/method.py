@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from optiform.batch.acts import Act, Combine, Divide, Fill, JarsToFill, MakePhase, MixOn
 from optiform.batch.by_kind import by_kind, of_stage
 from optiform.batch.cool_down import Mass, cool_down
+from optiform.batch.facts import Cooling, MeltsHigher, NeverCools
 from optiform.batch.making import PRACTICE, Making
 from optiform.batch.pots import DAY, Pot, Step, names
 from optiform.ingredients.formula import Line
@@ -125,8 +126,8 @@ def method_warnings(common: Pot, making: Making) -> Iterator[FormulaWarning]:
         top = melts_at(line.ingredient)
         if top is not None and top > making.hot:
             name = line.ingredient.name
-            words = f"{name} melts up to {top:g} degC, the phases are heated to {making.hot:g} degC: heat higher."
-            yield FormulaWarning("heat", "mind", words, "melts-higher", (name,), Evidence.DERIVED)
+            fact = MeltsHigher(name, top, making.hot)
+            yield FormulaWarning("heat", "mind", fact, "melts-higher", (name,), Evidence.DERIVED)
     yield from too_hot_warnings(common.lines, making.hot)
     yield from _cooling_warnings(making)
 
@@ -135,11 +136,6 @@ def _cooling_warnings(making: Making) -> Iterator[FormulaWarning]:
     if making.observed is None:
         return
     if making.observed.room >= making.addition:
-        room = making.observed.room
-        words = f"At a room temperature of {room:g} degC the mass never cools to {making.addition:g} degC by itself."
-        yield FormulaWarning("heat", "mind", words, "never-cools", evidence=Evidence.DERIVED)
-    words = (
-        "The minutes of cooling come from one observed point. Another pot, batch size, lid, stirring or room changes "
-        "them: go by the thermometer and observe again."
-    )
-    yield FormulaWarning("heat", "note", words, "cooling-observed", evidence=Evidence.OWN)
+        fact = NeverCools(making.observed.room, making.addition)
+        yield FormulaWarning("heat", "mind", fact, "never-cools", evidence=Evidence.DERIVED)
+    yield FormulaWarning("heat", "note", Cooling.OBSERVED_ONCE, "cooling-observed", evidence=Evidence.OWN)

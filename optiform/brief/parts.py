@@ -1,7 +1,6 @@
 """Parts that a product of a brief's kind must have to be one, and that nothing on its shelf serves."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,6 +9,7 @@ from optiform.brief.leftout import EXCLUDED
 from optiform.brief.usual import UsualLimit
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Vector
+from optiform.reading.frozen import frozen
 from optiform.rules.claims import against
 from optiform.rules.positive import not_allowed
 from optiform.rules.usual import PARTS, first_choices
@@ -18,7 +18,7 @@ NAMED = 3  # ingredients to buy that are named
 WITHIN = 1e-6  # of the property's unit
 
 
-@dataclass(frozen=True)
+@frozen
 class Lacking:
     """A part that no candidate serves, or too little of it where each stays in its usual use.
 

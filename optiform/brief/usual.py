@@ -1,7 +1,7 @@
 """What is usual in a brief's kind of product, as far as the brief's own words and today's formula leave it standing."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Bent, Mix, Property, Terms, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
+from optiform.reading.frozen import frozen
 from optiform.rules.usual import (
     ADDITIVES,
     COUNT,
@@ -28,7 +29,7 @@ MISSED = 1e-6  # relative: below it a miss is rounding
 IN_BASE = " in the base"
 
 
-@dataclass(frozen=True)
+@frozen
 class UsualLimit:
     """A property with its usual range in the brief's kind; an end is None where it does not hold.
 

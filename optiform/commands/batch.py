@@ -56,7 +56,7 @@ def _save(options: argparse.Namespace, telling: Telling, sheet: BatchSheet) -> l
     faults: list[Fault] = []
     works: list[Callable[[], None]] = [
         lambda: write_table(options, telling.table),
-        lambda: write_page(options, lambda: document(telling, running(sheet), sheet=True)),
+        lambda: write_page(options, lambda: document(telling, running(sheet))),
     ]
     for write in works:
         try:

@@ -31,7 +31,7 @@ def run(options: argparse.Namespace) -> int:
     purchases = buy(plan, offers, lots, options.solver)
     possible = isinstance(purchases, Purchases)
     telling = buy_told(purchases)
-    answer(telling, options, lambda: as_json(purchases), telling.title)
+    answer(telling, options, lambda: as_json(purchases))
     return ANSWERED if possible else IMPOSSIBLE
 
 
@@ -40,5 +40,5 @@ def _cliffs(plan: Plan, offers: Sequence[Offer], lots: Sequence[OnShelf], option
     with progress("jars left out", options.json) as shown:
         steps = cliffs(plan, offers, lots, options.solver, shown)
     telling = cliffs_told(steps)
-    answer(telling, options, lambda: cliffs_json(steps), telling.title)
+    answer(telling, options, lambda: cliffs_json(steps))
     return ANSWERED

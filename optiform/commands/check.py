@@ -2,6 +2,7 @@
 
 import argparse
 from dataclasses import replace
+from functools import partial
 
 from optiform.commands import ANSWERED, watch
 from optiform.commands.arguments.options import PLACE
@@ -23,7 +24,7 @@ def run(options: argparse.Namespace) -> int:
         return watch.run(options)
     if is_folder(options.formula):
         raise BadInput([Fault(PLACE, str(options.formula), "a folder", "a formula, or a folder with --on and a day")])
-    brief, catalogue, looked_for = setting(options)
+    brief, _, catalogue, looked_for = setting(options)
     check_names(options)
     basis: Basis | None = Basis(options.basis) if options.basis else None
     if brief is not None:
@@ -31,5 +32,6 @@ def run(options: argparse.Namespace) -> int:
     else:
         looked_at = check(options.formula, catalogue, looked_for, basis)
     telling = replace(checked(looked_at, looked_for), steps=after_check(options.formula, options.brief, again(options)))
-    answer(telling, options, lambda: jsonform.checked(looked_at, looked_for.currency, looked_for.batch or 1.0))
+    data = partial(jsonform.checked, looked_at, looked_for.currency, looked_for.batch or 1.0)
+    answer(telling, options, data)
     return ANSWERED

@@ -46,7 +46,7 @@ def run(options: argparse.Namespace) -> int:
         write_formula(options, sheet.hit.formula)
     changed = bool(sheet.hit and sheet.hit.moved)
     telling = replace(costs_told(sheet), steps=after_costs(again(options), changed))
-    answer(telling, options, lambda: as_json(sheet), telling.title, sheet=True)
+    answer(telling, options, lambda: as_json(sheet))
     return ANSWERED
 
 

@@ -21,5 +21,5 @@ def run(options: argparse.Namespace) -> int:
     )
     possible = isinstance(ranges, LabelRanges)
     telling = label_told(ranges, options.label.name)
-    answer(telling, options, lambda: as_json(ranges), telling.title)
+    answer(telling, options, lambda: as_json(ranges))
     return ANSWERED if possible else IMPOSSIBLE

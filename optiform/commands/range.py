@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
         formulas = {each.product.name: each.product.formula for each in result.products}
         write_option(options, formulas, words.most_changed(result))
         telling = replace(telling, steps=words.steps(result, again(options)))
-    answer(telling, options, lambda: as_json(result), telling.title)
+    answer(telling, options, lambda: as_json(result))
     return ANSWERED if isinstance(result, RangeAnswer) else IMPOSSIBLE
 
 

@@ -1,7 +1,6 @@
 """optiform schema: the JSON Schema of an answer, or of a kind of file."""
 
 import argparse
-import shutil
 
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
@@ -9,7 +8,7 @@ from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.reading.plain import answered
 from optiform.telling.json.schema import names, schema, title
 from optiform.telling.parts import Column, Table
-from optiform.telling.terminal import LEAST, MOST, table
+from optiform.telling.terminal import table, window
 
 
 def run(options: argparse.Namespace) -> int:
@@ -20,9 +19,8 @@ def run(options: argparse.Namespace) -> int:
         print_json(answered("listed", schemas=[{"name": name, "title": title(name)} for name in names()]))
     else:
         rows = tuple((f"optiform schema {name}", title(name)) for name in names())
-        width = max(LEAST, min(MOST, shutil.get_terminal_size().columns))
         print("Schemas of what optiform says with --json, and of the files that it reads\n")
-        print(table(Table((Column("schema"), Column("of")), rows), width))
+        print(table(Table((Column("schema"), Column("of")), rows), window()))
     return ANSWERED
 
 

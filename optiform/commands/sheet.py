@@ -21,7 +21,7 @@ def run(options: argparse.Namespace) -> int:
     brief = read_brief(options.brief)
     check_names(options)
     if not options.html:
-        raise BadInput([Fault(COMMAND_LINE, "--html", "nothing", "the page to write, such as --html sheet.html")])
+        raise BadInput([Fault(COMMAND_LINE, "--html", "nothing", "the file of the page, such as --html sheet.html")])
     answer = sheet(brief)
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))

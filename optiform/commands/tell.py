@@ -3,6 +3,7 @@
 import argparse
 import shlex
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from optiform.commands.common import print_json
@@ -12,36 +13,28 @@ from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
 
 
-def answer(
-    telling: Telling,
-    options: argparse.Namespace,
-    data: Callable[[], dict[str, object]],
-    running: str = "",
-    sheet: bool = False,
-) -> None:
+def answer(telling: Telling, options: argparse.Namespace, data: Callable[[], dict[str, object]]) -> None:
     """Save table, page and first chart where options name files, then print the answer, as `--json` the `data`.
 
     Args:
         telling: the answer.
         options: of the command.
         data: the answer as JSON, made only then.
-        running: stands on every printed page.
-        sheet: whether the page is one to work by; see `document`.
 
     Raises:
         BadInput: a file that cannot be written, with every fault; a part that this answer has not.
     """
     check_part(telling, options)
     write_table(options, telling.table)
-    write_page(options, lambda: _page(telling, running, sheet))
+    write_page(options, lambda: _page(telling))
     write_chart(options, lambda path: _draw(telling, path))
     print_json(data()) if options.json else tell(telling, options)
 
 
-def _page(telling: Telling, running: str, sheet: bool) -> str:
+def _page(telling: Telling) -> str:
     from optiform.telling.document import document  # what most runs do not write is not loaded
 
-    return document(telling, running, sheet)
+    return document(telling)
 
 
 def _draw(telling: Telling, path: Path) -> None:
@@ -51,12 +44,14 @@ def _draw(telling: Telling, path: Path) -> None:
 
 
 def tell(telling: Telling, options: argparse.Namespace) -> None:
-    """Print a telling as `--all` and `--part` ask.
+    """Print a telling as `--all` and `--part` ask; what was typed is no next step.
 
     Raises:
         BadInput: a part that this answer has not; the fault names those that it has.
     """
     check_part(telling, options)
+    typed = shlex.join(["optiform", *options.typed])
+    telling = replace(telling, steps=tuple(step for step in telling.steps if step.command != typed))
     if options.part:
         print(terminal(telling.only(options.part)))
     else:

@@ -49,8 +49,8 @@ def run(options: argparse.Namespace) -> int:
     check_names(options)
     seen = _formulas(place, catalogue, options.basis)
     ahead = watch(seen.formulas, scope, options.on, seen.unread, seen.others)
-    telling = watched(ahead, place.name or str(place), chosen.name if chosen else "")
-    answer(telling, options, lambda: as_json(ahead), telling.title)
+    telling = watched(ahead, place.resolve().name, chosen.name if chosen else "")
+    answer(telling, options, lambda: as_json(ahead))
     return ANSWERED
 
 
@@ -58,7 +58,9 @@ def _looked_for(options: argparse.Namespace, brief: Path | None) -> tuple[Scope,
     """Scope and ingredients: of the brief, with what the options say besides where it is only the folder's own."""
     own = brief is not None and not options.brief
     stated = dict.fromkeys(("use", "area", "date"), None) if own else {}
-    _, catalogue, looked_for = setting(argparse.Namespace(**{**vars(options), "brief": brief, **stated}), figures=False)
+    _, _, catalogue, looked_for = setting(
+        argparse.Namespace(**{**vars(options), "brief": brief, **stated}), figures=False
+    )
     assert looked_for.scope is not None
     scope = looked_for.scope
     if own:

@@ -15,6 +15,7 @@ from optiform.design.protect import Protected
 from optiform.design.stepped import Stepped
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.label.declare import Declaration
+from optiform.reading.faults import Absent
 from optiform.reading.output import Output
 from optiform.review.answer import Checked, Formulated
 from optiform.review.measures import Setting, setting_of
@@ -49,7 +50,6 @@ TELLERS: Mapping[str, tuple[str, str]] = {
     "Weighed": ("weigh", "weighed"),
     "WhyNot": ("why_not", "why_not"),
 }
-ON_SHEETS = ("CostSheet", "Declaration")  #: printed in two columns across
 ENDINGS = (".html", ".csv", ".svg", ".png")
 
 
@@ -92,7 +92,7 @@ def chart(answer: Answer) -> object:
     """The answer's first chart.
 
     Raises:
-        LookupError: it has none.
+        Absent: it has none.
     """
     return drawing.draw(_chart(answer))
 
@@ -123,13 +123,11 @@ def words_of(part: object) -> str:
 
 def _page(answer: Answer) -> str:
     words = telling(answer)
-    if isinstance(answer, BatchSheet):
-        return document.document(words, batch.running(answer), sheet=True)
-    return document.document(words, words.title, sheet=type(answer).__name__ in ON_SHEETS)
+    return document.document(words, batch.running(answer) if isinstance(answer, BatchSheet) else "")
 
 
 def _chart(answer: Answer) -> Chart:
     charts = telling(answer).charts
     if not charts:
-        raise LookupError(f"{type(answer).__name__} has no chart")
+        raise Absent(f"{type(answer).__name__} has no chart")
     return charts[0]

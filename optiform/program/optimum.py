@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Generic
 
 import numpy as np
@@ -16,6 +16,7 @@ from optiform.program.search import STARTS, BestFormula, Infeasible, Search, Sha
 from optiform.program.solver import SolverName
 from optiform.program.tree import Effort, F, InfeasibleNode, N, Node, Solve, SolvedNode, Tree, UndecidedNode
 from optiform.reading.faults import Unproven, Unsettled
+from optiform.reading.frozen import frozen
 
 MOST_NODES = 300
 MOST_BOXES = 4000  # nodes where limits bend
@@ -24,7 +25,7 @@ PROVEN = 1e-6  # relative: how near the bound must come to an answer whose limit
 __all__ = ["InfeasibleNode", "Outcome", "SolvedNode", "best_branch", "best_formula", "searched"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Outcome(Generic[F, N]):
     """The best answer with its branch, None if there is none; what is infeasible; why a branch is undecided.
 

@@ -7,7 +7,7 @@ has that very point as its optimum, and the true values are checked once more.
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from zlib import crc32
 
@@ -25,6 +25,7 @@ from optiform.program.solver import SolverName
 from optiform.program.tolerances import SAME_POINT
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unproven, Unsettled
+from optiform.reading.frozen import frozen
 
 ROUNDS = 120
 PATIENCE = 10  # rounds before the box closes in
@@ -45,7 +46,7 @@ NEARER = 1e-3  # of the least breach: what a round must take away of it to count
 Shape = Callable[[Program, Vector], Program]
 
 
-@dataclass(frozen=True)
+@frozen
 class BestFormula:
     """The best formula: its program at rest, fractions, row duals, proof and objective.
 
@@ -71,7 +72,7 @@ class BestFormula:
         return float(self.program.cost @ self.point)
 
 
-@dataclass(frozen=True)
+@frozen
 class Infeasible:
     """No formula satisfies the demands; `program` holds the rows that say so, as they stand near `at`.
 
@@ -105,7 +106,7 @@ def search(
     return Search(brief, solver, shape, starts).best(asked)
 
 
-@dataclass(frozen=True)
+@frozen
 class Search:
     """`search` for one brief and goal, of one set of demands after another. Attributes as there."""
 
@@ -215,7 +216,7 @@ def _starts(brief: Brief, asked: Sequence[Demand], first: Vector, count: int, so
                 yield claimed.x
 
 
-@dataclass(frozen=True)
+@frozen
 class _Descent:
     """One search: the brief, its goal, what is asked, and by which solver."""
 
@@ -297,7 +298,7 @@ class _Descent:
         return BestFormula(program, x, point, y, proof, value, scale, local=bends)
 
 
-@dataclass(frozen=True)
+@frozen
 class _Step:
     """A step of a descent: from where to where, and what it was to save for each unit of its length, by the duals."""
 

@@ -20,6 +20,7 @@ import numpy as np
 from optiform.program.build import Branch
 from optiform.program.linear import Vector
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 
 F = TypeVar("F")  # an answer
 N = TypeVar("N")  # what shows that nothing fits
@@ -78,7 +79,7 @@ class Disjunction(Protocol):
         ...
 
 
-@dataclass(frozen=True)
+@frozen
 class SolvedNode(Generic[F]):
     """The answer to one set of demands.
 
@@ -97,7 +98,7 @@ class SolvedNode(Generic[F]):
     prices: Mapping[str, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
+@frozen
 class InfeasibleNode(Generic[N]):
     """That nothing fits one set of demands, with what shows it; not `proven`: as far as was looked."""
 
@@ -124,7 +125,7 @@ def asked_of(node: Node, common: Branch) -> Branch:
     return (*chain.from_iterable([part.relaxation() for part in node]), *common)
 
 
-@dataclass(frozen=True)
+@frozen
 class Effort:
     """When a tree is done: its incumbent within `gap` (relative) of the bound, or after so many nodes."""
 
@@ -320,7 +321,7 @@ class Tree(Generic[F, N]):
 # -- finite disjunctions -----------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class Settled:
     """One branch, taken."""
 
@@ -355,7 +356,7 @@ class Settled:
         return ()
 
 
-@dataclass(frozen=True)
+@frozen
 class OneOf:
     """One of several sets of demands is enough."""
 

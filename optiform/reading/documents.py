@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 from unicodedata import normalize
 
-from optiform.reading.faults import Inspection, shortened
+from optiform.reading.faults import BadInput, Fault, Inspection, shortened
 from optiform.reading.syntax import faults_of
 from optiform.reading.tables import HIDDEN, read_text
 
@@ -27,7 +27,11 @@ def read_document(path: Path) -> Document:
     Raises:
         BadInput: when it is no TOML document, too large, too deep, or has a number no quantity could be.
     """
-    return document_of(normalize("NFC", read_text(path, LARGEST)), str(path))
+    text = read_text(path, LARGEST)
+    if path.suffix == ".csv":
+        words = "this is a table. Name a TOML file here, such as brief.toml; `optiform check` looks at a formula."
+        raise BadInput([Fault(str(path), "file", "a table", "a TOML document", words)])
+    return document_of(normalize("NFC", text), str(path))
 
 
 def document_of(text: str, file: str) -> Document:

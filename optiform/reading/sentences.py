@@ -135,7 +135,7 @@ def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
     what, near = words["what"], words["near"]
     more = f" {_capital(words['more'])}" if words["more"] else ""
     if near:
-        return _wrong(place, read, f"is not {what}", f"Did you mean {' or '.join(near.rsplit('; ', 1))}?{more}")
+        return _wrong(place, read, f"is not {what}", f"Did you mean {near.replace('; ', ' or ')}?{more}")
     own = "Give it a row in your own table, or look for its name: optiform ingredients WORD"
     return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" else "")
 

@@ -12,11 +12,11 @@ Shares of substances are those of the ingredient as it declares them, so a 25 % 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from optiform.ingredients.ingredient import Constituent, Ingredient
 from optiform.properties.oxidation import oxidation_index
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.reading.values import Bound
 
@@ -108,7 +108,7 @@ class Amounts:
         return self._known[quantity]
 
 
-@dataclass(frozen=True)
+@frozen
 class _Term:
     """A term of a quantity as it is read once: what is counted, and what the ingredient must be besides.
 

@@ -1,10 +1,11 @@
 """What is usual in a kind of product: its parts with their ranges, how much of an ingredient, and which one first."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.forms import Level
 
@@ -20,7 +21,7 @@ UNLIKE_EACH_OTHER = (
 SOLUTES = {"sucrose": "sugar", "sodium chloride": "salt", "magnesium sulfate heptahydrate": "salt"}
 
 
-@dataclass(frozen=True)
+@frozen
 class UsualRange:
     """What is usual for one property of a kind of product, and what happens outside.
 
@@ -88,6 +89,17 @@ def usual_ranges(kind: str, grain: str = "") -> tuple[UsualRange, ...]:
         for row in rows
         if row["grain"] in ("", chosen)
     )  # fmt: skip
+
+
+@cache
+def kinds() -> tuple[str, ...]:
+    """The kinds of product with usual ranges.
+
+    Example:
+        >>> kinds()[:3]
+        ('cream scrub', 'anhydrous emulsified scrub', 'foaming scrub')
+    """
+    return tuple(dict.fromkeys(row["kind"] for row in shipped("usual_ranges")))
 
 
 @cache

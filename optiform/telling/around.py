@@ -45,7 +45,7 @@ def enters(before: Mapping[str, float], now: Mapping[str, float]) -> str:
         return "starts here"
     comes = [f"{name} comes in" for name in now if name not in before]
     goes = [f"{name} goes" for name in before if name not in now]
-    return "; ".join([*comes, *goes]) or ("the same ingredients in other shares" if before != now else "nothing")
+    return "; ".join([*comes, *goes]) or ("only the shares" if before != now else "nothing")
 
 
 def moves_table(moves: Iterable[Move], before: str, after: str) -> Table:

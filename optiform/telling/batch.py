@@ -46,7 +46,7 @@ def batch(sheet: BatchSheet) -> Telling:
         _parts(sheet), _grown(sheet), _steps(sheet), *_record(sheet), _notes(),
     )  # fmt: skip
     title = f"Batch of {sheet.title}: {sheet.called}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
+    return Telling(title, sections, _table(sheet))
 
 
 def running(sheet: BatchSheet) -> str:

@@ -38,9 +38,7 @@ def between(answer: Between, fit: Fitted, brief: Brief, steps: tuple[Step, ...] 
         closing(),
     )
     title = f"Between {first.name} and {second.name}, as firm as {answer.firmness:g} at {_at(answer)}"
-    return Telling(
-        f"{title}; {fit.reference.name} at 20 °C is 100", tuple(s for s in sections if s.parts), table, steps
-    )
+    return Telling(f"{title}; {fit.reference.name} at 20 °C is 100", sections, table, steps)
 
 
 def _at(answer: Between) -> str:
@@ -50,7 +48,7 @@ def _at(answer: Between) -> str:
 def _parts(answer: Between) -> str:
     first, second = answer.ends
     share = 100 * answer.share
-    return f"{100 - share:.3g} % of what {first.name} is made of, and {share:.3g} % of what {second.name} is made of."
+    return f"Mix {100 - share:.3g} % of {first.name} and {share:.3g} % of {second.name}, each as its formula stands."
 
 
 def _firm(answer: Between) -> str:
@@ -63,7 +61,7 @@ def _others(answer: Between) -> tuple[Sentence, ...]:
         return ()
     second = answer.ends[1].name
     shares = " and ".join(f"{100 * share:.3g} %" for share in answer.others)
-    words = f"As firm is it too with {shares} of {second}; this one is nearest to {answer.ends[0].name}."
+    words = f"It is as firm with {shares} of {second}, too; this one is nearest to {answer.ends[0].name}."
     return (Sentence(words),)
 
 

@@ -2,13 +2,15 @@
 
 from collections.abc import Iterator
 
+from optiform.batch.facts import LotAside
 from optiform.brief.brief import called
 from optiform.costs.buy import Parcel, Purchases, SetAside, Shelf, Unobtainable
 from optiform.costs.money import shown
 from optiform.costs.plan import Plan, Product
 from optiform.reading import clock
 from optiform.reading.units import count_of
-from optiform.telling.costed import terms_notes, why_unusable
+from optiform.telling.costed import terms_notes
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
 
 NOTHING = "\u00a0"  # in a cell that is not to be filled in
@@ -25,7 +27,7 @@ def _purchases(answer: Purchases) -> Telling:
         _money(answer), orders(answer), set_aside(answer), _notes(answer), from_stock(answer.shelf), balances(answer),
     )  # fmt: skip
     title = f"To buy for {answer.plan.title}, made on {answer.plan.date}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(answer))
+    return Telling(title, sections, _table(answer))
 
 
 def _unobtainable(answer: Unobtainable) -> Telling:
@@ -46,7 +48,7 @@ def _unobtainable(answer: Unobtainable) -> Telling:
         Section("notes", "Good to know", (*aside, *sentences(terms_notes(answer.plan, answer.terms))), most=MOST),
     )
     title = f"To buy for {answer.plan.title}, made on {answer.plan.date}"
-    return Telling(title, tuple(section for section in sections if section.parts), table)
+    return Telling(title, sections, table)
 
 
 def _table(answer: Purchases) -> Table:
@@ -157,7 +159,8 @@ def set_aside(answer: Purchases) -> Section:
 
 
 def _aside(lot: SetAside) -> Sentence:
-    return Sentence(f"Not used: lot {lot.lot}, {lot.kg:g} kg {lot.ingredient}, {why_unusable(lot.why)}.", Level.MIND)
+    why = lot.why
+    return Sentence(in_words(LotAside(lot.lot, lot.ingredient, lot.kg, why.day, why.expired)), Level.MIND)
 
 
 def _named(of: Product) -> str:

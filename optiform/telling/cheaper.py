@@ -132,8 +132,8 @@ def _gone(answer: CheaperOptions) -> Iterator[str]:
     """Lines of today's formula that go whatever else changes."""
     if answer.gone:
         names = "; ".join(f"{name} ({in_words(why)})" for name, why in answer.gone)
-        goes, count = ("This line goes", "counts") if len(answer.gone) == 1 else ("These lines go", "count")
-        yield f"{goes} in any case and {count}: {names}."
+        go, them = ("goes", "it counts") if len(answer.gone) == 1 else ("go", "they count")
+        yield f"{capital(names)} {go} in any case; {them} as changed."
 
 
 def _options(answer: CheaperOptions) -> Table:
@@ -215,8 +215,8 @@ def _unit(name: str, brief: Brief) -> str:
 
 
 def _proof(answer: CheaperOptions) -> Section:
-    lines = (f"Option {k}: proven gap {abs(choice.gap):.0e}." for k, choice in enumerate(answer.rungs, 1))
-    return Section("proof", "Proof", sentences(lines), short=False)
+    words = f"The proof of every option closes to a gap of {max(abs(choice.gap) for choice in answer.rungs):.0e}."
+    return Section("proof", "Proof", (Sentence(words),), short=False)
 
 
 def _table(answer: CheaperOptions) -> Table:

@@ -39,7 +39,7 @@ def checked(answer: Checked, setting: Setting) -> Telling:
         report.notice(),
     ]
     table = lines_table(formula, setting.currency, batch)
-    return Telling(called(formula, answer.brief), tuple(section for section in sections if section.parts), table)
+    return Telling(called(formula, answer.brief), tuple(sections), table)
 
 
 def _verdict(answer: Checked, setting: Setting) -> Section:

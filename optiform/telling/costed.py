@@ -9,6 +9,7 @@ from optiform.costs.sheet import LOST, OVER, CostSheet, Part, Sensitivity, Unpri
 from optiform.design.answer import NoFormula
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
+from optiform.telling.warned import set_aside
 from optiform.workshop.stock import Unusable
 
 UNPACKED = "shipping is stated by the pack, and how much a pack holds is not known, for"
@@ -112,6 +113,6 @@ def why_unusable(why: Unusable) -> str:
     Example:
         >>> import datetime
         >>> why_unusable(Unusable(datetime.date(2026, 11, 1), expired=True))
-        'expires 2026-11-01, before the making'
+        'expires on 2026-11-01, before the making'
     """
-    return f"expires {why.day}, before the making" if why.expired else f"comes in {why.day}, after the making"
+    return set_aside(why.day, why.expired)

@@ -26,7 +26,7 @@ def costs(sheet: CostSheet) -> Telling:
     if sheet.hit:  # that was the question: the sheet stands behind it
         sections[2:] = [replace(section, short=False, instead=section.title) for section in sections[2:]]
     title = f"Cost of {sheet.brief.title}: {called(sheet.formula, sheet.brief)}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(sheet))
+    return Telling(title, tuple(sections), _table(sheet))
 
 
 def _table(sheet: CostSheet) -> Table:
@@ -171,7 +171,7 @@ def _hit(sheet: CostSheet) -> Section:
 
 
 def _hit_words(hit: Hit, money: str) -> Iterator[str]:
-    fixed = f"No formula changes {shown(hit.fixed)} {money} of a jar (packaging, work, overhead, what is paid once)"
+    fixed = f"{shown(hit.fixed)} {money} of a jar does not depend on its formula (packaging, work, overhead, paid once)"
     if hit.allowed <= 0:
         yield f"{fixed}. That alone is more than you ask for: save {shown(hit.fixed - hit.target)} {money} there first."
         return

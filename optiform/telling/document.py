@@ -11,12 +11,9 @@ SHORT = 14  #: characters of a cell that is not worth a second line
 _STYLE = {Level.STOP: "caution", Level.MIND: "caution", Level.NOTE: "small", Level.PLAIN: ""}
 
 
-def document(telling: Telling, running: str = "", sheet: bool = False) -> str:
-    """The telling as an HTML document that prints well; `running` stands on every printed page.
-
-    `sheet`: to work by, printed in two columns across; else page after page.
-    """
-    return page.page(telling.title, *map(section, telling.sections), running=running, sheet=sheet)
+def document(telling: Telling, running: str = "") -> str:
+    """The telling as an HTML document that prints well; `running`, or its title, stands on every printed page."""
+    return page.page(telling.title, *map(section, telling.sections), running=running or telling.title)
 
 
 def fragment(telling: Telling) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
 from optiform.design.explore import Stretch, TradeOff
+from optiform.design.facts import NoneGuarded
 from optiform.design.price_lists import ForAllPrices
 from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
@@ -40,18 +41,18 @@ USED = 5e-3  # % of the jar: less is none
 
 def explore(title: str, answers: Sequence[Explored]) -> Telling:
     """Everything that was looked at, one after another."""
-    sections = [section for answer in answers for section in _sections(answer) if section.parts]
+    sections = [section for answer in answers for section in _sections(answer)]
     counted = dict.fromkeys(sentence for answer in answers for sentence in steps_from_usual(answer.brief.goal))
     sections += [Section("steps", "", tuple(counted))] if counted else []
     tables = tables_of(answers)
     about = {ABOUT[type(answer)] for answer in answers if type(answer) in ABOUT}
     head = f"{title}: {about.pop()}" if len(about) == 1 else title
-    return Telling(head, tuple(sections), tables[0] if tables else Table((), ()))
+    return Telling(head, tuple(sections), tables[0])
 
 
 def tables_of(answers: Sequence[Explored]) -> list[Table]:
-    """The table of each answer that has one, for a spreadsheet."""
-    return [_table(answer) for answer in answers if not isinstance(answer, NoFormula)]
+    """The table of each answer, for a spreadsheet."""
+    return [_table(answer) for answer in answers]
 
 
 def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]:
@@ -64,7 +65,8 @@ def steps(answers: Sequence[Explored], line: str, anew: str) -> tuple[Step, ...]
     """
     kinds = {type(answer) for answer in answers}
     if NoFormula in kinds:
-        return ()
+        guarded = any(isinstance(answer, NoFormula) and answer.reason == NoneGuarded(None) for answer in answers)
+        return (Step("With one figure of a limit wrong", f"{anew} --protect 1"),) if guarded else ()
     more = []
     if kinds & {TradeOff, Stepped}:
         more.append(Step("The curve as a picture", f"{line} --chart {free('curve.svg')}"))
@@ -100,6 +102,8 @@ def _table(answer: Explored) -> Table:
         return _leeway(answer)
     if isinstance(answer, Protected):
         return limits_table(answer)
+    if isinstance(answer, NoFormula):
+        return impossible(answer).table
     return next(part for section in _sections(answer) for part in section.parts if isinstance(part, Table))
 
 

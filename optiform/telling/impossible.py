@@ -25,7 +25,7 @@ def impossible(answer: NoFormula) -> Telling:
     sections = [_answer(answer), _repairs(answer), replace(left_out(answer.brief), short=True), _proof(answer)]
     rows = tuple((str(place), demanded(demand)) for place, demand in enumerate(answer.conflict, 1))
     table = Table((Column("no."), Column("limits that contradict each other")), rows)
-    return Telling(answer.brief.title, tuple(section for section in sections if section.parts), table)
+    return Telling(answer.brief.title, tuple(sections), table)
 
 
 def _answer(answer: NoFormula) -> Section:

@@ -63,7 +63,7 @@ def ingredient(item: Ingredient, titles: Mapping[str, str]) -> Telling:
     notes, named = sentences(_notes(item)), sentences(_sources(item, titles))
     sections = (
         Section("about", "", tuple(_about(item))),
-        Section("figures", "Figures", (figures,) if figures.rows else (), most=FIGURES),
+        Section("figures", "Figures", (figures,), most=FIGURES),
         Section("declares", "What it declares", tuple(_declares(item)), most=4),
         Section("notes", "Notes", notes, False, instead=count_of(len(notes), "note") if notes else ""),
         Section(
@@ -71,7 +71,7 @@ def ingredient(item: Ingredient, titles: Mapping[str, str]) -> Telling:
         ),
         Section("sources", "Sources", named, False, instead=count_of(len(named), "source") if named else ""),
     )
-    return Telling(item.name, tuple(section for section in sections if section.parts), figures)
+    return Telling(item.name, sections, figures)
 
 
 def _about(item: Ingredient) -> Iterator[Sentence]:
@@ -158,7 +158,7 @@ def resolved(meanings: Sequence[Resolved]) -> Telling:
     table = Table(columns, rows)
     asks = sentences((_ask(meaning) for meaning in meanings if not meaning.certain), Level.MIND, bullet=False)
     sections = (Section("names", "", (table,), most=MOST), Section("ask", "Ask back", asks, most=5))
-    return Telling("What names mean", tuple(section for section in sections if section.parts), table)
+    return Telling("What names mean", sections, table)
 
 
 def _ask(meaning: Resolved) -> str:

@@ -33,8 +33,8 @@ def _ranges(answer: LabelRanges, name: str) -> Telling:
         (x.inci, x.low, x.centre, x.high, PLACES.get(x.place, x.place), "; ".join(x.caps)) for x in answer.ranges
     )
     where = Sentence(
-        f"The first name at or below 1 % of the jar is {_numbers(answer.first_below)}. The centre takes number "
-        f"{answer.centre_for}."
+        f"The first name at or below 1 % of the jar is {_numbers(answer.first_below)} in the list. The centre takes it "
+        f"to be number {answer.centre_for}."
     )
     sections = (
         Section("ranges", "", (where, Table(columns, rows)), most=MOST),
@@ -48,12 +48,12 @@ def _numbers(places: Sequence[int]) -> str:
 
     Example:
         >>> _numbers([4]), _numbers([2, 3, 4]), _numbers([2, 4])
-        ('number 4', 'one of number 2 to 4', 'one of number 2, 4')
+        ('number 4', 'one of numbers 2 to 4', 'one of numbers 2, 4')
     """
     if len(places) == 1:
         return f"number {places[0]}"
     closed = len(places) == places[-1] - places[0] + 1
-    return f"one of number {f'{places[0]} to {places[-1]}' if closed else ', '.join(map(str, places))}"
+    return f"one of numbers {f'{places[0]} to {places[-1]}' if closed else ', '.join(map(str, places))}"
 
 
 def _table(ranges: Sequence[ConstituentRange]) -> Table:
@@ -67,6 +67,6 @@ def _none(answer: NoComposition, name: str) -> Telling:
     words = "No composition has this declaration. These contradict each other:"
     clash = Section("conflict", "", (Sentence(words, Level.STOP), *sentences(answer.conflict)))
     notes = Section("notes", "Good to know", sentences(answer.notes), most=4)
-    sections = tuple(section for section in (clash, notes) if section.parts)
+    sections = (clash, notes)
     table = Table((Column("contradicts"),), tuple((words,) for words in answer.conflict))
     return Telling(f"What the label {name} can stand for", sections, table)

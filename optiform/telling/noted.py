@@ -64,7 +64,7 @@ def _nothing_between(fact: facts.NothingBetween) -> str:
 
 @in_words.register
 def _none_guarded(fact: facts.NoneGuarded) -> str:
-    return f"with typical figures there is a formula; with {against(fact.budget)} there is none"
+    return f"typical figures allow one, but with {against(fact.budget)} nothing fits"
 
 
 def against(budget: int | Chance | None) -> str:

@@ -7,9 +7,8 @@ import html
 from collections.abc import Iterable, Sequence
 
 MANY = 8  #: lines of a list that is printed in two columns
-LONG = 1_500  #: characters of HTML of a section that may be broken over pages: some twelve rows
 STYLE = """
-@page { size: A4; margin: 10mm 12mm }
+@page { size: A4 landscape; margin: 7mm 7mm 9mm }
 body { font: 10.5pt/1.4 system-ui, "Segoe UI", "Noto Sans", sans-serif; color: #0e1a19; background: #fff;
        margin: 0 auto; max-width: 190mm; padding: 4mm }
 h1, h2 { font-family: Georgia, "Noto Serif", serif; line-height: 1.2 }
@@ -21,40 +20,28 @@ th { border-bottom: 1.5px solid #0e1a19; font-weight: 600 } tr { break-inside: a
           padding-right: 4mm }
 .blank { border-bottom: 1px solid #0e1a19; min-width: 20mm; height: 5mm }
 .caution { border-left: 3px solid #b4552d; padding: 0 0 0 3mm; margin: 1.5mm 0 } .small { font-size: 9pt }
-th.number { white-space: normal } section { break-inside: avoid }
-.box { border: 1.5px solid #b4552d; padding: 1.5mm 3mm; margin: 3mm 0 } .box h2 { margin-top: 0 }
-.box ul { margin: 0; padding-left: 4mm; columns: 2; column-gap: 6mm; font-size: 9pt; line-height: 1.3 }
-.box li { break-inside: avoid }
+th.number { white-space: normal }
 tr.sum td { font-weight: 600 } td.whole { white-space: nowrap } svg { max-width: 100%; height: auto }
 .tick { width: 5mm } td.tick::before { content: ""; display: inline-block; width: 3.4mm; height: 3.4mm;
        border: 1px solid #0e1a19; vertical-align: -0.5mm }
-@media print { body { font-size: 9pt; line-height: 1.25; padding: 0; max-width: none }
-       h2 { margin-top: 2.4mm } th, td { padding: .4mm 1.5mm } p { margin: .9mm 0 }
-       ul.many { columns: 2; column-gap: 6mm } ul { margin: 1mm 0; padding-left: 4mm }
-       section.long { break-inside: auto } thead, tbody tr:nth-child(-n+2) { break-after: avoid }
-       tbody tr:nth-last-child(2) { break-after: avoid } }
-@page { @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8.5pt system-ui, sans-serif } }
-""".strip()
-
-SHEET = """
-@page { size: A4 landscape; margin: 7mm 7mm 9mm }
-@media print { body { columns: 2; column-gap: 5mm; font-size: 7.9pt; line-height: 1.12 } section { break-inside: auto }
+@media print { body { columns: 2; column-gap: 5mm; font-size: 7.9pt; line-height: 1.12; padding: 0; max-width: none }
        h1 { font-size: 13pt; column-span: all; margin: 0 0 1mm } h2 { font-size: 9.5pt; margin: 1mm 0 .3mm }
        th, td { padding: .12mm .8mm } table { margin: 0 0 1mm } .blank { min-width: 11mm; height: 3.4mm }
        .number { padding-right: 1.5mm } p, .caution, ul { margin: .6mm 0 } ul { padding-left: 4mm }
-       .small { font-size: 7.5pt } }
-""".rstrip()  # to work by: as few printed pages as can be read, in two columns across
+       ul.many { columns: 2; column-gap: 6mm } .small { font-size: 7.5pt }
+       thead, tbody tr:nth-child(-n+2), tbody tr:nth-last-child(2) { break-after: avoid } }
+@media screen and (max-width: 170mm) { body { font-size: 10pt; padding: 3mm } h1 { font-size: 15pt }
+       table { display: block; overflow-x: auto } th, td { padding: 1mm 1.3mm } .number { padding-right: 2mm } }
+@page { @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8.5pt system-ui, sans-serif } }
+""".strip()  # printed in two columns across: as few pages as can be read, to work by
 
 
-def page(title: str, *parts: str, running: str = "", sheet: bool = False) -> str:
-    """A whole HTML document with a title, its parts below one another; `running` stands on every printed page.
-
-    `sheet`: to work by, printed in two columns across; else page after page.
-    """
+def page(title: str, *parts: str, running: str = "") -> str:
+    """A whole HTML document with a title, its parts below one another; `running` stands on every printed page."""
     head = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>{text(title)}</title>\n'
     screen = '<meta name="viewport" content="width=device-width">\n'
     return (
-        f"{head}{screen}<style>\n{STYLE}{SHEET if sheet else ''}{_running(running)}\n</style>\n<h1>{text(title)}</h1>\n"
+        f"{head}{screen}<style>\n{STYLE}{_running(running)}\n</style>\n<h1>{text(title)}</h1>\n"
         + "\n".join(parts)
         + "\n"
     )
@@ -87,15 +74,9 @@ def paragraph(words: str, style: str = "") -> str:
 
 
 def section(*parts: str) -> str:
-    """Parts that stay on one printed page: a heading with its table; but for a long one, which would leave a gap."""
+    """Parts under one heading."""
     within = "\n".join(parts)
-    style = ' class="long"' if len(within) > LONG else ""
-    return f"<section{style}>\n{within}\n</section>"
-
-
-def box(title: str, lines: Iterable[str]) -> str:
-    """A framed list under a heading, for what must not be overlooked."""
-    return f'<section class="box">{heading(title)}{bullets(lines)}</section>'
+    return f"<section>\n{within}\n</section>"
 
 
 def bullets(lines: Iterable[str]) -> str:

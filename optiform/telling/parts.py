@@ -4,14 +4,17 @@ One telling serves every reader: a terminal (terminal.py), a printed page (docum
 (frame.py), a notebook, and the workbench in the browser. None of them has words of its own.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from typing import Literal
 
+from optiform.reading.frozen import frozen
 from optiform.reading.units import count_of
 
 Cell = str | float | int | bool | None
+_HLB = re.compile(r"\bhlb\b(?=$| of | difference|[,;:)])|(?<=required )hlb\b")  # the word, not part of a file's name
 
 
 class Level(StrEnum):
@@ -28,16 +31,16 @@ class Level(StrEnum):
 
 
 def readable(text: str) -> str:
-    """A text as a reader sees it: properties are named in degC inside, and read in °C.
+    """A text as a reader sees it: properties are named in degC and hlb inside, and read in °C and HLB.
 
     Example:
-        >>> readable("solid fat at 10 degC")
-        'solid fat at 10 °C'
+        >>> readable("solid fat at 10 degC"), readable("required hlb")
+        ('solid fat at 10 °C', 'required HLB')
     """
-    return text.replace("degC", "°C")
+    return _HLB.sub("HLB", text.replace("degC", "°C")) if "hlb" in text else text.replace("degC", "°C")
 
 
-@dataclass(frozen=True)
+@frozen
 class Column:
     """A column of a table.
 
@@ -105,7 +108,7 @@ def number(value: float, places: int | None = None, sign: bool = False) -> str:
     return f"+{text}" if sign and float(text) > 0 else text
 
 
-@dataclass(frozen=True)
+@frozen
 class Table:
     """Rows of plain values under columns.
 
@@ -174,7 +177,7 @@ class Table:
         return rows if most is None else frozenset(row for row in rows if row < most)
 
 
-@dataclass(frozen=True)
+@frozen
 class Sentence:
     """A sentence, or a few that belong together. `bullet`: one of a list; `short`: part of the short telling."""
 
@@ -187,7 +190,7 @@ class Sentence:
         object.__setattr__(self, "text", readable(self.text))
 
 
-@dataclass(frozen=True)
+@frozen
 class Chart:
     """A chart, said as what stands on its axes; charts.py draws it.
 
@@ -216,9 +219,9 @@ class Chart:
 Part = Table | Sentence | Chart
 
 
-@dataclass(frozen=True)
+@frozen
 class Section:
-    """Parts under one heading.
+    """Parts under one heading; a table without a row is none, and a section without a part is not told.
 
     Attributes:
         name: by which `--part` asks for it; one word.
@@ -235,6 +238,10 @@ class Section:
     paper: bool = False
     most: int | None = None
     instead: str = ""
+
+    def __post_init__(self) -> None:
+        told = tuple(part for part in self.parts if not isinstance(part, Table) or part.rows)
+        object.__setattr__(self, "parts", told)
 
     def brief(self) -> "Section":
         """The section of the short telling; what it leaves out is counted, with the part that tells it.
@@ -270,7 +277,7 @@ def _counted(left_out: Sequence[Sentence | None], told: Sequence[Part]) -> str:
     return count_of(len(left_out), "more warning" if some else "warning")
 
 
-@dataclass(frozen=True)
+@frozen
 class Step:
     """A next step: what for, and the command line that works as it stands."""
 
@@ -278,7 +285,7 @@ class Step:
     command: str
 
 
-@dataclass(frozen=True)
+@frozen
 class Telling:
     """An answer as it is told: what it is, then its sections, the answer first; then what can be done next.
 
@@ -293,6 +300,7 @@ class Telling:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", readable(self.title))
+        object.__setattr__(self, "sections", tuple(section for section in self.sections if section.parts))
 
     @property
     def names(self) -> tuple[str, ...]:

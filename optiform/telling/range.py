@@ -49,7 +49,7 @@ def range_design(answer: RangeAnswer | NoRange, once: Sequence[OneOff] = ()) -> 
         balances(answer.purchases),
         caveats(),
     )
-    return Telling(title, tuple(section for section in sections if section.parts), table)
+    return Telling(title, sections, table)
 
 
 def most_changed(answer: RangeAnswer) -> str:

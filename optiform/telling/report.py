@@ -88,7 +88,7 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
         words = f"Limits: {all_met}{only}, but not with whole grams: {broken}."
         return Sentence(f"{words} `optiform weigh BRIEF` finds grams that meet it.", Level.MIND)
     if any(map(_rounded, grams.measures)):
-        return Sentence(f"Limits: {all_met}{only}; with these grams within a step of your scale.")
+        return Sentence(f"Limits: {all_met}{only}; rounded to your scale, within one step of it.")
     return Sentence(f"Limits: with these grams {all_met}{only}.")
 
 

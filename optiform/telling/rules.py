@@ -9,7 +9,7 @@ from optiform.rules.packs import LITTLE, OPEN, USUAL
 from optiform.telling.explained import Explained
 from optiform.telling.parts import Cell, Column, Section, Sentence, Step, Table, Telling, sentences
 
-MOST = 18  # rules in the short telling
+MOST = 12  # rules in the short telling
 LEVELS = {
     "stop": "stop: made like this it fails or is not allowed",
     "mind": "mind: an experienced maker would look at it",
@@ -44,7 +44,7 @@ def rules(every: Sequence[Explained], words: str = "") -> Telling:
         Section("levels", "", (*sentences(LEVELS.values()), Sentence(OVERRULE))),
     )
     steps = Step("All about one thing", "optiform rules charge"), Step("One in full", "optiform rules acid-carbonate")
-    return Telling(f"{count}{f' with {words}' if words else ''}", tuple(s for s in sections if s.parts), table, steps)
+    return Telling(f"{count}{f' with {words}' if words else ''}", sections, table, steps)
 
 
 def _counted(every: Sequence[Explained]) -> Table:
@@ -76,7 +76,7 @@ def rule(x: Explained, titles: Mapping[str, str]) -> Telling:
     """
     kinds = f"Kinds of product: {', '.join(x.kinds).replace('not, ', 'all but ')}." if x.kinds else ""
     packs = f"Packs: {'; '.join(PACKED[x] for x in x.exposures)}." if x.exposures else ""
-    sure = f"How sure: the statement {SURE[x.rule.evidence]}, its amounts {SURE[x.figures]}."
+    sure = f"How sure: the statement is {SURE[x.rule.evidence]}; its amounts are {SURE[x.figures]}."
     about = [f"{x.rule.about}; {LEVELS[x.rule.level]}.", x.rule.text, kinds, packs, sure, x.note and f"Note: {x.note}."]
     named = [f"{key}: {titles.get(key, '')}" for key in x.rule.source.split("; ") if key]
     table = Table((Column("any one of these keeps it"),), tuple((way,) for way in x.ways))

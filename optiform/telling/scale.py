@@ -57,7 +57,7 @@ def fitted(fit: Fitted) -> Telling:
         closing(),
     )
     title = f"Firmness fitted to {fit.basis.words}; {fit.reference.name} at 20 °C is 100"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(fit))
+    return Telling(title, sections, _table(fit))
 
 
 def spoken(words: str) -> str:

@@ -11,7 +11,7 @@ from optiform.telling.design import NOTHING
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.goal import better
-from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table
+from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, sentences
 
 KNOWN: dict[Status, str] = {
     "proven": "proven best",
@@ -34,6 +34,7 @@ def stepped(answer: Stepped) -> tuple[Section, ...]:
     return (
         Section("curve", "", (answered, _steps(answer), trade_off_chart(answer))),
         Section("bends", "", tuple(_known(answer))),
+        Section("reasons", "Why a step is not decided", sentences(dict.fromkeys(_reasons(answer))), short=False),
         Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
     )
 
@@ -88,17 +89,22 @@ def _steps(answer: Stepped) -> Table:
             beside = any(other is not None and other.corner for other in (behind, ahead))
             if not beside and step.status in NONE:
                 continue
-            rows.append((step.target, None, "", _status(step)))
+            rows.append((step.target, None, "", KNOWN[step.status]))
             continue
         now = {line.ingredient.name: line.fraction for line in step.corner.formula.lines}
         unusual = [f"unusual: not {words}" for words in step.gave]
-        rows.append((step.target, step.corner.value, "; ".join([enters(before, now), *unusual]), _status(step)))
+        changes = "; ".join([enters(before, now), *unusual])
+        rows.append((step.target, step.corner.value, changes, KNOWN[step.status]))
         before = now
     return Table(_columns(answer), tuple(rows))
 
 
 def _status(step: Step) -> str:
     return f"{KNOWN[step.status]}: {in_words(step.reason)}" if step.reason else KNOWN[step.status]
+
+
+def _reasons(answer: Stepped) -> Iterator[str]:
+    return (f"{_target(answer, step.target)}: {in_words(step.reason)}" for step in answer.steps if step.reason)
 
 
 def _known(answer: Stepped) -> Iterator[Sentence]:
@@ -121,5 +127,6 @@ def _known(answer: Stepped) -> Iterator[Sentence]:
         yield Sentence("None found: searched from several starts, which is no proof that nothing fits.", Level.MIND)
     if "undecided" in statuses:
         yield Sentence(
-            "Not decided: the search was given up, or its proof did not check; a narrower brief helps.", Level.MIND
+            "Not decided: the search was given up, or its proof failed (--part reasons). A narrower brief helps.",
+            Level.MIND,
         )

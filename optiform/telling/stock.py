@@ -25,7 +25,7 @@ def stock(owned: Stock) -> Telling:
         _packaging(owned),
     )
     title = f"Stock on {owned.today}: {count_of(len(owned.shelves), 'ingredient')}"
-    return Telling(title, tuple(section for section in sections if section.parts), lots(owned))
+    return Telling(title, sections, lots(owned))
 
 
 def lots(owned: Stock, soon: bool = False) -> Table:
@@ -121,7 +121,7 @@ def _shelves(shelves: Sequence[Shelf]) -> Section:
 def _packaging(owned: Stock) -> Section:
     table = pieces(owned)
     instead = f"{count_of(len(table.rows), 'kind')} of packaging" if table.rows else ""
-    return Section("packaging", "Packaging", (table,) if table.rows else (), short=False, instead=instead)
+    return Section("packaging", "Packaging", (table,), short=False, instead=instead)
 
 
 def pieces(owned: Stock) -> Table:
@@ -164,8 +164,8 @@ def versions(saved: Sequence[Version], lines: Sequence[VersionLine] = ()) -> Tel
     """
     columns = (Column("product"), Column("version"), Column("from"), Column("saved on"), Column("reason"))
     rows = tuple((x.product, x.name, x.parent or "-", f"{x.created:%Y-%m-%d}", x.reason) for x in saved)
-    keep = "`optiform stock keep FORMULA --product NAME --name NAME --reason WORDS`"
-    none = Sentence(f"No version is saved yet: {keep} saves one.")
+    command = "`optiform stock save FORMULA --product NAME --name NAME --reason WORDS`"
+    none = Sentence(f"No version is saved yet: {command} saves one.")
     own = {(x.product, x.name) for x in saved}
     heads = ("product", "version", "ingredient", "percent", "phase")
     of_each = tuple(
@@ -215,10 +215,10 @@ def batch(made: Batch, lines: Sequence[BatchLine], after: Sequence[str] = ()) ->
     table = Table(columns, tuple((x.ingredient, x.lot, x.planned, x.actual) for x in lines))
     sections = (
         Section("batch", "", (*about, *sentences(after, bullet=False))),
-        Section("weighings", "Weighings", (table,) if table.rows else (), most=20),
+        Section("weighings", "Weighings", (table,), most=20),
     )
     title = f"Batch {made.number}, made {made.made}: {made.product}, version {made.version}"
-    return Telling(title, tuple(section for section in sections if section.parts), table)
+    return Telling(title, sections, table)
 
 
 def _came_out(actual: float, planned: float) -> str:

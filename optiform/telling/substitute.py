@@ -7,7 +7,7 @@ from optiform.design.function import OILS, SURFACTANTS, family_of
 from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
 from optiform.ingredients.ingredient import Ingredient
-from optiform.telling.around import TRIAL, caveats, moves_between, moves_table, unit_of, unused, warned
+from optiform.telling.around import TRIAL, amount, caveats, moves_between, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, carried, significant
@@ -29,7 +29,7 @@ SPREADING = "How an oil spreads on the skin is not in the distance: no figures o
 COUNTED = (
     "Each property counts by what a hand can just about feel (common practice, no source). Each new name on the label "
     "counts 0.5. An option is close only if it meets all your limits. What is not known of a figure does not count. "
-    "Options that miss a limit come last, and none farther than 30 is looked for."
+    "Options that miss a limit come last. None with a distance above 30 is looked for."
 )
 
 
@@ -45,7 +45,7 @@ def substitute(answer: Substitutes) -> Telling:
         caveats(),
     )
     title = f"{answer.brief.title}: in place of {' and '.join(answer.missing)}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(answer))
+    return Telling(title, sections, _table(answer))
 
 
 def steps(answer: Substitutes, line: str) -> tuple[Step, ...]:
@@ -93,8 +93,8 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
         first = answer.swaps[0]
         yield Sentence(f"Option 1 moves the product least: {parts_words(first)} % of the jar.{_cost(answer, first)}")
         if len(answer.swaps) > 1:
-            options = "1 option comes close" if close == 1 else f"{close} options come close"
-            yield Sentence(f"{options} of the {len(answer.swaps)} nearest on the shelf.")
+            come = "comes" if close == 1 else "come"
+            yield Sentence(f"{close} of the {len(answer.swaps)} nearest on the shelf {come} close.")
     else:
         yield Sentence("Nothing on the shelf comes close.", Level.MIND)
     yield from _own_parts(answer)
@@ -216,7 +216,7 @@ def _open(answer: Substitutes, choice: Replacement) -> Iterator[Sentence]:
     ]
     told = [
         f"{shift.name} could be {number(shift.could_be[0])} to {number(shift.could_be[1])} "
-        f"(today {number(shift.before)} {unit_of(shift.name, shift.unit, answer.brief)})"
+        f"(today {amount(shift.before, unit_of(shift.name, shift.unit, answer.brief))})"
         for shift in wide[:MOST_OPEN]
         if shift.could_be
     ]

@@ -22,16 +22,21 @@ def terminal(telling: Telling, width: int | None = None) -> str:
         telling: with `telling.brief()` the short one.
         width: columns; the window's if None.
     """
-    room = max(LEAST, min(MOST, width or shutil.get_terminal_size().columns))
+    room = window(width)
     told = [_section(section, room) for section in telling.sections if not section.paper]
     blocks = [block for block in (*told, _steps(telling.steps, room)) if block]
     head = "\n" if telling.sections and not telling.sections[0].title else "\n\n"
     return textwrap.fill(telling.title, room, subsequent_indent=STEP) + head + "\n\n".join(blocks)
 
 
+def window(width: int | None = None) -> int:
+    """How many columns lines may have: those of the window, or so many, within what can be read."""
+    return max(LEAST, min(MOST, width or shutil.get_terminal_size().columns))
+
+
 def wrapped(text: str) -> str:
     """A sentence that stands alone, as wide as the window."""
-    return textwrap.fill(text, max(LEAST, min(MOST, shutil.get_terminal_size().columns)), subsequent_indent=STEP)
+    return textwrap.fill(text, window(), subsequent_indent=STEP)
 
 
 def _section(section: Section, width: int) -> str:

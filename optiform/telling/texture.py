@@ -36,7 +36,7 @@ def texture(answer: Texture, fitted: Fitted | None = None) -> Telling:
         caveats(),
     )
     title = f"{answer.brief.title}: {_wish(answer)}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(answer))
+    return Telling(title, sections, _table(answer))
 
 
 def choices(answer: Texture) -> dict[str, TextureOption]:
@@ -115,7 +115,7 @@ def _answer(answer: Texture) -> Iterator[Part]:
     limits = f"at most {answer.cold_most:.0f} at 10 °C and at least {answer.hot_least:.0f} at 35 °C"
     if answer.courses:
         first = answer.courses[0]
-        yield Sentence(f"Option 1: {moved(first.moves) or 'nothing changes'}.")
+        yield Sentence(f"Option 1: {f'{moved(first.moves)} of the jar' if first.moves else 'nothing changes'}.")
         count = len(answer.courses)
         many = {0: "nothing has to change", 2: "one line goes up, another down by as much"}
         lines = many.get(len(first.moves), "it takes more than two lines")
@@ -177,7 +177,7 @@ def _options(answer: Texture) -> Table:
     columns = (Column("firmness"), *heads, Column("% points moved", "", 2), Column("what changes"))
     today: tuple[Cell, ...] = ("today", *_typical(answer.before), None, "")
     rows: Iterator[tuple[Cell, ...]] = (
-        (name.removeprefix("option "), *_typical(choice.firmness), choice.points, changes(choice.moves))
+        (name, *_typical(choice.firmness), choice.points, changes(choice.moves))
         for name, choice in choices(answer).items()
     )
     return Table(columns, (today, *rows))
@@ -185,8 +185,8 @@ def _options(answer: Texture) -> Table:
 
 def changes(moves: tuple[Move, ...], most: int = 3) -> str:
     """The largest changes of an option in few words, % points of the jar."""
-    words = ", ".join(f"{move.ingredient} {move.points:+.2f}" for move in moves[:most])
-    more = f", {len(moves) - most} more" if len(moves) > most else ""
+    words = "; ".join(f"{move.ingredient} {move.points:+.2f}" for move in moves[:most])
+    more = f"; {len(moves) - most} more" if len(moves) > most else ""
     return f"{words}{more}" or "as today"
 
 

@@ -198,13 +198,13 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted, sealed: str = "") 
     scale = firmness(predictions)
     sections = (
         Section("firmness", "", (scale,)),
-        Section("instruments", "What your instruments will read", (gauges,) if gauges.rows else ()),
+        Section("instruments", "What your instruments will read", (gauges,)),
         Section("sealed", "", (Sentence(f"{capital(sealed)}."),) if sealed else ()),
         Section("notes", "Good to know", sentences((*notes, rests, SCALE)), most=6),
         closing(),
     )
     title = f"Firmness of {first.formula.name}, about {_age(first.age)} old; {fit.reference.name} at 20 °C is 100"
-    return Telling(title, tuple(section for section in sections if section.parts), scale)
+    return Telling(title, sections, scale)
 
 
 def firmness(predictions: Sequence[Prediction | Predicted]) -> Table:
@@ -231,7 +231,7 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
     of = "% of the other's" if answer.question.rival is not None else f"({fit.reference.name} at 20 °C is 100)"
     now = f"Now: {answer.now.answer}, firmness {firm(answer.now.band)} {of}."
     level = Level.MIND if answer.worth_it or answer.beyond else Level.PLAIN
-    said = Sentence(f"{whether(answer)}: {reason(answer)}.", level)
+    said = Sentence(f"{whether(answer)}. {reason(answer)}", level)
     rests = (
         f"{answer.looked_at} trials were compared: the formulas as they are, and one line up with another down in "
         f"whole steps of {answer.step:g} g in {answer.mass:g} g, within the brief and the law. "
@@ -239,14 +239,14 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
     )
     table = _proposals(answer)
     sections = (
-        Section("answer", "", (said, *sentences(beyond_readings(answer)), Sentence(now))),
-        Section("trials", "Trials that teach most about this", (table,) if table.rows else ()),
+        Section("answer", "", (Sentence(now), said, *sentences(beyond_readings(answer)))),
+        Section("trials", "Trials that teach most about this", (table,)),
         *(section for weighing in weighings[:1] for section in weighings_of(weighing)),
         Section("equal", "Keep the same", sentences(equal(answer.equal)), False, instead="What to keep the same"),
         Section("notes", "Good to know", sentences((rests, SCALE)), False, instead="What this rests on"),
         closing(),
     )
-    return Telling(capital(asked_of(answer.question)), tuple(s for s in sections if s.parts), table)
+    return Telling(capital(asked_of(answer.question)), sections, table)
 
 
 def _proposals(answer: Next) -> Table:

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from math import isfinite
 
 from optiform.reading.units import count_of
+from optiform.telling.figures import capital
 from optiform.trials.cells import Uncounted
 from optiform.trials.fit import JARS, Beyond, Fitted, Learned, Note
 from optiform.trials.next_trial import WORTH
@@ -58,10 +59,11 @@ def left_behind(beyond: Beyond) -> str:
 
     Example:
         >>> left_behind(Beyond("grains", 20.0))
-        "No trial reaches its grains by volume: this is the model's word, not your readings'."
+        'Its grains by volume lie beyond your trials: the model says this, not your readings.'
     """
     what = REACHED.get(beyond.reach, f"{beyond.temperature:g} degC")
-    return f"No trial reaches {what}: this is the model's word, not your readings'."
+    lie = "lie" if beyond.reach in REACHED else "lies"
+    return f"{capital(what)} {lie} beyond your trials: the model says this, not your readings."
 
 
 def uncounted(why: Uncounted | None) -> str:
@@ -91,19 +93,19 @@ def proposed(proposal: Proposal, question: Question) -> str:
 
 
 def reason(answer: Next) -> str:
-    """Why one more trial is worth making, or is not."""
+    """Why one more trial is worth making, or is not, in sentences."""
     now = answer.now
-    sure = f"the answer now is {now.answer}, and it is right {_in_100(1 - now.wrong)}"
+    sure = f"Now the answer is {now.answer}, and that is right {_in_100(1 - now.wrong)}."
     if not answer.proposals:
-        return f"{sure}; no trial that the scale covers could be made and read"
+        return f"{sure} No trial that the scale covers could be made and read."
     best = answer.proposals[0]
     wrong, after = _in_100(now.wrong), _in_100(best.wrong_after)
     rest = f"make it wrong {after} instead of {wrong}" if wrong != after else f"leave it wrong {wrong}"
-    change = f"the best trial would change it {_in_100(best.flips)}"
+    change = f"The best trial would change it {_in_100(best.flips)}, and {rest}."
     if answer.worth_it:
-        return f"{sure}; {change} and {rest}"
-    doubt = "" if now.wrong < WORTH else "; one trial does not settle the scatter that is left"
-    return f"{sure}; {change} (it is worth making from {_in_100(WORTH)} on) and {rest}{doubt}"
+        return f"{sure} {change}"
+    doubt = "" if now.wrong < WORTH else " One trial does not settle the scatter that is left."
+    return f"{sure} {change} A trial is worth making from {_in_100(WORTH)} on.{doubt}"
 
 
 def _in_100(probability: float) -> str:

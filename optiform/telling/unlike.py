@@ -3,7 +3,6 @@
 from optiform.design.unlike import Unlike, Unlikes
 from optiform.reading.units import count_of
 from optiform.telling.around import amount, shares_table
-from optiform.telling.figures import capital
 from optiform.telling.parts import Cell, Column, Section, Sentence, Table
 
 PROVEN = "Checked: no formula that does without something of each option before it is better than the next."
@@ -24,13 +23,13 @@ def _answered(answer: Unlikes) -> str:
     best = f"Option 1 is the best ({answer.brief.goal.words}): {amount(first.value, answer.unit)}."
     if not others:
         return f"{best} There is no other: nothing of it can be done without."
-    after = f"After it the best {count_of(len(others), 'formula')}, each without something that every one before has."
+    after = f"Then the best {count_of(len(others), 'other')}: each does without something that all before it have."
     return f"{best} {after}{' There are no more.' if answer.all_there_are else ''}"
 
 
 def ranking(answer: Unlikes) -> Table:
     """Each option, what the goal is there, and how its ingredients differ from those of option 1."""
-    goal = Column(capital(answer.brief.goal.words), answer.unit.strip("-"), 3)
+    goal = Column(answer.brief.goal.words, answer.unit.strip("-"), 3)
     columns = (Column("option", "", 0), goal, Column("more", "%", 1, sign=True), Column("without"), Column("instead"))
     first = answer.options[0].value
     return Table(columns, tuple(_row(k, option, first) for k, option in enumerate(answer.options, 1)))

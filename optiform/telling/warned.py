@@ -1,7 +1,9 @@
 """The words of warnings: one function for each kind of fact."""
 
+import datetime
 from collections.abc import Sequence
 
+from optiform.batch import facts as making
 from optiform.ingredients.ingredient import Evidence
 from optiform.reading.units import PARTS
 from optiform.review import facts
@@ -98,7 +100,7 @@ def _clash(fact: facts.Clash) -> str:
 
 
 def _listed(lines: Sequence[str]) -> str:
-    return ", ".join(f"{name!r}" if "," in name else name for name in lines) or "of the whole"
+    return "; ".join(lines) or "of the whole"
 
 
 @in_words.register
@@ -165,7 +167,63 @@ def _counted_as_emulsifier(fact: facts.CountedAsEmulsifier) -> str:
 
 @in_words.register
 def _short(fact: facts.Short) -> str:
-    return f"{fact.ingredient}: the batch needs {fact.need:.3g} kg, {fact.stock:g} kg are in stock."
+    there = f"only {fact.stock:g} kg is in stock" if fact.stock else "none is in stock"
+    return f"{fact.ingredient}: the batch needs {fact.need:.3g} kg, and {there}."
+
+
+# -- making it ---------------------------------------------------------------------------------------------------------
+
+
+@in_words.register
+def _vessel_full(fact: making.VesselFull) -> str:
+    each = float(fact.weighed) / fact.goes
+    return (
+        f"{fact.weighed} g do not fit your vessel of {fact.vessel:g} g. Make it in {fact.goes} goes of about "
+        f"{each:.0f} g. The grams here are of all goes together: ask for a sheet of one go, so that its doses are told "
+        "for its size."
+    )
+
+
+@in_words.register
+def _scale_coarse(fact: making.ScaleCoarse) -> str:
+    doses = "; ".join(f"{name}{f' ({part})' if part else ''} {off:+g} %" for name, part, off in fact.doses)
+    return f"On a scale that shows {fact.step} g these doses come out wrong: {doses}."
+
+
+@in_words.register
+def _melts_higher(fact: making.MeltsHigher) -> str:
+    return (
+        f"{fact.ingredient} melts at up to {fact.melts:g} degC, and the phases are heated to {fact.hot:g} degC only: "
+        "heat them higher."
+    )
+
+
+@in_words.register
+def _never_cools(fact: making.NeverCools) -> str:
+    return f"In a room of {fact.room:g} degC the mass never cools to {fact.addition:g} degC by itself."
+
+
+@in_words.register
+def _observed_once(_: making.Cooling) -> str:
+    return (
+        "The minutes of cooling are worked out from one observation. Another pot, batch size, lid, stirring or room "
+        "changes them: go by the thermometer, and observe again."
+    )
+
+
+@in_words.register
+def _no_lot(fact: making.NoLot) -> str:
+    return f"{fact.ingredient}: {fact.grams} g are missing, and no lot that may be used has them."
+
+
+@in_words.register
+def _lot_aside(fact: making.LotAside) -> str:
+    return f"Not used: lot {fact.lot}, {fact.left:g} kg of {fact.ingredient}: it {set_aside(fact.day, fact.expired)}."
+
+
+def set_aside(day: datetime.date, expired: bool) -> str:
+    """Why a lot is not taken: it expires before the making, or comes in after it."""
+    return f"expires on {day}, before the making" if expired else f"comes in on {day}, after the making"
 
 
 # -- law ---------------------------------------------------------------------------------------------------------------

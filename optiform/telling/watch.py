@@ -41,14 +41,15 @@ def watched(answer: Watch, place: str, brief: str = "") -> Telling:
         Section("notice", "", sentences((NOT_LOOKED_AT, NOT_A_RELEASE), Level.NOTE, bullet=False), short=False),
     )
     title = f"What begins for {place} by {answer.until}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(rows))
+    return Telling(title, sections, _table(rows))
 
 
 def _verdict(answer: Watch) -> Sentence:
     count, broken = len(answer.formulas), [formula.name for formula in answer.formulas if formula.broken]
     when = f"that begins after {answer.scope.date} and by {answer.until}"
     if not broken:
-        return Sentence(f"Of {count_of(count, 'formula')} none breaks a rule of our tables {when}.")
+        none = "The formula does not break" if count == 1 else f"None of the {count} formulas breaks"
+        return Sentence(f"{none} a rule of our tables {when}.")
     words = f"{len(broken)} of {count_of(count, 'formula')} {'breaks' if len(broken) == 1 else 'break'} a rule {when}"
     return Sentence(f"{words}: {'; '.join(broken)}.", Level.STOP)
 
@@ -65,7 +66,7 @@ def _unread(answer: Watch) -> Iterator[Sentence]:
         yield Sentence(f"Not looked at: {words}.", Level.MIND)
     if answer.others:
         more = f" and {len(answer.others) - FILES} more" if len(answer.others) > FILES else ""
-        yield Sentence(f"No formulas: {', '.join(answer.others[:FILES])}{more}.")
+        yield Sentence(f"Not formulas: {', '.join(answer.others[:FILES])}{more}.")
 
 
 def _section(name: str, title: str, rows: Sequence[Row], short: bool) -> Section:

@@ -37,11 +37,10 @@ def weighed(answer: Weighed) -> Telling:
         Section("unused", "", sentences(kind_words(brief, answer.report.formula), bullet=False), short=False),
         report.notice(),
     ]
-    return Telling(brief.title, tuple(section for section in sections if section.parts), table(answer.lines))
+    return Telling(brief.title, tuple(sections), table(answer.lines))
 
 
 def _answer(answer: Weighed) -> Iterator[Sentence]:
-    yield Sentence("Every limit is met with these grams.")
     reasons = dict(answer.brief.left_out)
     if gone := [f"{name} ({reasons.get(name, 'no candidate of the brief')})" for name, _ in _gone(answer)]:
         yield Sentence(f"Not used, and other lines make up for it: {'; '.join(gone)}.", Level.MIND)
@@ -99,7 +98,7 @@ def _places(line: Weighing) -> int:
 def table(lines: Sequence[Weighing]) -> Table:
     """The grams for a spreadsheet."""
     heads = "ingredient", "phase", "grams", "rounded by, g", "rounded by, % points"
-    rows: tuple[tuple[Cell, ...], ...] = tuple((x.ingredient, x.phase, str(x.grams), x.drift, x.points) for x in lines)
+    rows = tuple((x.ingredient, x.phase, float(x.grams), x.drift, x.points) for x in lines)
     return Table(tuple(map(Column, heads)), rows)
 
 
@@ -121,7 +120,7 @@ def unweighable(answer: Unweighable) -> Telling:
         parts.append(Sentence(f"At least {answer.fewest} ingredients are needed to meet every limit."))
     sections = [Section("answer", "", tuple(parts)), *_nearest(answer)]
     sections.append(Section("notes", "", sentences(map(in_words, answer.notes), bullet=False)))
-    return Telling(answer.brief.title, tuple(section for section in sections if section.parts), table(answer.nearest))
+    return Telling(answer.brief.title, tuple(sections), table(answer.nearest))
 
 
 def _nearest(answer: Unweighable) -> tuple[Section, ...]:

@@ -19,12 +19,12 @@ def why_not(answer: WhyNot) -> Telling:
     instead = f"{count_of(len(prices.rows), 'price')} that together would do it too" if many else ""
     sections = (
         Section("answer", "", (*_foreign(answer), *_misses(answer), *_verdict(answer), *_checked(answer))),
-        Section("limits", "", (limits,) if limits.rows else (), most=12),
+        Section("limits", "", (limits,), most=12),
         Section("prices", "", (prices,) if many else (), short=False, instead=instead),
         Section("notes", "", sentences(_unlooked(answer))),
     )
     title = f"Why not {_name(answer)}? {answer.brief.title}"
-    return Telling(title, tuple(section for section in sections if section.parts), _table(answer))
+    return Telling(title, sections, _table(answer))
 
 
 def _name(answer: WhyNot) -> str:

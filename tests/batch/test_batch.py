@@ -131,16 +131,16 @@ def test_a_small_dose_of_a_part_is_counted_against_that_part() -> None:
 
 
 def test_what_is_not_in_stock_stands_first() -> None:
-    assert plain().short == ("mango butter: the batch needs 0.16 kg, 0 kg are in stock.",)
+    assert plain().short == ("mango butter: the batch needs 0.16 kg, and none is in stock.",)
     texts = [*map(str, plain().warnings)]
     assert texts[0] == plain().short[0]
     assert texts.count(plain().short[0]) == 1
 
 
 def test_warnings_of_the_report_are_those_of_what_is_weighed() -> None:
-    assert "mango butter: the batch needs 0.16 kg, 0 kg are in stock." in map(str, plain().warnings)
+    assert "mango butter: the batch needs 0.16 kg, and none is in stock." in map(str, plain().warnings)
     twice = batch_sheet(today(), demo(), grams=8000)
-    assert "mango butter: the batch needs 0.32 kg, 0 kg are in stock." in [*map(str, twice.warnings)]
+    assert "mango butter: the batch needs 0.32 kg, and none is in stock." in [*map(str, twice.warnings)]
 
 
 @pytest.mark.parametrize("grams", [500, 777, 1000, 1500, 2000, 4000, 7000])
@@ -173,7 +173,7 @@ def test_a_part_that_breaks_the_certificate_is_named() -> None:
 def test_a_batch_that_does_not_fit_the_vessel_says_in_how_many_goes_it_is_made() -> None:
     making = Making(vessel=1500.0, stated=frozenset({"vessel"}))
     (told,) = [words for words in map(str, batch_sheet(today(), demo(), making).warnings) if "vessel" in words]
-    assert told.startswith("4000 g do not fit the vessel of 1500 g: weigh and make it in 3 goes, about 1333 g each.")
+    assert told.startswith("4000 g do not fit your vessel of 1500 g. Make it in 3 goes of about 1333 g.")
     fits = batch_sheet(today(), demo(), replace(making, vessel=4000.0))
     assert not [words for words in map(str, fits.warnings) if "vessel" in words]
 

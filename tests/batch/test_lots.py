@@ -62,10 +62,10 @@ def test_a_lot_that_expires_before_the_day_or_comes_after_it_is_named() -> None:
     assert {take.lot for take in found.takes} == {"D"}
     told = [words for words in map(str, found.sheet.warnings) if words.startswith("Not used")]
     assert told == [
-        "Not used: lot A, 3 kg sea salt, fine, expires 2026-11-24, before the making.",
-        "Not used: lot C, 2 kg sea salt, fine, comes in 2026-11-26, after the making.",
+        "Not used: lot A, 3 kg of sea salt, fine: it expires on 2026-11-24, before the making.",
+        "Not used: lot C, 2 kg of sea salt, fine: it comes in on 2026-11-26, after the making.",
     ]
-    assert "water: 990 g missing; no lot that may be used has it." in [*map(str, found.sheet.warnings)]
+    assert "water: 990 g are missing, and no lot that may be used has them." in [*map(str, found.sheet.warnings)]
 
 
 def test_what_is_kept_is_what_is_taken() -> None:

@@ -120,7 +120,7 @@ def test_a_balm_is_melted_and_nothing_is_combined() -> None:
 
 def test_a_wax_that_the_heat_does_not_melt_is_told() -> None:
     told = [*map(str, method_warnings(pot("carnauba wax", "sweet almond oil"), Making()))]
-    assert told == ["carnauba wax melts up to 86 degC, the phases are heated to 70 degC: heat higher."]
+    assert told == ["carnauba wax melts at up to 86 degC, and the phases are heated to 70 degC only: heat them higher."]
     assert [*map(str, method_warnings(pot("carnauba wax", "sweet almond oil"), Making(hot=90)))] == []
 
 
@@ -135,7 +135,7 @@ def test_what_the_heat_harms_is_told() -> None:
 def test_a_room_too_warm_to_cool_in_and_what_the_minutes_depend_on() -> None:
     hot_room = Making(observed=Observed(room=45, start=72, later=58, after=15))
     told = [*map(str, method_warnings(pot("beeswax"), hot_room))]
-    assert told[0] == "At a room temperature of 45 degC the mass never cools to 43 degC by itself."
+    assert told[0] == "In a room of 45 degC the mass never cools to 43 degC by itself."
     assert "Another pot, batch size, lid" in told[1]
     found = steps(pot("beeswax", "fragrance oil"), making=hot_room)
     assert starting(found, "Cool").minutes is None

@@ -1,10 +1,15 @@
 """A slip on the command line is told in a sentence, with what was probably meant."""
 
 import json
+import shlex
+from contextlib import suppress
+from pathlib import Path
 
 import pytest
 
 from optiform.cli import main
+from optiform.reading.demo import copy_demo
+from tests.dates import ANY_DAY
 
 CAPTURE = pytest.CaptureFixture[str]
 
@@ -26,11 +31,19 @@ def refused(capsys: CAPTURE, *words: str) -> str:
         (("desgin", "brief.toml"), "There is no command desgin. Did you mean design?"),
         (("stock", "recieve", "glycerin"), "There is no command recieve. Did you mean receive?"),
         (("weather",), "There is no command weather."),
-        (("design",), "BRIEF is missing."),
+        (("design",), "BRIEF is missing. Write for instance: optiform design brief.toml"),
+        (
+            ("costs",),
+            "--brief and --costs are missing. Write for instance: optiform costs --brief brief.toml --costs costs.toml",
+        ),
         (("trial",), "ACTION is missing. Write one of: log, read, show, fit, predict, next, between."),
         (("explore", "brief.toml", "--form", "3"), "There is no option --form here. Did you mean --from?"),
         (("design", "brief.toml", "--weather"), "There is no option --weather here."),
-        (("check", "a.csv", "b.csv"), "“b.csv” is more than this command takes."),
+        (
+            ("check", "a.csv", "b.csv"),
+            "“b.csv” is one word too many: optiform check takes FORMULA and nothing else. A name of several words "
+            "stands in quotes.",
+        ),
         (("batch", "--jars"), "--jars needs a value after it."),
         (("batch", "--jars", "1.5"), "--jars: “1.5” does not go here. Write a whole number of jars."),
         (("design", "brief.toml", "--solver", "x"), "--solver: “x” is not known here. Write one of: highs, cbc."),
@@ -40,6 +53,32 @@ def refused(capsys: CAPTURE, *words: str) -> str:
 def test_a_slip(capsys: CAPTURE, words: tuple[str, ...], told: str) -> None:
     said = refused(capsys, *words)
     assert said.startswith(told) if told.endswith(" ") else said == told
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("design today.csv", "this is a table. Name a TOML file here, such as brief.toml; "),
+        ('explore brief.toml --limit "oil phase"', '--limit needs the range to look at: --limit "oil phase" --from '),
+        ("weigh brief.toml --most 0", "--most: 0 is not allowed here. It must be 1 or more."),
+        ("costs today.csv --brief brief.toml --costs costs.toml --jars -3", "--jars: -3 is not allowed here. It "),
+        ("trial next brief.toml --records . --ask 90", 'a question such as "firmness at 10 °C".'),
+        ('stock use L999 "1 kg" --reason x --records .', "There is no lot and no ingredient “L999”. `optiform stock` "),
+        (
+            'stock receive glycrin "5 kg" --records .',
+            "Did you mean glycerin? One of your own table is ",
+        ),
+    ],
+)
+def test_what_is_wrong_with_a_file_or_a_word_is_told_with_what_to_write(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: CAPTURE, line: str, told: str
+) -> None:
+    copy_demo(tmp_path / "demo", ANY_DAY)
+    monkeypatch.chdir(tmp_path / "demo")
+    assert main(["stock", "import", "workshop", "--records", "."]) == 0
+    with suppress(SystemExit):
+        assert main(shlex.split(line)) == 2
+    assert told in capsys.readouterr().err
 
 
 def test_place_reading_and_expectation_stay_in_json(capsys: CAPTURE) -> None:
@@ -58,3 +97,12 @@ def test_the_old_name_of_an_option_is_read_and_the_new_one_said(capsys: CAPTURE)
         assert "nowhere" in said
     assert main(["stock", "--records", "nowhere"]) == 2
     assert "now called" not in capsys.readouterr().err
+
+
+def test_the_old_name_of_an_action_is_read_and_the_new_one_said(capsys: CAPTURE) -> None:
+    line = ["today.csv", "--product", "polish", "--name", "one", "--reason", "why", "--records", "nowhere"]
+    assert main(["stock", "keep", *line]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("keep is now called save; the old name is read for one version more.\n")
+    assert main(["stock", "save", *line]) == 2
+    assert said.endswith(capsys.readouterr().err)

@@ -62,7 +62,7 @@ def test_the_price_of_being_sure_is_that_of_the_best_formula_that_is() -> None:
     assert found.price == pytest.approx(0.5)
     assert (found.budget, found.at_most, found.decided) == (None, False, True)
     assert sentence(answer) == (
-        "Could be missed, as figures are ranges: power (2.4, at least 3). To be sure of it would cost 0.5 EUR/kg more."
+        "Could be missed, as figures are ranges: power (2.4, not 3). To be sure of it would cost 0.5 EUR/kg more."
     )
     told = jsonform.designed(answer)["unsure"]
     assert told["limits"][0]["worst"] == pytest.approx(2.4)

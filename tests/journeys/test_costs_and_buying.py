@@ -89,7 +89,7 @@ def test_what_to_buy_for_the_demo(shop: Path, capsys: pytest.CaptureFixture[str]
     found = data(capsys, "buy", shop / "plan.toml")
     assert found["status"] == "planned"
     assert f"To pay: {found['to_pay']['value']:.2f} EUR" in text
-    assert "Not used: lot N-06, 3.2 kg sweet almond oil, expires 2026-11-30, before the making" in " ".join(
+    assert "Not used: lot N-06, 3.2 kg of sweet almond oil: it expires on 2026-11-30, before the making" in " ".join(
         text.split()
     )
     assert "sent free" in text

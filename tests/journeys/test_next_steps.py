@@ -46,7 +46,7 @@ def test_a_batch_that_is_kept_prints_the_step_that_ends_it(
 ) -> None:
     run("optiform stock import workshop --records .", monkeypatch)
     lines = [
-        "optiform stock keep new.csv --product 'salt and oat foot polish' --name winter --parent today --reason cost",
+        "optiform stock save new.csv --product 'salt and oat foot polish' --name winter --parent today --reason cost",
         "optiform batch new.csv --brief brief.toml --records . --record 'Q 26-050'",
     ]
     for line in lines:

@@ -37,7 +37,7 @@ FILLED = {
 #: Names differ by what they are of.
 NAMES = {
     "stock packaging": {"NAME": "'lid 70 mm'"},
-    "stock keep": {
+    "stock save": {
         "--product NAME": "--product 'salt and oat foot polish'",
         "--name NAME": "--name winter",
         "--parent NAME": "--parent today",

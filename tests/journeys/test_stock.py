@@ -127,12 +127,12 @@ def test_lots_without_a_number_are_counted_by_the_day(run: Run) -> None:
 
 #: What is asked, and a part of the answer.
 REFUSED = [
-    (["receive", "glycerine oil", "1 kg"], "give your table that has it with --own"),
+    (["receive", "glycerine oil", "1 kg"], "known with --own workshop.csv"),
     (["receive", "glycerin", "1 m"], "is not a mass. Write a mass such as 4 kg."),
     (["receive", "glycerin", "1 kg", "--expiry", "1.2.2027"], "a date such as 2026-11-25"),
     (["receive", "glycerin", "1 kg", "--price", "4 GBP/kg"], "EUR/kg"),
     (["receive", "glycerin", "1 kg", "--lot", "L001"], "L001 is saved already"),
-    (["use", "L999", "1 kg", "--reason", "x"], "a known ingredient"),
+    (["use", "L999", "1 kg", "--reason", "x"], "no lot and no ingredient"),
     (["use", "L002", "1 g", "--reason", " "], "some words"),
     (["use", "L002", "1 g", "--reason", "x", "--batch", "B-9"], "There is no batch B-9"),
     (["correct", "L999", "1 kg", "--reason", "x"], "the number of a lot that is saved"),
@@ -194,7 +194,7 @@ def test_packaging_comes_and_goes(run: Run) -> None:
 
 def test_a_formula_is_kept_as_a_version_with_parent_and_reason(run: Run) -> None:
     shutil.copy(DEMO / "today.csv", "today.csv")
-    words = ["keep", "today.csv", "--product", "polish", "--records", "."]
+    words = ["save", "today.csv", "--product", "polish", "--records", "."]
     run(*words, "--name", "one", "--reason", "what is sold")
     assert "Write the version it came from: one of one" in run(*words, "--name", "two", "--reason", "x", code=2)
     assert "one is saved already" in run(*words, "--name", "one", "--parent", "one", "--reason", "x", code=2)

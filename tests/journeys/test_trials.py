@@ -96,7 +96,7 @@ def test_in_words(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert "310 330" in text
     assert "2 trials, 12 readings at 10 and 20 °C" in text
     assert "Ranges hold nine times in ten" in text
-    assert "No, you can stop: the answer now is yes" in text
+    assert "No, you can stop. Now the answer is yes" in text
     assert "scatter from batch to batch is mostly assumed" in text
     assert "How you make it changes the texture as much as what is in it" in text
     assert len(saved.read_text(encoding="utf-8").splitlines()) == 3
@@ -151,7 +151,7 @@ def softer(tmp_path: Path) -> Path:
 def made_and_read(place: str, file: Path, *values: str) -> None:
     """The formula as a version, a trial of it, and its jars."""
     there = ["--records", place]
-    kept = ["stock", "keep", str(file), "--product", "polish", "--name", "v3", "--parent", "v1", "--reason", "between"]
+    kept = ["stock", "save", str(file), "--product", "polish", "--name", "v3", "--parent", "v1", "--reason", "between"]
     assert main([*kept, *there]) == 0
     assert main(["trial", "log", "T3", "--product", "polish", "--version", "v3", "--aim", "between", *there]) == 0
     read = ["trial", "read", "T3", *values, "--instrument", "push on a scale", "--geometry", "12 mm rod"]

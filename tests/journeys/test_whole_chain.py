@@ -64,10 +64,10 @@ def test_the_whole_chain(maker: Maker) -> None:
     assert "mango butter: 160 g missing" in maker.says("batch", *BRIEF, "--record", "Q9", code=2)
     asked = ("batch", "new.csv", *BRIEF, "--record", "Q26-050", "--maker", "EH", "--room", "19 degC")
     refused = maker.says(*asked, code=2)
-    assert "optiform stock keep" in refused
+    assert "optiform stock save" in refused
     assert "--version" in refused
     keep = ("--product", PRODUCT, "--name", "no mango", "--parent", "today", "--reason", "sold out")
-    maker.says("stock", "keep", "new.csv", *keep)
+    maker.says("stock", "save", "new.csv", *keep)
     made = maker.data(*asked, "--html", "sheet.html")
     lines = [line for phase in made["phases"] for line in phase["lines"]]
     assert made["record"]["batch"]["version"] == "no mango"
@@ -134,7 +134,8 @@ def test_several_lots_for_a_line_and_one_that_has_expired(maker: Maker) -> None:
     text = maker.says("batch", *BRIEF, "--records", ".")
     assert "mango butter 160 4.00 M1 60 g, 2099-01-01; M2 100 g, 2099-02-01" in " ".join(text.split())
     text = maker.says("batch", *BRIEF, "--records", ".", "--all")
-    assert "Not used: lot M0, 1 kg mango butter, expires 2020-01-01, before the making." in " ".join(text.split())
+    aside = "Not used: lot M0, 1 kg of mango butter: it expires on 2020-01-01, before the making."
+    assert aside in " ".join(text.split())
     lots = {lot.number for lot in kept(Lot)}
     maker.says("batch", *BRIEF, "--record", "Q1", "--version", "less salt")
     assert [(x.lot, x.planned) for x in kept(BatchLine, "Q1") if x.ingredient == "mango butter"] == [

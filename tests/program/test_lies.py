@@ -1,7 +1,7 @@
 """A solver that lies on purpose: a wrong optimum, a wrong verdict that nothing fits, a wrong basis.
 
-It lies wherever a solve is trusted, cold (`Model.solve`) and warm (`Live`), at its first answer or at every one. A lie
-told once is made good by a solve from nothing or by the other solver; one told always is refused in words. Whatever is
+It lies wherever a solve is trusted, cold (`claimed`) and warm (`Live`), at its first answer or at every one. A lie told
+once is made good by a solve from nothing or by the other solver; one told always is refused in words. Whatever is
 answered is what was answered without lies.
 """
 
@@ -18,7 +18,7 @@ from optiform.brief.brief import Brief
 from optiform.cli import main
 from optiform.design.answer import Designed
 from optiform.design.design import Best, best, design
-from optiform.program import integer, live
+from optiform.program import integer, live, solver
 from optiform.program.arrays import Claim, Solution, SolverName, _Arrays
 from optiform.program.build import Branch
 from optiform.program.certificate import NotCertified
@@ -255,13 +255,11 @@ Point = tuple[Vector, Vector]
 
 def _cold(wrong: Callable[[Program, Solution], Solution]) -> Lie:
     def patch(monkeypatch: Patch, liar: Liar) -> None:
-        honest = Model.solve
+        def claimed(program: Program, name: SolverName = "highs") -> Solution:
+            claim = _HONEST(program, name)
+            return wrong(program, claim) if liar.lying() else claim
 
-        def solve(self: Model, solver: SolverName = "highs") -> Solution:
-            claim = honest(self, solver)
-            return wrong(self.program, claim) if liar.lying() else claim
-
-        monkeypatch.setattr(Model, "solve", solve)
+        monkeypatch.setattr(solver, "claimed", claimed)
         monkeypatch.setattr(_Arrays, "claim", _lying_arrays(wrong, liar))
         monkeypatch.setattr(live, "first_claim", _lying_first(wrong, liar))
 
@@ -296,14 +294,14 @@ def _lying_first(wrong: Callable[[Program, Solution], Solution], liar: Liar) -> 
     return first
 
 
-_HONEST = Model.solve
+_HONEST = solver.claimed
 
 
 def _dearest(program: Program, claim: Solution) -> Solution:
     """A point that fits but is the worst, called the best; where nothing fits, a point that does not."""
     if not claim.feasible:
         return replace(claim, feasible=True, x=np.where(np.arange(len(program.columns)), program.low, program.high))
-    worst = _HONEST(Model.of(program.with_cost(-program.cost)))
+    worst = _HONEST(program.with_cost(-program.cost))
     return replace(claim, x=worst.x, y=-worst.y)
 
 
@@ -339,7 +337,7 @@ def _warm_nothing(monkeypatch: Patch, liar: Liar) -> None:
 
 def _warm_basis(monkeypatch: Patch, liar: Liar) -> None:
     """One basic variable changed for one that is not."""
-    honest = Live._basis
+    honest = Live.claimed_basis
 
     def basis(self: Live) -> Basis:
         found = honest(self)
@@ -348,7 +346,7 @@ def _warm_basis(monkeypatch: Patch, liar: Liar) -> None:
         others = np.setdiff1d(np.arange(len(found.low)), found.basic)
         return replace(found, basic=np.sort(np.append(found.basic[1:], others[-1])))
 
-    monkeypatch.setattr(Live, "_basis", basis)
+    monkeypatch.setattr(Live, "claimed_basis", basis)
 
 
 LIES: dict[str, Lie] = {

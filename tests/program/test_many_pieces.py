@@ -9,10 +9,10 @@ from optiform.brief.brief import Brief
 from optiform.design.design import Best, best
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.program import boxes
-from optiform.program.build import Demand, constant
+from optiform.program.build import Demand, constant, firm_requirements
 from optiform.program.many_pieces import AnyPiece, Pieces, any_of
 from optiform.program.tree import OneOf, Settled, Tree
-from optiform.program.usual import firm_requirements, requirements, usual_of
+from optiform.program.usual import requirements, usual_of
 from optiform.properties.base import Terms
 from tests.builders import brief_of, figure
 from tests.sweeps import cases

@@ -158,7 +158,9 @@ def test_what_two_phases_need_of_the_stock_is_one_need() -> None:
     item = ingredient("my oil", 5.0, "oil", {"stock": 0.5})
     lines = Line(item, 0.4, "oil phase"), Line(item, 0.3, "cool-down"), Line(CATALOGUE.ingredients["water"], 0.3, "")
     told = [*map(str, report(Formula("test", lines), Setting(batch=1.0)).warnings)]
-    assert [text for text in told if "in stock" in text] == ["my oil: the batch needs 0.7 kg, 0.5 kg are in stock."]
+    assert [text for text in told if "in stock" in text] == [
+        "my oil: the batch needs 0.7 kg, and only 0.5 kg is in stock."
+    ]
 
 
 def test_water_that_is_not_known_does_not_silence_the_warning() -> None:

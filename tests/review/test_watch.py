@@ -151,7 +151,7 @@ def test_the_versions_in_the_records_of_a_folder_are_looked_at_too(
     place = folder(tmp_path)
     product = ["--product", "cream", "--records", str(place), "--own", str(place / "own.csv")]
     for name, file, parent in (("strong", "over.csv", ()), ("weak", "under.csv", ("--parent", "strong"))):
-        line = ["stock", "keep", str(place / file), *product, "--name", name, "--reason", "as tried", *parent]
+        line = ["stock", "save", str(place / file), *product, "--name", name, "--reason", "as tried", *parent]
         assert main(line) == 0
     for file in ("over.csv", "under.csv", "odd.csv"):
         (place / file).unlink()

@@ -26,7 +26,7 @@ def sheet() -> BatchSheet:
 
 def page(of: BatchSheet | None = None) -> str:
     known = of or sheet()
-    return document(batch(known), running(known), sheet=True)
+    return document(batch(known), running(known))
 
 
 def cells(html: str) -> list[list[str]]:

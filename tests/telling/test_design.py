@@ -116,7 +116,7 @@ def test_the_grams_are_whole_steps_that_sum_to_the_batch() -> None:
 def test_grams_that_meet_a_limit_but_for_rounding_are_said_to() -> None:
     """201 g of glycerin, 99.5 % pure, are 4.9999 % of humectant in 4 kg; the limit is 5."""
     line = plain(told().only("summary"))
-    assert "Limits: all 13 are met, 8 only just; with these grams within a step of your scale." in line
+    assert "Limits: all 13 are met, 8 only just; rounded to your scale, within one step of it." in line
     finer = plain(designed(replace(answer(), brief=replace(demo(), step=1e-4))).only("summary"))
     assert "with these grams all 13 are met" in finer
 
@@ -147,7 +147,7 @@ def test_wishes_that_cost_most_come_first_and_in_money() -> None:
     savings = [wish.saving for wish in wishes(answer().binding)]
     assert savings == sorted(savings, reverse=True)
     (line,) = [words for words in told().sentences if words.startswith("Your wishes")]
-    assert "in EUR/kg: fragrance oil 0.57, colloidal oatmeal 0.39, " in line
+    assert "in EUR/kg: fragrance oil 0.57; colloidal oatmeal 0.39; " in line
 
 
 def test_a_percentage_says_of_what() -> None:

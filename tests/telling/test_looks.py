@@ -125,5 +125,5 @@ def test_what_is_weighed_is_what_the_answer_says() -> None:
     assert isinstance(answer, Weighed)
     (table,) = weighed(answer).only("grams").tables
     assert [row[1] for row in table.rows] == [float(line.grams) for line in answer.lines]
-    assert weighed(answer).sentences[2] == "Checked: no formula that your scale can show is cheaper."
+    assert weighed(answer).sentences[1] == "Checked: no formula that your scale can show is cheaper."
     assert design(demo()) is not None

@@ -6,7 +6,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from optiform.telling.page import box, bullets, heading, page, paragraph, section, table, text
+from optiform.telling.page import bullets, heading, page, paragraph, section, table, text
 
 HOSTILE = (
     "<script>alert(1)</script>",
@@ -29,7 +29,6 @@ BUILDERS: dict[str, Callable[[str], str]] = {
     "blank": lambda words: table(["name"], [[words]], blank=[0]),
     "title": lambda words: page(words),
     "section": lambda words: section(paragraph(words)),
-    "box": lambda words: box(words, [words]),
     "tick": lambda words: table(["name"], [[words]], tick=[0]),
 }
 
@@ -113,7 +112,7 @@ def test_a_page_without_a_running_line_has_none_and_pages_are_numbered() -> None
 
 
 def test_a_heading_stays_with_its_table() -> None:
-    assert "section { break-inside: avoid }" in page("Sheet")
+    assert re.search(r"h2 \{[^}]*break-after: avoid", page("Sheet"))
     assert section(heading("a"), table(["b"], [])).startswith("<section>\n<h2>a</h2>\n<table>")
 
 

@@ -23,6 +23,7 @@ from optiform.telling.terminal import terminal
 from tests.answers import shared
 from tests.telling.test_words import BEYOND, LINES, copy_for_lines
 
+NONE = {"one more", "watch"}  #: on the demo no purchase helps, and no rule that begins is broken
 NOT_TOLD = {"new", "sheet", "guide", "completion", "schema", "stock import", "stock receive"}  #: no answer in parts
 
 
@@ -95,7 +96,7 @@ def test_a_page_to_print_says_every_sentence_and_every_cell(tellings: dict[str, 
 def test_a_data_frame_and_a_spreadsheet_have_every_row_of_the_answer(tellings: dict[str, Telling]) -> None:
     for name, telling in tellings.items():
         rows = len(telling.table.rows)
-        assert rows > 0, name
+        assert rows > 0 or name in NONE, name
         assert len(frame(telling.table)) == rows, name
         assert comma_separated(telling.table).count("\n") >= rows, name
         assert len({column.words for column in telling.table.columns}) == len(telling.table.columns), name
@@ -117,7 +118,7 @@ def _page() -> None:
 
 
 def test_a_page_of_the_workbench_says_every_sentence(tellings: dict[str, Telling]) -> None:
-    from workbench.parts import BY_COMMAND
+    from workbench.parts import on_page
 
     at = AppTest.from_function(_page, default_timeout=60)
     at.session_state["tellings"] = tellings
@@ -126,8 +127,7 @@ def test_a_page_of_the_workbench_says_every_sentence(tellings: dict[str, Telling
     shown = [*at.markdown, *at.warning, *at.error, *at.info, *at.caption, *at.text, *at.success]
     said = close(" ".join(str(element.value) for element in shown).replace("\\", ""))
     lost = {
-        name: [t for t in sentences(telling) if close(BY_COMMAND.sub("below", t)) not in said]
-        for name, telling in tellings.items()
+        name: [t for t in sentences(telling) if close(on_page(t)) not in said] for name, telling in tellings.items()
     }
     assert {name: texts for name, texts in lost.items() if texts} == {}
 

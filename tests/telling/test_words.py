@@ -37,6 +37,9 @@ LINES = {
     "explore limit": 'explore brief.toml --limit "active surfactant" --from 2.5 --to 4',
     "explore prices": 'explore brief.toml --prices "15 %"',
     "explore protect": "explore brief.toml --protect 1",
+    "explore protect all": "explore brief.toml --protect",
+    "explore a bend": 'explore brief.toml --limit "water activity" --from 0.72 --to 0.76 --side high',
+    "one more": "design brief.toml --one-more",
     "sheet": "sheet brief.toml --html sheet.html",
     "weigh": "weigh brief.toml --most 13",
     "weigh today": "weigh brief.toml --formula today.csv",
@@ -45,6 +48,9 @@ LINES = {
     "from-label": "from-label label.txt",
     "ingredients": "ingredients shea butter, refined",
     "rules": "rules carbomer-salt",
+    "rules all": "rules",
+    "rules search": "rules preservative",
+    "watch": "check . --on 2031-01-01 --brief brief.toml",
     "ingredients search": "ingredients shea",
     "ingredients resolve": "ingredients --resolve E415 glycerine",
     "ingredients validate": "ingredients --validate workshop.csv",
@@ -75,7 +81,7 @@ LINES = {
 }
 
 #: Lines that no formula answers.
-BEYOND = ("texture out of reach",)
+BEYOND = ("texture out of reach", "explore protect all")
 
 
 def copy_for_lines(folder: Path) -> None:

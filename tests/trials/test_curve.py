@@ -101,7 +101,7 @@ def test_nobody_is_told_to_stop_where_no_reading_counts(found: Fitted) -> None:
     assert warm.beyond == ()
     assert "stop" not in whether(cold)
     told = list(beyond_readings(cold))
-    assert told[0] == "No trial reaches 10 degC: this is the model's word, not your readings'."
+    assert told[0] == "10 degC lies beyond your trials: the model says this, not your readings."
     assert told[-1].startswith("Read a plain jar of a trial that you have made")
 
 

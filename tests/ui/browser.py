@@ -245,7 +245,7 @@ def keep(page: Page, key: str, name: str, said: str = "") -> None:
     field.press("Tab")
     settled(page)  # a click while the name makes the page anew is lost
     keyed(page, f"keep-do-{key}").get_by_role("button").click()
-    expect(page.get_by_text(said or f"Kept as {name}.")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text(said or f"Saved as {name}.")).to_be_visible(timeout=PATIENCE)
     page.keyboard.press("Escape")
 
 

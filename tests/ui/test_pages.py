@@ -14,8 +14,10 @@ from streamlit.delta_generator import DeltaGenerator
 from streamlit.testing.v1 import AppTest
 from workbench import scales, work
 from workbench.charts import limit_rows, place
+from workbench.lines import EVERY
 from workbench.load import Taken, gathered
 from workbench.state import Bench, Document, Key, Variant, demo
+from workbench.touch import NARROW
 
 from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
@@ -203,6 +205,37 @@ def test_the_foot_of_the_window_says_what_the_brief_gives() -> None:
     assert f"**{cost(page('bench')):.3f} EUR/kg** -" in texts(page("bench").markdown)
     assert "**No formula can meet this brief**" in texts(page("bench", bench(IMPOSSIBLE)).markdown)
     assert "**This brief cannot be used yet**" in texts(page("bench", bench(BROKEN)).markdown)
+
+
+def test_on_a_phone_what_it_costs_and_how_firm_it_is_stand_before_the_formula() -> None:
+    at = page("bench", state={NARROW: True})
+    order = list(at.main)
+    first = next(place for place, x in enumerate(order) if x.type == "metric")
+    firm = next(place for place, x in enumerate(order) if x.type == "header" and getattr(x, "value", "") == "Firmness")
+    checked = next(place for place, x in enumerate(order) if "Checked:" in str(getattr(x, "value", "")))
+    cards = [card for card in at.expander if card.label.startswith("**")]
+    opened = next(place for place, x in enumerate(order) if x.type == "toggle" and x.key == EVERY)
+    assert first < firm < opened < checked
+    assert " % of the jar · " in cards[0].label
+
+
+def test_the_cost_is_said_once_as_figures_with_what_is_saved() -> None:
+    at = page("bench")
+    kg, jar = at.metric
+    assert (kg.delta[:1], jar.delta[-len(" against today") :]) == ("-", " against today")
+    assert "The ingredients cost" not in texts(at.markdown)
+
+
+def test_an_impossible_brief_says_so_before_what_it_is_about() -> None:
+    at = page("bench", bench(IMPOSSIBLE))
+    order = list(at.main)
+    clash = next(place for place, x in enumerate(order) if x.type == "error")
+    about = next(
+        place
+        for place, x in enumerate(order)
+        if x.type == "markdown" and "law in force" in str(getattr(x, "value", ""))
+    )
+    assert clash < about
 
 
 def test_exact_numbers_say_the_same_as_the_sliders() -> None:
@@ -621,7 +654,7 @@ def test_a_name_that_is_taken_gets_a_number() -> None:
         at.button("keep-do-bench").click().run()
     names = [each.name for each in at.session_state[Key.VARIANTS]]
     assert names == ["cheapest", "cheapest 2", "cheapest 3"]
-    assert "Kept as cheapest 3" in texts(at.success)
+    assert "Saved as cheapest 3" in texts(at.success)
 
 
 def test_variants_of_a_broken_brief_point_to_the_bench() -> None:
@@ -659,7 +692,7 @@ def test_the_own_table_stands_as_loaded_and_a_fault_in_it_is_told() -> None:
     at = page("ingredients", state={key: {"edited_rows": {int(water): {"pack price (EUR)": "dear"}}}})
     before = on_bench(at)
     at.button("use-own").click().run()
-    assert "Not used; what was there is kept" in texts(at.error)
+    assert "Not used; what was there stays" in texts(at.error)
     assert "dear" in texts(at.markdown)
     assert on_bench(at) == before
 

@@ -163,7 +163,7 @@ def test_a_making_with_faults_lists_them_all_and_keeps_what_was_there() -> None:
     before = on_paper(at, MAKING_FILE)
     at.text_area(f"text {MAKING_FILE} 0").set_value('loss = "dear"\nhot = "400 degC"\nspeed = 3\n').run()
     at.button(f"use {MAKING_FILE}").click().run()
-    assert "Not used; what was there is kept" in texts(at.error)
+    assert "Not used; what was there stays" in texts(at.error)
     shown = texts(at.markdown)
     assert [word for word in ("“dear”", "400 degC", "speed") if word not in shown.replace("\\", "")] == []
     assert on_paper(at, MAKING_FILE) == before
@@ -436,11 +436,3 @@ def test_a_batch_with_a_line_in_no_lot_is_not_kept() -> None:
     assert "Not saved" in texts(at.error)
     missing = r"mango butter: .* missing\. It must be a lot that has it"
     assert re.search(missing, texts(at.markdown).replace("\\", ""))
-
-
-def test_every_figure_of_the_making_has_a_field() -> None:
-    from workbench.making import LABELS
-
-    from optiform.batch.file import QUANTITIES
-
-    assert set(LABELS) == set(QUANTITIES)

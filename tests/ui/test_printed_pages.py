@@ -24,10 +24,19 @@ PAPERS = {
     "batch sheet, one whole": ("batch today.csv --brief brief.toml --records .", 2),
     "declaration": (f"declare {FORMULA} --market EU", 2),
     "declaration for the US with its duties": (f"declare {FORMULA} --market US", 2),
+    "declaration for New York": (f"declare {FORMULA} --market US-NY", 2),
+    "declaration for California": (f"declare {FORMULA} --market US-CA", 2),
+    "declaration for Vermont": (f"declare {FORMULA} --market US-VT", 2),
     "cost sheet": (f"costs {FORMULA} --costs costs.toml", 2),
     "grams to weigh": ("weigh brief.toml --formula today.csv", 2),
     "two formulas": ("compare today.csv new.csv --brief brief.toml", 3),
-    "trials": ("trial show", 2),
+    "trials": ("trial show", 1),
+    "a formula looked at": ("check today.csv --brief brief.toml", 2),
+    "the best formula": ("design brief.toml", 3),
+    "the same for less": ("cheaper brief.toml", 2),
+    "in place of a butter": ('substitute brief.toml "mango butter"', 2),
+    "firmer": ("texture brief.toml --step 20", 2),
+    "nearly as good": ("explore brief.toml", 1),
 }
 
 
@@ -56,6 +65,8 @@ def test_a_paper_of_the_demo_has_so_many_pages(chromium: "Browser", shop: Path, 
         paper = context.new_page()
         paper.goto((shop / "paper.html").as_uri())
         printed = paper.pdf(prefer_css_page_size=True)
+        paper.set_viewport_size({"width": 390, "height": 844})
+        narrow = paper.evaluate("document.documentElement.scrollWidth")
         paper.emulate_media(media="print")
         wide = paper.evaluate(
             "() => [...document.querySelectorAll('svg')].filter("
@@ -65,6 +76,7 @@ def test_a_paper_of_the_demo_has_so_many_pages(chromium: "Browser", shop: Path, 
         context.close()
     assert len(re.findall(rb"/Type\s*/Page\b", printed)) == pages
     assert wide == 0
+    assert narrow <= 390, "on a phone a table scrolls, not the page"
     html = (shop / "paper.html").read_text(encoding="utf-8")
     if line.startswith("batch"):
         assert html.index(">weigh<") < html.index(">what to do<")

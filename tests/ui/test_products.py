@@ -172,11 +172,11 @@ def test_a_comment_of_the_maker_comes_back_from_the_records(own: Path) -> None:
 def test_where_nothing_can_be_written_that_is_told_and_work_goes_on(own: Path) -> None:
     (own / "records.db").mkdir()
     at = raised(session(), 8.0)
-    assert "cannot be kept" in texts(at)
+    assert "cannot be saved" in texts(at)
     assert least(at) == 8.0
     (own / "records.db").rmdir()
     at.run()
-    assert "cannot be kept" not in texts(at)
+    assert "cannot be saved" not in texts(at)
     assert least(session()) == 8.0
 
 

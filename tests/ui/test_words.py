@@ -64,7 +64,7 @@ def test_nothing_in_any_field_is_taken_for_more_than_text(
     log = Log(context)
     page = opened(context.new_page(), taken)
     assert page.locator("h1").first.inner_text().replace(NOTHING, "") == hostile.hostile("title")
-    keep(page, "bench", hostile.hostile("mine"), "Kept as **![mine](http")
+    keep(page, "bench", hostile.hostile("mine"), "Saved as **![mine](http")
     work = urlsplit(page.url).query
     for name, path in [(name, PAGES[name]) for name in names or PAGES]:
         if not names:

@@ -129,7 +129,7 @@ def test_the_place_is_made_whole_before_the_working_folder_moves(
 
 def test_without_a_workshop_a_session_has_the_demos_records_for_itself() -> None:
     one, other = page("stock", state=SHELF), page("stock", state=SHELF)
-    assert "nothing here is kept after this session" in texts(one.info)
+    assert "nothing here lasts beyond this session" in texts(one.info)
     fill(one, "receive", ingredient="mango butter", kg=1.5)
     assert "1.5 kg of mango butter" in texts(one.success)
     assert left(one, "mango butter") == [1.5]
@@ -536,7 +536,7 @@ def test_what_each_trial_taught_stands_on_the_page() -> None:
 
 def test_two_trials_are_made_one_formula_of_a_firmness() -> None:
     at = page("trials", state=BETWEEN | {"between-first": "F-2", "between-second": "F-3"})
-    assert "48.1 % of what F-2 is made of, and 51.9 % of what F-3 is made of." in texts(at.markdown)
+    assert "Mix 48.1 % of F-2 and 51.9 % of F-3, each as its formula stands." in texts(at.markdown)
     mix = table(at, "mix").set_index("% of the jar")["mix"]
     assert mix["cetearyl alcohol"] == pytest.approx(2.69, abs=0.005)
     at.number_input("between-firmness").set_value(900.0).run()

@@ -61,7 +61,7 @@ def test_packaging(at: At, place: str) -> None:
 
 def test_versions(at: At, place: str, tmp_path: Path) -> None:
     (tmp_path / "f.csv").write_text("ingredient,percent\nwater,70\nglycerin,30\n")
-    keep = ("stock", "keep", str(tmp_path / "f.csv"), "--product", "polish", "--reason", "why")
+    keep = ("stock", "save", str(tmp_path / "f.csv"), "--product", "polish", "--reason", "why")
     at(LATER, *keep, "--name", "first")
     at(BACK, *keep, "--name", "second", "--parent", "first", told=True)
     assert "first is saved already" in at(BACK, *keep, "--name", "first", "--parent", "second", code=2, told=True)

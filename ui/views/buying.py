@@ -34,7 +34,7 @@ def bought(answer: Purchases) -> None:
         ):
             st.metric(label, value, width="content")
     telling = buy_told(answer)
-    papers.downloads("to-buy", lambda: document(telling, telling.title), telling.table)
+    papers.downloads("to-buy", lambda: document(telling), telling.table)
     parts.told(parts.after_figures(telling) if answer.parcels else telling, "buying")
 
 

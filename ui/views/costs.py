@@ -56,7 +56,7 @@ def shown(sheet: CostSheet) -> None:
     if sheet.full is not None:
         left.metric(f"A jar of {1000 * sheet.jar:g} g, {sheet.brief.currency}", money(sheet.full))
     with right:
-        papers.downloads("costs", lambda: document(telling, telling.title, sheet=True), telling.table)
+        papers.downloads("costs", lambda: document(telling), telling.table)
     parts.told(told, "costs")
 
 

@@ -50,7 +50,7 @@ def shown(draft: Declaration, brief: Brief) -> None:
     parts.body(scope, "declaration-for")
     st.code(draft.text, language=None, wrap_lines=True)
     name = f"declaration-{draft.market}"
-    papers.downloads(name, lambda: document(telling, telling.title, sheet=True), telling.table, terminal(telling, LINE))
+    papers.downloads(name, lambda: document(telling), telling.table, terminal(telling, LINE))
     after = tuple(section for section in rest if section.name != "list")
     parts.told(replace(telling, sections=after), "declaration")
 

@@ -27,7 +27,7 @@ def body() -> None:
         telling = range_told(answer)
         first, *rest = telling.names
         parts.told(telling.only(first), "range")
-        papers.downloads("range", lambda: document(telling, telling.title), telling.table)
+        papers.downloads("range", lambda: document(telling), telling.table)
         parts.told(telling.only(*rest), "range-more")
 
 

@@ -35,14 +35,14 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
     parts.chart(solid_fat_chart(chosen), "curves")
     for section in telling.only("firmness", "properties", "why", "label").sections:
         parts.body(section, f"compare-{section.name}")
-    papers.downloads("variants", lambda: document(telling, telling.title, sheet=True), telling.table)
+    papers.downloads("variants", lambda: document(telling), telling.table)
 
 
 st.title("Drafts", anchor=False)
 read = work.brief(state.bench())
 if not state.variants():
     st.info(
-        "No draft is here yet. On the Workbench, and wherever a formula is proposed, “Keep as draft” puts one here."
+        "No draft is here yet. On the Workbench, and wherever a formula is proposed, “Save as draft” puts one here."
     )
 elif isinstance(read, work.Refused):
     st.error("The brief on the Workbench cannot be read; mend it there first.")

@@ -138,14 +138,13 @@ def _waiting() -> None:
     """What waits, why, and what can be done about it."""
     held = _held()
     if isinstance(held.why, Refused):
-        st.error("Not loaded; the bench stays as it was. Everything that is wrong:", icon=":material/error:")
-        show.listed(held.why.faults)
+        show.refused(held.why, "Not loaded; the bench stays as it was. Everything that is wrong:")
     elif held.why is not None:
         st.info(f"{show.escape(held.why.words)} The bench stays as it is until then.", icon=":material/hourglass_top:")
         for number, (label, more) in enumerate(held.why.ways):
             st.button(show.escape(label), key=f"way-{number}", on_click=_way, args=(more,))
     if held.texts:
-        st.caption("Kept here, waiting. Load a mended file under the same name, or put one away:")
+        st.caption("Waiting here. Load a mended file under the same name, or put one away:")
         row = st.container(horizontal=True)
         for name in held.texts:
             row.button(show.escape(name), icon=":material/close:", key=f"away {name}", on_click=_put_away, args=(name,))

@@ -44,17 +44,21 @@ def stock() -> None:
 
 
 def against(answered: Found) -> str:
-    """What the formula costs against today's; empty where that is not known: a price that is missing is not 0."""
+    """What the formula costs against today's; empty where that is not known."""
+    cost = before(answered)
+    return "" if cost is None else f"{answered.data['cost']['value'] - cost:+.3f} against today"
+
+
+def before(answered: Found) -> float | None:
+    """What a kg of today's formula costs; None where that is not known: a price that is missing is not 0."""
     costs = [line["cost"] for line in answered.data["today"] or []]
-    before = None if None in costs else sum(costs)
-    return f"{answered.data['cost']['value'] - before:+.3f} against today" if before else ""
+    return None if None in costs else sum(costs) or None
 
 
-def refused(refusal: Refused) -> None:
+def refused(refusal: Refused, words: str = "This cannot be used yet. Everything that is wrong with it:") -> None:
     """Everything that is wrong, as a list; the page goes on with what was there."""
-    st.error("This cannot be used yet. Everything that is wrong with it:", icon=":material/error:")
-    for fault in refusal.faults:
-        st.markdown(f"- {escape(fault)}")
+    st.error(words, icon=":material/error:")
+    listed(refusal.faults)
 
 
 def listed(faults: Iterable[str]) -> None:
@@ -96,11 +100,11 @@ def warnings(texts: Iterable[str]) -> None:
 
 def keep(formula: Formula, parent: str, name: str, reason: str, key: str) -> None:
     """Keep a formula as a variant, under a name and with a reason; another formula brings a fresh name and reason."""
-    with st.popover("Keep as draft", icon=":material/bookmark_add:", key=f"keep-{key}"):
+    with st.popover("Save as draft", icon=":material/bookmark_add:", key=f"keep-{key}"):
         given = st.text_input("Name", name, key=f"keep-name-{key} {name}")
         why = st.text_input("Why", reason, key=f"keep-why-{key} {name} {reason}")
-        if st.button("Keep", key=f"keep-do-{key}", type="primary"):
+        if st.button("Save", key=f"keep-do-{key}", type="primary"):
             lines = tuple((line.ingredient.name, share_of(line), line.phase) for line in formula.lines)
             kept = state.keep(state.Variant(given or name, parent, why, lines))
             going_on.hold()  # before it is told, whatever becomes of the rest of the page
-            st.success(f"Kept as {escape(kept)}. It stands under Drafts.")
+            st.success(f"Saved as {escape(kept)}. It stands under Drafts.")

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 #: Options of the version before by the name they have now; read for this version, and the new name is said.
 RENAMED = {"--workshop": "--records"}
+#: Actions of the version before, each behind its command, by the name they have now; read and said likewise.
+ACTIONS: dict[tuple[str, ...], str] = {("stock", "keep"): "save"}
 
 
 class Parser(argparse.ArgumentParser):
@@ -79,6 +81,9 @@ def renamed(words: Sequence[str], known: Sequence[str]) -> list[str]:
         known: the options of the command they name.
     """
     now = []
+    if action := ACTIONS.get(tuple(words[:2])):
+        print(f"{words[1]} is now called {action}; the old name is read for one version more.", file=sys.stderr)
+        words = [words[0], action, *words[2:]]
     for word in words:
         old, is_with, value = word.partition("=")
         new = RENAMED.get(old, "")
@@ -138,17 +143,48 @@ def _sentence(place: str, read: str, expected: str, asked: Parser) -> str:
     word, deeper = read.strip("'\""), commands_of(asked)
     if expected.startswith("a value: none"):
         choices = f" Write one of: {', '.join(deeper)}." if deeper else ""
-        return f"{place} is missing.{choices}"
+        lacking = place.replace(", ", " and ")
+        are = "is" if lacking == place else "are"
+        return f"{lacking} {are} missing.{choices or _for_instance(asked)}"
     if expected.startswith("a value: "):
         return f"{place} needs a value after it."
     if expected.startswith("only what") and word.startswith("-"):
         word = word.split()[0].partition("=")[0]
         return f"There is no option {word} here.{_meant(word, options_of(asked), 0.7)}"
     if expected.startswith("only what"):
-        return f"“{word}” is more than this command takes."
+        takes = " ".join(name for action in _wanted(asked) if not (name := _name(action)).startswith("-"))
+        many = f"takes {takes} and nothing else" if takes else "takes options only"
+        return f"“{word}” is one word too many: {asked.prog} {many}. A name of several words stands in quotes."
     if expected.startswith("one of: ") and deeper:
         return f"There is no command {word}.{_meant(word, deeper, 0.6)}"
     return ""
+
+
+#: What a reader can write where an argument is missing.
+EXAMPLES = {
+    "BRIEF": "brief.toml", "FORMULA": "today.csv", "PLAN": "plan.toml", "FILE": "label.txt", "TRIAL": "F-7",
+    "INGREDIENT": '"mango butter"', "MASS": '"5 kg"', "LOT": "L001", "LOT|INGREDIENT": "L001", "PIECES": "25",
+    "FILE.zip": "all.zip", "FILE.zip|FOLDER": "all.zip", "--brief": "brief.toml", "--costs": "costs.toml",
+    "--reason": '"as counted"', "--firmness": "100", "--ask": '"firmness at 10 °C"',
+}  # fmt: skip
+
+
+def _wanted(asked: Parser) -> list[argparse.Action]:
+    """The arguments that a command cannot do without, and those that stand without a name."""
+    return [action for action in asked.declared()._actions if action.required or not action.option_strings]
+
+
+def _name(action: argparse.Action) -> str:
+    return action.option_strings[0] if action.option_strings else str(action.metavar or action.dest)
+
+
+def _for_instance(asked: Parser) -> str:
+    """A whole command line to copy; none where an argument has no example."""
+    names = [_name(action) for action in _wanted(asked) if action.required]
+    if not all(name in EXAMPLES for name in names):
+        return ""
+    words = (f"{name} {EXAMPLES[name]}" if name.startswith("-") else EXAMPLES[name] for name in names)
+    return f" Write for instance: {' '.join([asked.prog, *words])}"
 
 
 def _meant(word: str, known: Iterable[str], alike: float) -> str:

@@ -26,6 +26,7 @@ from optiform.commands.arguments.parts import (
     add_formula,
     add_option,
     add_output,
+    add_readings,
     add_setting,
     add_solver,
     add_use,
@@ -41,6 +42,7 @@ def add_check(parser: Parser) -> None:
     add(parser, "--on", DAY, "which formulas break a rule of law that begins between today and this day")
     add_basis(parser)
     add_setting(parser)
+    add_readings(parser, brief="--brief BRIEF")
     add_output(parser)
 
 
@@ -62,6 +64,7 @@ def add_compare(parser: Parser) -> None:
     add(parser, "formulas", file("FORMULA"), "formulas in CSV or TOML", nargs="+")
     add(parser, "--scale", amount("g"), "what the scale can show (default 0.1 g)")
     add_setting(parser)
+    add_readings(parser, brief="--brief BRIEF")
     add_output(parser)
 
 
@@ -104,7 +107,7 @@ def add_costs(parser: Parser) -> None:
     add(parser, "--offers", file(), "packs on offer; their prices go before those of your own table")
     add(parser, "--records", text("PLACE"), "take offers and stock from these records", dest="workshop")
     size = parser.add_mutually_exclusive_group()
-    add(size, "--jars", whole("jars"), "how many to fill (default: what the brief's batch fills)")
+    add(size, "--jars", whole("jars", least=1), "how many to fill (default: what the brief's batch fills)")
     add(size, "--batch", amount("kg"), "how much to make instead")
     add(parser, "--price", money(rule=SOMETHING), "your retail price, in place of the price steps'; wholesale follows")
     words = "a full cost to reach: what it leaves for ingredients, and a formula that reaches it"
