@@ -54,7 +54,7 @@ class Shelf:
         low, high: the band of each line of the frame, mass fraction; of a part that is not in the blend too.
         makeups: what has gone, by family.
         names: names of the label that each part brings and today does not have. Shape (parts, names).
-        name: distance of one new name.
+        name: distance of each new name. Shape (names,).
     """
 
     rows: Vector
@@ -65,7 +65,7 @@ class Shelf:
     high: Vector
     makeups: tuple[Makeup, ...]
     names: NDArray[np.bool_]
-    name: float
+    name: Vector
 
     @property
     def unpriced(self) -> "Shelf":
@@ -74,7 +74,7 @@ class Shelf:
 
     def new_names(self, blends: Places) -> Vector:
         """The distance that each blend's new names add."""
-        names: Vector = self.name * np.any([self.names[column] for column in blends.T], axis=0).sum(axis=1)
+        names: Vector = np.any([self.names[column] for column in blends.T], axis=0) @ self.name
         return names
 
     def allowed(self, blends: Places) -> NDArray[np.bool_]:

@@ -25,6 +25,8 @@ from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Ratio, Terms, possible
 
 NEW_NAME = 0.5  # distance for each name the declaration did not have before
+NEW_GRAIN = 6.0  # likewise for grains of another kind: salt stings where sugar does not, and shells do not dissolve
+GRAINS = " as grains"
 LEAST_PART = 0.05  # % of the whole: less of a part is none
 MISSED = 1000.0  # distance of a limit missed by as much as it is: no property comes near it
 MOVED = 25.0  # per mass fraction of a line that makes room: 4 % points count as a property. Common practice, no source
@@ -192,8 +194,9 @@ class Exchange:
     @cached_property
     def shelf(self) -> Shelf:
         """The parts that may come in, and the other lines that stay, as blends.py needs them."""
-        labels = [{part.inci.casefold() for part in item.constituents} for item in self.able]
+        labels = [{*(part.inci.casefold() for part in item.constituents), *_grain(item)} for item in self.able]
         old = {inci.casefold() for inci, _ in self.task.today.declaration()}
+        old |= {kind for item in self.task.gone for kind in _grain(item)}
         new = sorted(set().union(*labels) - old)
         low, high = self.band
         cost = [kept.property.name == "cost" for kept in self.task.wanted for _ in range(2)]
@@ -208,7 +211,7 @@ class Exchange:
             names=np.array([[name in label for name in new] for label in labels], dtype=bool).reshape(
                 len(labels), len(new)
             ),
-            name=NEW_NAME,
+            name=np.array([NEW_GRAIN if name.endswith(GRAINS) else NEW_NAME for name in new]),
         )
 
     @cached_property
@@ -285,3 +288,8 @@ class Exchange:
         }
         old = [line.ingredient.name for line in self.task.today.lines if line.ingredient.name in lines]
         return Formula(name, tuple(lines[name] for name in dict.fromkeys([*old, *lines])))
+
+
+def _grain(item: Ingredient) -> tuple[str, ...]:
+    """What kind of grain it is, as a name that it brings; none of anything else."""
+    return (f"{item.solute or 'what does not dissolve'}{GRAINS}",) if item.functions[0] == "grain" else ()

@@ -15,7 +15,7 @@ from optiform.brief.goal import Highest, Lowest
 from optiform.design.answer import Change
 from optiform.program.build import Branch, Demand, Requirements, kept_rules
 from optiform.program.certificate import NotCertified
-from optiform.program.conflict import Conflict, beyond
+from optiform.program.conflict import MARGIN, Conflict, beyond
 from optiform.program.objective import NOTHING
 from optiform.program.optimum import best_formula
 from optiform.program.reachable import rules_of
@@ -23,6 +23,7 @@ from optiform.program.solver import SolverName
 from optiform.program.usual import Usual, least_breaches, usual_beside
 from optiform.properties.base import Mix, Property, Ratio, Terms
 from optiform.reading.faults import Unsettled
+from optiform.reading.rounded import TOLD
 
 Element = tuple[str, str, str, float]
 Repair = tuple[Change, ...]
@@ -59,7 +60,25 @@ def repairs_of(
             if _works(brief, _moved_by(brief, needed, changes), solver):
                 least[same] = changes
     roomy = (_with_room(brief, needed, changes, solver) for changes in least.values())
-    return tuple(sorted(roomy, key=len))
+    written = (_as_written(brief, needed, changes, solver) for changes in roomy)
+    return tuple(sorted(written, key=len))
+
+
+def _as_written(brief: Brief, needed: Requirements, changes: Repair, solver: SolverName) -> Repair:
+    """A repair whose edge is a round figure goes just there, where that works too; else beyond it by rounding."""
+    near = tuple(replace(change, target=_round(change.target)) for change in changes)
+    return near if near != changes and _works(brief, _moved_by(brief, needed, near), solver) else changes
+
+
+def _round(target: float) -> float:
+    """A figure of the digits that a repair is told in, where it is no farther than the margin beyond an edge.
+
+    Example:
+        >>> _round(4.0000005), _round(4.0004)
+        (4.0, 4.0004)
+    """
+    figure = float(f"{target:.{TOLD}g}")
+    return figure if abs(figure - target) <= 2 * MARGIN * (1 + abs(target)) else target
 
 
 def _size(changes: Repair) -> float:

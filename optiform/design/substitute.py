@@ -102,7 +102,8 @@ def substitute(
         progress: called with the number of blends settled so far and of all.
 
     Raises:
-        BadInput: without a reference formula, when it does not contain what is missing, or when nothing else is left.
+        BadInput: without a reference formula, when it does not contain what is missing, when nothing else is left, or
+            without a weight of something that today's formula has.
     """
     today = today_of(brief)
     gone = _gone(brief, today, missing)
@@ -148,6 +149,9 @@ def _wanted(brief: Brief, today: Formula, weights: Mapping[str, float]) -> tuple
         value = measure(wanted, mix, x).value
         if value is not None:
             properties.append(Kept(wanted, value, unit, float(wanted.terms(mix, x).denominator @ x)))
+    if not properties:
+        expected = "a property, with its unit of distance, that today's formula has a value of"
+        raise BadInput([Fault(brief.title, "weights", "; ".join(weights) or "none", expected)])
     return tuple(properties)
 
 
@@ -169,7 +173,10 @@ def _allowed(task: Task, items: Sequence[Ingredient]) -> tuple[list[Ingredient],
 
 
 def _purchase(brief: Brief, task: Task, search: "_Search") -> Replacement | None:
-    """The nearest single ingredient off the shelf, cost not counted; none where something on it is as near."""
+    """The nearest single ingredient off the shelf, cost not counted; none where something on it is as near.
+
+    None either where nothing but the cost is looked at.
+    """
     known = {item.name for item in (*brief.mix.ingredients, *task.gone)}
     others = [
         item
@@ -177,7 +184,7 @@ def _purchase(brief: Brief, task: Task, search: "_Search") -> Replacement | None
         if task.family(item) and item.name not in known and item.name not in dict(brief.left_out)
         and not any(against(claim, item) for claim in brief.claims) and not ruled_out(brief.kind, item)
     ]  # fmt: skip
-    if len(task.families) > 1:
+    if len(task.families) > 1 or not task.wanted:
         return None
     exchange = Exchange(task, tuple(item for item in others if not task.lacking(item)))
     judge = Judge(exchange)

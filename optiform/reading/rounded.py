@@ -6,6 +6,7 @@ from typing import Literal
 Side = Literal["low", "high"]
 SMALLEST = -9  # last decimal of a target: below that nothing is told apart
 DIGITS = 4  #: of a target that was worked out
+TOLD = 3  #: of a repaired target
 
 
 def target(side: Side, value: float) -> str:
@@ -26,7 +27,7 @@ def target(side: Side, value: float) -> str:
     return rounded(value, up=side == "low", digits=DIGITS)
 
 
-def outward(side: str, value: float, digits: int = 3) -> str:
+def outward(side: str, value: float, digits: int = TOLD) -> str:
     """A repaired target to significant digits, rounded to the side on which it still suffices.
 
     Example:

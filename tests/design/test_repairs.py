@@ -9,6 +9,8 @@ from optiform.brief.brief import Brief, Limit
 from optiform.design.answer import Change, NoFormula
 from optiform.design.design import Best, best
 from optiform.properties.registry import find_property
+from optiform.telling.impossible import impossible
+from tests.builders import brief_of, ingredient
 from tests.design.test_kinds import first_trials
 from tests.kind_shelves import bare_brief
 from tests.program.test_conflict import applied
@@ -87,3 +89,14 @@ def test_a_line_that_moves_leaves_room_too() -> None:
     repaired = best(applied(brief, (change,)))
     assert isinstance(repaired, Best)
     assert not repaired.gave
+
+
+def test_a_repair_to_a_round_figure_reads_as_what_it_is() -> None:
+    """The edge lies at 4 % of oil exactly: not at 3.99, which rounding away from it would show."""
+    items = [ingredient("water", 0.5, "water", {"water": 100.0}), ingredient("oil", 5.0, "oil")]
+    answer = best(brief_of(items, {"share of water": (96.0, None), "share of oil": (5.0, None)}))
+    assert isinstance(answer, NoFormula)
+    told = {change.demand.name: change for (change,) in answer.repairs}
+    assert {name: change.target for name, change in told.items()} == {"share of water": 95.0, "share of oil": 4.0}
+    assert all(isinstance(best(applied(answer.brief, repair)), Best) for repair in answer.repairs)
+    assert any("from 5 to 4 % of the jar" in sentence for sentence in impossible(answer).sentences)

@@ -479,7 +479,8 @@ def test_what_does_not_hold_grains_takes_the_place_of_a_gum_only_where_there_are
 
 
 def test_what_nobody_knows_the_dose_of_goes_by_its_mass_and_that_is_told() -> None:
-    answer = substitute(of(("beeswax", "olive oil"), {"olive oil": 0.9, "lanolin": 0.1}), ["lanolin"], weights=NOTHING)
+    brief = replace(of(("beeswax", "olive oil"), {"olive oil": 0.9, "lanolin": 0.1}), kind="balm")
+    answer = substitute(brief, ["lanolin"], weights=NOTHING)
     assert answer.by_mass == ("lanolin",)
     assert dict(answer.swaps[0].parts) == pytest.approx({"beeswax": 10.0})
 
@@ -541,6 +542,31 @@ def test_what_the_tool_would_warn_of_is_not_proposed_and_that_is_told() -> None:
     assert "above its maximum use of 1 %" in why
     less = of(("water", new), {"water": 0.9875, old: 0.0125})
     assert len(substitute(less, [old], weights=NOTHING).swaps) == 1
+
+
+def test_finer_sugar_goes_before_salt_in_place_of_sugar() -> None:
+    """Salt of the same size is nearer in every figure, and stings."""
+    names = ("sugar, granulated", "sugar, caster", "sea salt, fine", "ground coffee", "sweet almond oil")
+    brief = replace(of(names, {"sugar, granulated": 0.6, "sweet almond oil": 0.4}), kind="anhydrous emulsified scrub")
+    answer = substitute(brief, ["sugar, granulated"], blend=1)
+    assert [name for option in answer.swaps for name, _ in option.parts][:2] == ["sugar, caster", "sea salt, fine"]
+
+
+def test_an_antioxidant_of_another_kind_goes_by_its_dose() -> None:
+    names = ("mixed tocopherols", "rosemary extract", "sunflower oil", "beeswax")
+    parts = {"mixed tocopherols": 0.003, "sunflower oil": 0.817, "beeswax": 0.18}
+    answer = substitute(replace(of(names, parts), kind="balm"), ["mixed tocopherols"])
+    assert dict(answer.swaps[0].parts) == pytest.approx({"rosemary extract": 0.21}, abs=1e-6)
+
+
+def test_with_the_cost_alone_there_is_no_purchase_and_without_a_weight_no_answer() -> None:
+    """What is bought is not judged by what it costs; by nothing at all nothing is near."""
+    brief = read_brief(DEMO / "brief.toml")
+    answer = substitute(brief, ["cocamidopropyl betaine, 30 %"], weights={"cost": 0.5})
+    assert [name for name, _ in answer.swaps[0].parts] == ["sodium cocoyl isethionate"]
+    assert answer.purchase is None
+    with pytest.raises(BadInput, match="weights"):
+        substitute(brief, ["cocamidopropyl betaine, 30 %"], weights={})
 
 
 def test_of_equal_answers_the_first_by_name_comes_first() -> None:
