@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 #: Options of the version before by the name they have now; read for this version, and the new name is said.
 RENAMED = {"--workshop": "--records"}
 #: Actions of the version before, each behind its command, by the name they have now; read and said likewise.
-ACTIONS = {("stock", "keep"): "save"}
+ACTIONS: dict[tuple[str, ...], str] = {("stock", "keep"): "save"}
 
 
 class Parser(argparse.ArgumentParser):
