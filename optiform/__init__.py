@@ -11,6 +11,7 @@ that is documented, and give answers: values that compare, hash and pickle, with
 Errors are one family:
 
 Error:
+    |-- Absent          an answer has no such thing: no chart, no option
     |-- BadInput        an input that cannot be used; .faults lists everything that is wrong with it
     |-- Impossible      what is asked for cannot be met; .conflict, .repairs and .answer say why and what would help
     `-- Unproven        no verdict: never shown as an answer
@@ -45,7 +46,7 @@ if TYPE_CHECKING:
     from optiform.ingredients.ingredient import Ingredient
     from optiform.program.certificate import NotCertified
     from optiform.program.solver import SolverFailed
-    from optiform.reading.faults import BadInput, Error, Unproven, Unsettled
+    from optiform.reading.faults import Absent, BadInput, Error, Unproven, Unsettled
 
 #: Name to the module that has it; loaded when it is asked for.
 _HOMES = {
@@ -59,6 +60,7 @@ _HOMES = {
     "Ingredient": "ingredients.ingredient",
     "Lowest": "brief.goal",
     "Nearest": "brief.goal",
+    "Absent": "reading.faults",
     "BadInput": "reading.faults",
     "Error": "reading.faults",
     "Impossible": "face.errors",
@@ -69,6 +71,7 @@ _HOMES = {
 }
 
 __all__ = [
+    "Absent",
     "BadInput",
     "Brief",
     "Error",
@@ -108,11 +111,25 @@ _FOLDERS = ("batch", "costs", "design", "ingredients", "workshop")
 
 
 class _Verb(ModuleType):
-    """A folder of the package that is called as the verb of its name."""
+    """A folder of the package that is called as the verb of its name, and shows its arguments and its help."""
 
     def __call__(self, *args: object, **named: object) -> object:
         """What the verb gives."""
-        return _named(self.__name__.rpartition(".")[2])(*args, **named)
+        return self._verb(*args, **named)
+
+    @property
+    def _verb(self) -> Callable[..., object]:
+        return _named(self.__name__.rpartition(".")[2])
+
+    @property
+    def __signature__(self) -> object:
+        from inspect import signature  # only where it is asked for
+
+        return signature(self._verb)
+
+    @property
+    def __doc__(self) -> str | None:  # type: ignore[override]
+        return self._verb.__doc__
 
 
 class _Face(ModuleType):

@@ -1,7 +1,7 @@
 """Charge and head group of a substance as its declared name says them: cation and acid stand in it.
 
 Names follow the nomenclature of cosmetic ingredients, in which a salt is called by its cation and its acid, a
-quaternary ammonium by its ending, an ethoxylate by -eth or PEG. What a name does not say is left out.
+quaternary ammonium by its ending, an ethoxylate by -eth or PEG, an alcohol by -ol. What no name says is left out.
 """
 
 import re
@@ -38,6 +38,15 @@ ENDINGS = (
     (r"[\w/-]+ ?-?Glucoside", ("nonionic", "glycoside")),
     (r"(?:Cetyl|Cetearyl|Stearyl|Behenyl|Myristyl|Lauryl|Coconut) Alcohol", ("nonionic", "alcohol")),
     (r"(?:Stearic|Palmitic|Lauric|Myristic) Acid", ("nonionic", "carboxylic acid", "with alkali")),
+    (r"\w+ol|\w+ Glycol|Glycerin|Benzyl Alcohol|Tocopheryl Acetate|(?:Hydroxy\w+|Microcrystalline )cellulose",
+     ("nonionic", "")),
+    (r"[A-Z]\w+paraben", ("nonionic", "phenol")),
+    (r"[\w ]+ Starch", ("nonionic", "polysaccharide")),
+    (r"[\w ]+ Octenylsuccinate", ("anionic", "carboxylate")),
+    (r"\w+amidopropyl Dimethylamine", ("cationic", "amine")),
+    (r"(?:Sodium|Potassium) (?:Lactate|Glycolate|Gluconate|Citrate|PCA)", ("salt", "carboxylate", "", "", "strong")),
+    (r"Calcium (?:Lactate|Gluconate|Citrate)", ("salt", "carboxylate", "", "Ca", "strong")),
+    (r"Magnesium Ascorbyl Phosphate", ("salt", "phosphate", "", "Mg", "strong")),
     (r"(?:Sodium|Potassium) Chloride", ("salt", "chloride", "", "", "strong")),
     (r"Sodium Sulfate", ("salt", "sulfate", "", "", "strong")),
     (r"Magnesium Chloride", ("salt", "chloride", "", "Mg", "strong")),

@@ -96,7 +96,7 @@ def test_a_derived_figure_is_known_no_better_than_what_it_rests_on(source: str) 
 
 def test_what_is_bought_as_one_substance_is_all_that_substance_by_its_number() -> None:
     """Worked out from a record that holds name and number: nothing is left to recall."""
-    records = [row for row in table("constituents") if row["source"] in ("N-INV", "N-PUBCHEM", "N-COSING")]
+    records = [row for row in table("constituents") if row["source"] in ("N-INV", "N-PUBCHEM", "N-COSING", "N-HPE")]
     assert len(records) > 90
     for row in records:
         others = [part for part in table("constituents") if part["ingredient"] == row["ingredient"]]

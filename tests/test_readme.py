@@ -162,7 +162,7 @@ def test_every_key_of_a_brief_and_no_other() -> None:
 
 def test_every_key_of_a_making_file_and_no_other() -> None:
     assert sorted(keys("making")) == sorted(makingfile.KEYS)
-    others = (*makingfile.COOLING_KEYS, *makingfile.PART_KEYS)
+    others = (*makingfile.COOLING, *makingfile.PART)
     assert [word for word in others if word not in GUIDE_TEXT["making"]] == []
 
 

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import streamlit as st
-from workbench import bar, touch
+from workbench import bar, firmness, touch
 from workbench.going_on import lasting
 from workbench.look import style
 from workbench.opening import begin
@@ -44,6 +44,7 @@ PAGES = {
     ],
 }
 
+st.session_state[Key.EXPONENTS] = firmness.exponents  # what a brief's limits on firmness are held by, on every page
 begin()
 style()
 touch.ask()

@@ -1,7 +1,7 @@
 """A batch in whole steps of the scale: what is weighed so that the jars come out, and which part gets what."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil, floor, inf
@@ -12,11 +12,12 @@ from optiform.batch.making import Making, Part
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 
 Counted = tuple[tuple[Line, int], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Plan:
     """Masses in g, exact. `jar` and `fill` are None where no jar is known; `sizes` are steps of the parts."""
 
@@ -86,7 +87,7 @@ def _inspect(jar: Fraction | None, fill: Fraction | None, counted: bool) -> None
         raise BadInput([Fault("batch", "fill", f"{float(fill):g} g", expected)])
 
 
-@dataclass(frozen=True)
+@frozen
 class Dealt:
     """A formula in steps. `shared` are the lines of the common mass; a part has its own lines and a portion of it."""
 

@@ -1,7 +1,6 @@
 """What a dose may not be rounded above or below, and which doses are too small to weigh."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil, floor
 
@@ -13,6 +12,7 @@ from optiform.brief.usual import advised
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import DOSED
 from optiform.properties.base import Mix, Vector, fractions
+from optiform.reading.frozen import frozen
 from optiform.rules.law import HARD, applying, certificate_terms
 
 #: House rule: a dose has at least this many steps of the scale, so that rounding it is at most 2.5 % of it (half a step
@@ -101,7 +101,7 @@ def _room(mix: Mix, x: Vector, brief: Brief) -> Iterator[Vector]:
             yield np.where(content > 0, limit / (content @ x), np.inf)
 
 
-@dataclass(frozen=True)
+@frozen
 class Premix:
     """A small line diluted in another line of the formula, so that both can be weighed. Steps of the scale.
 
@@ -157,7 +157,7 @@ def _served(line: Line, wanted: tuple[str, ...]) -> list[str]:
 # -- doses that the scale distorts -------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class SmallDose:
     """A line of fewer than 20 steps of the scale.
 

@@ -1,70 +1,83 @@
 """Reading how a batch is made from TOML.
 
-jar = "150 g"              # net mass of one; the brief's if left out
-fill = "151 g"             # what goes into one jar
-volume = "250 mL"          # what a jar holds
-cup = "98 g"               # what a level cup of 100 mL of the finished product weighs
-loss = "4 %"               # of what is weighed, stays in pots and tools
-vessel = "5 kg"            # the most that is made at once
-retained = 1               # jars kept back
-hot = "70 degC"            # both phases, before they are combined
-hold = "20 min"
-combining = "5 min"
-addition = "43 degC"       # cool-down additions
-cools_fast = true          # a phenoxyethanol-and-glycol preservative then goes in at up to 49 degC
-mixing = "8 min"           # before the grains
-grains_at = "35 degC"
-
-[cooling]                  # one observed point
-room = "19 degC"
-start = "70 degC"
-later = "55 degC"
-after = "18 min"
-
-[[part]]                   # one for each scent or colour
-name = "Unscented"
-share = "40 %"             # or jars = 12, in every part
-instead_of = ["fragrance oil"]
-[part.lines]               # % of this part when finished
-"iron oxide, red" = "0.1 %"
+What such a file can say stands in KEYS; `optiform guide making` shows a whole one.
 """
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from math import nan
 from pathlib import Path
-from typing import Any
 
 from optiform.batch.making import Making, Observed, OwnLine, Part
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
+from optiform.reading import keys
 from optiform.reading.cells import Cells, between
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 
-KEYS = (
-    "jar", "fill", "volume", "cup", "loss", "vessel", "from_batch", "retained",
-    "hot", "hold", "combining", "addition", "cools_fast",
-    "mixing", "grains_at", "cooling", "part",
-)  # fmt: skip
-COOLING_KEYS = ("room", "start", "later", "after")
-PART_KEYS = ("name", "share", "jars", "instead_of", "lines")
-#: Keys that hold one quantity: unit, least and most that can be meant.
+
+@dataclass(frozen=True)
+class Figure:
+    """A key that holds one quantity.
+
+    Attributes:
+        label: what a form calls it.
+        unit: of a bare number.
+        least, most: what can be meant.
+        otherwise: what counts without it where the default is no figure.
+    """
+
+    label: str
+    unit: str
+    least: float
+    most: float
+    otherwise: str = ""
+
+    @property
+    def holds(self) -> keys.Holds:
+        """What the key holds."""
+        return keys.amount(self.label)
+
+
 QUANTITIES = {
-    "jar": ("g", 0.1, 1e5),
-    "fill": ("g", 0.1, 1e5),
-    "volume": ("mL", 0.1, 1e5),
-    "cup": ("g", 5.0, 500.0),
-    "loss": ("%", 0.0, 50.0),
-    "vessel": ("g", 0.1, 1e6),
-    "from_batch": ("g", 0.1, 1e6),
-    "hot": ("degC", 0.0, 150.0),
-    "hold": ("min", 0.0, 600.0),
-    "combining": ("min", 0.0, 600.0),
-    "addition": ("degC", 0.0, 150.0),
-    "mixing": ("min", 0.0, 600.0),
-    "grains_at": ("degC", 0.0, 150.0),
+    "loss": Figure("Lost of what is weighed", "%", 0.0, 50.0),
+    "jar": Figure("Net mass of a jar", "g", 0.1, 1e5, "the brief's"),
+    "fill": Figure("Filled into a jar", "g", 0.1, 1e5, "the net mass"),
+    "volume": Figure("A jar holds", "mL", 0.1, 1e5, "not said"),
+    "cup": Figure("A level 100 mL cup weighs", "g", 5.0, 500.0, "not weighed"),
+    "vessel": Figure("Made at once, at most", "g", 0.1, 1e6, "no limit"),
+    "from_batch": Figure("Weighed of the batch made so far", "g", 0.1, 1e6, "not said"),
+    "hot": Figure("Heat both phases to", "degC", 0.0, 150.0),
+    "hold": Figure("Hold there", "min", 0.0, 600.0),
+    "combining": Figure("Combine for", "min", 0.0, 600.0),
+    "addition": Figure("Cool-down goes in at", "degC", 0.0, 150.0),
+    "mixing": Figure("Mix before the grains", "min", 0.0, 600.0),
+    "grains_at": Figure("Grains go in at", "degC", 0.0, 150.0, "by your trials"),
 }
+COOLING = {
+    "room": Figure("Room", "degC", -30.0, 150.0),
+    "start": Figure("Mass at the start", "degC", -30.0, 150.0),
+    "later": Figure("Mass later", "degC", -30.0, 150.0),
+    "after": Figure("After", "min", 0.1, 6000.0),
+}
+PART: keys.Keys = {
+    "name": keys.text(),
+    "share": keys.amount("of the batch; in every part, or in none"),
+    "jars": keys.count("or so many, in every part"),
+    "instead_of": keys.texts("lines of the formula that it goes without"),
+    "lines": keys.named(keys.number(), "% of the part when it is finished"),
+}
+_POINT: keys.Keys = {key: figure.holds for key, figure in COOLING.items()}
+KEYS: keys.Keys = {
+    **{key: figure.holds for key, figure in QUANTITIES.items()},
+    "retained": keys.count("jars kept back", 0),
+    "cools_fast": keys.truth("the mass cools fast: a preservative that may goes in warmer"),
+    "cooling": keys.table(_POINT, "one observed point of the cooling", needed=tuple(_POINT)),
+    "part": keys.many(keys.table(PART, needed=("name",)), "one for each scent or colour"),
+}
+_SHARE, _OWN_SHARE = Figure("", "%", 0.01, 100.0), Figure("", "%", 0.0, 100.0)
 AFTER_THE_SPLIT = ("cool-down", "grains")
 
 
@@ -88,7 +101,7 @@ def read_making(path: Path, catalogue: Catalogue, formula: Formula, jar: float |
 
 def _making(cells: Cells, catalogue: Catalogue, formula: Formula, jar: float | None) -> Making:
     cells.only(KEYS)
-    figures: dict[str, Any] = {key: _figure(cells, key, *QUANTITIES[key]) for key in QUANTITIES if key in cells}
+    figures = {key: _figure(cells, key, figure) for key, figure in QUANTITIES.items() if key in cells}
     if "loss" in figures:
         figures["loss"] /= 100
     tables = cells.numbered("part", "tables headed [[part]]")
@@ -105,9 +118,9 @@ def _making(cells: Cells, catalogue: Catalogue, formula: Formula, jar: float | N
     return making
 
 
-def _figure(cells: Cells, key: str, unit: str, least: float, most: float) -> float:
+def _figure(cells: Cells, key: str, of: Figure) -> float:
     """The figure, or where it is none a nan: that is neither above nor below another, so no fault follows."""
-    return cells.quantity(key, unit, nan, between(least, most, unit))
+    return cells.quantity(key, of.unit, nan, between(of.least, of.most, of.unit))
 
 
 def _in_order(cells: Cells, making: Making, jar: float | None) -> None:
@@ -121,14 +134,13 @@ def _in_order(cells: Cells, making: Making, jar: float | None) -> None:
 
 
 def _observed(cells: Cells) -> Observed | None:
-    cooling = cells.within("cooling", COOLING_KEYS, f"a table with {', '.join(COOLING_KEYS)}")
-    lacking = [key for key in COOLING_KEYS if key not in cooling]
+    cooling = cells.within("cooling", COOLING, f"a table with {', '.join(COOLING)}")
+    lacking = [key for key in COOLING if key not in cooling]
     if lacking:
         if isinstance(cells.table["cooling"], dict):
             cooling.fault("", ", ".join(cooling.table), f"also {', '.join(lacking)}")
         return None
-    room, start, later = (_figure(cooling, key, "degC", -30.0, 150.0) for key in COOLING_KEYS[:3])
-    after = _figure(cooling, "after", "min", 0.1, 6000.0)
+    room, start, later, after = (_figure(cooling, key, figure) for key, figure in COOLING.items())
     if later <= room or start <= later:
         read = f"room {room:g}, start {start:g}, later {later:g} degC"
         words = f"{cooling.where}: later ({later:g} °C) must lie between room ({room:g} °C) and start ({start:g} °C)."
@@ -158,7 +170,7 @@ def _twice(names: Iterable[str]) -> list[str]:
 
 
 def _part(cells: Cells, number: int, catalogue: Catalogue, formula: Formula) -> Part:
-    cells.only(PART_KEYS)
+    cells.only(PART)
     name = cells.text("name", "", "a name").strip()
     if not name:
         cells.fault("name", cells.table.get("name", "nothing"), "a name")
@@ -170,7 +182,7 @@ def _weight(cells: Cells) -> float:
     if "jars" in cells:
         return cells.count("jars", 1, 1)
     cells.lacks("share", "a share of the batch, or a number of jars")
-    return _figure(cells, "share", "%", 0.01, 100.0)
+    return _figure(cells, "share", _SHARE)
 
 
 def _own_lines(cells: Cells, catalogue: Catalogue, formula: Formula) -> tuple[OwnLine, ...]:
@@ -184,7 +196,7 @@ def _own_lines(cells: Cells, catalogue: Catalogue, formula: Formula) -> tuple[Ow
 
 
 def _own_line(cells: Cells, name: str, catalogue: Catalogue, formula: Formula) -> OwnLine | None:
-    share = _figure(cells, name, "%", 0.0, 100.0) / 100
+    share = _figure(cells, name, _OWN_SHARE) / 100
     item = cells.known(name, name, catalogue)
     if item is None:
         return None

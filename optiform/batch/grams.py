@@ -1,6 +1,5 @@
 """A formula in grams that the scale can show, looked at as they are weighed."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property, lru_cache
 
@@ -10,12 +9,13 @@ from optiform.batch.making import Making
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.faults import BadInput
+from optiform.reading.frozen import frozen
 from optiform.review.answer import Report
 from optiform.review.measures import Setting, setting_of
 from optiform.review.report import report
 
 
-@dataclass(frozen=True)
+@frozen
 class Grams:
     """What is weighed of each line for the brief's batch, as the batch sheet deals it out.
 

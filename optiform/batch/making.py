@@ -1,14 +1,13 @@
 """How a batch is made: jars, loss, temperatures, times, how the mass cools, and the parts it is divided into."""
 
-from dataclasses import dataclass
-
 from optiform.ingredients.ingredient import Ingredient
+from optiform.reading.frozen import frozen
 from optiform.rules.heat import HOT
 
 PRACTICE = "common practice, no source"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Observed:
     """One observation of a cooling mass: at `start` degC at first, at `later` degC after `after` min, room `room`."""
 
@@ -18,7 +17,7 @@ class Observed:
     after: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OwnLine:
     """A line that a part has of its own: mass fraction of the finished part, and when it goes in."""
 
@@ -27,7 +26,7 @@ class OwnLine:
     phase: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Part:
     """A share of the batch with its own scent or colour.
 
@@ -44,7 +43,7 @@ class Part:
     instead_of: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Making:
     """How a batch is made. Masses in g, temperatures in degC, times in min.
 

@@ -1,7 +1,7 @@
 """What a brief says before its goal, limits and lines can be read: currency, kind, claims, and the files it names."""
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from optiform.brief.brief import KINDS
@@ -11,12 +11,13 @@ from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.reading.cells import Cells
 from optiform.reading.documents import beside
 from optiform.reading.faults import BadInput
+from optiform.reading.frozen import frozen
 from optiform.rules.claims import CLAIMS
 
 FILES = 20  # own tables of one brief
 
 
-@dataclass(frozen=True)
+@frozen
 class Background:
     """A brief's document and what is known for reading the rest of it.
 

@@ -1,6 +1,6 @@
 """What is wanted: candidates, limits and a goal, for a use, a market and a date."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, NearestUsual
 from optiform.brief.leftout import EXCLUDED, against_words, clashes
@@ -15,6 +15,7 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
 from optiform.properties.registry import find_property
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 from optiform.rules.forms import Either
 from optiform.rules.kinds import ruled_out
@@ -28,7 +29,7 @@ KINDS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Brief(Comparable):
     """Everything a job needs to know. `ranges` runs parallel to the lines of `mix`.
 

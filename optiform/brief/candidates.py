@@ -5,9 +5,10 @@ from collections.abc import Mapping
 from optiform.brief.background import Background
 from optiform.brief.brief import Range
 from optiform.brief.leftout import EXCLUDED
-from optiform.brief.targets import asks_of_base, ends_of, note_fractions, read_ends
+from optiform.brief.targets import ENDS, asks_of_base, ends_of, note_fractions, read_ends
 from optiform.brief.usual import advised
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
+from optiform.reading import keys
 from optiform.reading.cells import Cells
 from optiform.rules.claims import against
 from optiform.rules.kinds import ruled_out
@@ -15,6 +16,7 @@ from optiform.rules.law import Scope
 from optiform.rules.positive import not_allowed, not_settled
 from optiform.rules.usual import usual_use
 
+LINE: keys.Keys = {**ENDS, "phase": keys.one_of("phase"), "if_used": keys.number("none at all, or at least so much")}
 Candidates = dict[str, Ingredient]  # by the name in lower case
 
 
@@ -115,7 +117,7 @@ def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient,
     if any(asks_of_base(end) for end in ends.table.values()):
         ends.fault("", written, "% of the whole: a line is of the whole, only [limits] may be of base")
         return default
-    ends.only(("low", "high", "phase", "if_used"))
+    ends.only(LINE)
     phase = ends.table.get("phase", default[1])
     if phase not in PHASES:
         ends.fault("", phase, f"one of the phases: {', '.join(PHASES)}")

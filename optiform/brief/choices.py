@@ -1,19 +1,5 @@
 """What a brief asks of the choice of its ingredients: `[[choose]]`, `[[when]]`, and `if_used` of a line.
 
-[[choose]]
-of = ["cocoa butter", "mango butter", "shea butter, refined"]
-exactly = 1                       # or most = 2, or least = 1
-dose = "2 %"                      # the least of one that is taken
-
-[[when]]
-uses = "beeswax"                  # or a list: of all of them together
-above = "1 %"                     # more than so much; any if left out
-also = "candelilla wax"           # then of this too, or of a list together,
-at_least = "0.5 %"
-
-[lines]
-"cocoa butter" = { if_used = "2 %" }   # none at all, or at least so much
-
 Each is of the form that a rule of chemistry has (rules/forms.py): kept in at least one of several ways.
 """
 
@@ -23,13 +9,26 @@ from math import comb
 
 from optiform.brief.background import Background
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading import keys
 from optiform.reading.cells import Cells, between
 from optiform.rules.forms import Bound, Either, Keeping, Rule, absent
 
 ASKED = "asked"  #: id of every choice a brief asks for
 LEAST = 0.1  # %: the least dose of one that is taken; nobody notices less
 MOST_WAYS = 120  # of one choice
-CHOOSE, WHEN = ("of", "exactly", "most", "least", "dose"), ("uses", "above", "also", "at_least")
+CHOOSE: keys.Keys = {
+    "of": keys.one_of("names"),
+    "exactly": keys.count("so many of them, or most, or least"),
+    "most": keys.count(least=0),
+    "least": keys.count(),
+    "dose": keys.amount(f"the least of one that is taken; {LEAST:g} % if left out"),
+}
+WHEN: keys.Keys = {
+    "uses": keys.one_of("names", "an ingredient, or several together"),
+    "above": keys.amount("more than so much; any if left out"),
+    "also": keys.one_of("names", "then of this too, or of several together"),
+    "at_least": keys.amount("so much of it"),
+}
 COUNTS = ("exactly", "most", "least")
 
 

@@ -1,41 +1,4 @@
-"""Reading a brief from TOML.
-
-title = "Salt and oat foot polish"
-kind = "cream scrub"              # its usual ranges hold where the brief and today's formula say nothing else
-usual = "hold"                    # or "warn": usual ranges and usual use are only warned of
-use = "rinse-off"                 # or "leave-on"
-area = "feet"
-markets = ["EU"]                  # legal limits of these markets, on this date
-date = 2026-11-25
-currency = "EUR"
-batch = "4 kg"
-scale = "1 g"
-own_files = ["workshop.csv"]      # beside the brief
-reference = "today.csv"
-candidates = "in stock"           # or "owned", or a list of names
-exclude = ["cocoa butter"]
-missing = "refuse"                # or "leave out": candidates that lack a figure a limit needs
-count_as_oil = ["glyceryl stearate"]
-claims = ["vegan", "palm-free"]   # of the label: candidates that break them, or of unknown origin, are left out
-jar = "250 g"                     # net mass of one, for savings per jar
-ph = 5.2                          # that it is to have: what works outside it is left out
-pack = "jar"                      # that it is filled into: how much air and light reach its oils
-wet_fingers = true                # whether they reach into it
-overrule = ["chelator-helps"]     # rules a formula may break, by the id that `optiform rules` lists
-most_ingredients = 12             # lines of a formula
-
-[goal]
-lowest = "cost"                   # or highest = "...", or nearest = "reference", "usual" or a file
-
-[lines]                           # pins and ranges of single ingredients
-"fragrance oil" = "0.8 %"
-"glycerin" = { low = "2 %", high = "5 %" }
-
-[limits]
-"oil phase" = { low = "24 %", high = "32 %" }
-
-[[choose]], [[when]]              # which ingredients together: see choices.py
-"""
+"""Reading a brief from TOML. What a brief can say stands in KEYS; `optiform guide brief` shows a whole one."""
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -44,17 +7,18 @@ import numpy as np
 
 from optiform.brief.background import Background, background_of
 from optiform.brief.brief import Brief, Limit
-from optiform.brief.candidates import candidates_of, line_table, lines_of
-from optiform.brief.choices import choices_of
+from optiform.brief.candidates import LINE, candidates_of, line_table, lines_of
+from optiform.brief.choices import CHOOSE, WHEN, choices_of
 from optiform.brief.goal import Goal, NearestUsual
 from optiform.brief.leftout import NO_FIGURE, clashes
-from optiform.brief.targets import goal_of, limits_of
+from optiform.brief.targets import ENDS, GOAL, goal_of, limits_of
 from optiform.brief.towards import towards_usual
 from optiform.brief.usual import grain_of, usual_limits
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Property
 from optiform.properties.solubility import OutOfRange
+from optiform.reading import keys
 from optiform.reading.cells import Cells, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
@@ -66,12 +30,44 @@ from optiform.rules.packs import PACKS
 
 PH = 2.0, 11.0  #: from which to which a brief may ask for a pH: what touches skin lies inside
 NAMED = 3  # ingredients that a fault names
-KEYS = {
-    "title", "kind", "use", "area", "markets", "date", "currency", "batch", "scale", "own_files", "reference",
-    "candidates", "exclude", "missing", "count_as_oil", "goal", "lines", "limits",
-    "claims", "jar", "ph", "overrule", "usual", "choose", "when", "most_ingredients", "pack",
-    "wet_fingers",
-}  # fmt: skip
+KEYS: keys.Keys = {
+    "title": keys.text("what it is called; the file's name if left out"),
+    "kind": keys.one_of("kind", "of product; what is usual for it holds where neither brief nor today's formula says"),
+    "use": keys.one_of("use", "how it is used; as its kind is if left out"),
+    "area": keys.one_of("area", "where; as its kind is if left out"),
+    "markets": keys.many(keys.one_of("market"), "whose law holds; none if left out"),
+    "date": keys.date("the day the law is taken for, without quotes; today if left out"),
+    "currency": {**keys.text("three letters; EUR if left out"), "pattern": "^[A-Za-z]{3}$"},
+    "batch": keys.amount("how much is made; 1 kg if left out"),
+    "scale": keys.amount("the least that your scale shows; 0.1 g if left out"),
+    "jar": keys.amount("net mass of one, for savings per jar"),
+    "own_files": keys.texts("your own tables, beside the brief"),
+    "reference": keys.text("file of today's formula"),
+    "candidates": keys.either(keys.choice(("owned", "in stock")), keys.texts(), words="what it can be made of"),
+    "exclude": keys.texts("names never used"),
+    "usual": keys.choice(("hold", "warn"), "hold: usual ranges hold where the brief is silent"),
+    "missing": keys.choice(("refuse", "leave out"), "candidates that lack a figure a limit needs"),
+    "count_as_oil": keys.texts("emulsifiers that count as oil"),
+    "claims": keys.many(keys.one_of("claim"), "of the label: what breaks one, or is of unknown origin, is left out"),
+    "ph": keys.number(f"{PH[0]:g} to {PH[1]:g}, that the product is to have: what works outside it is left out"),
+    "pack": keys.one_of("pack", "what it is filled into: how much air and light reach its oils"),
+    "wet_fingers": keys.truth("whether they reach into the jar"),
+    "overrule": keys.texts("ids of rules a formula may break: optiform rules"),
+    "most_ingredients": keys.count("lines of a formula"),
+    "goal": keys.table(GOAL, "one of the three", least=1, most=1),
+    "lines": keys.named(keys.bare_or(LINE), "% of the jar of single ingredients"),
+    "choose": keys.many(keys.table(CHOOSE, needed=("of",)), "which of several ingredients"),
+    "when": keys.many(
+        keys.table(WHEN, needed=("uses", "also", "at_least")),
+        "what goes together: where there is one, at least so much of another",
+    ),
+    "limits": {
+        **keys.named(
+            keys.bare_or(ENDS, "low, high or both; or one value"), "what the formula must keep: optiform guide words"
+        ),
+        "propertyNames": keys.either(keys.one_of("property"), keys.text()),
+    },
+}
 
 
 def read_brief(path: Path, figures: bool = True) -> Brief:

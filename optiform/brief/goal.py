@@ -4,19 +4,19 @@ Every goal has its `sign`, 1 where less is better and -1 where more is, its `uni
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import ClassVar
 
 import numpy as np
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, Property, Ratio, Vector
+from optiform.reading.frozen import frozen
 
 MOVED = "% moved"  #: unit of what a formula nearest to another is measured in
 WIDTHS = "steps from usual"  #: unit of what a formula nearest to what is usual is measured in
 
 
-@dataclass(frozen=True)
+@frozen
 class _Best:
     """The best value of one property, `wanted`."""
 
@@ -45,7 +45,7 @@ class _Best:
         return self.wanted.at(mix, x).at(x)
 
 
-@dataclass(frozen=True)
+@frozen
 class Lowest(_Best):
     """As little as possible of a property."""
 
@@ -53,7 +53,7 @@ class Lowest(_Best):
     direction: ClassVar[str] = "lowest"
 
 
-@dataclass(frozen=True)
+@frozen
 class Highest(_Best):
     """As much as possible of a property."""
 
@@ -61,7 +61,7 @@ class Highest(_Best):
     direction: ClassVar[str] = "highest"
 
 
-@dataclass(frozen=True)
+@frozen
 class Nearest:
     """As few percentage points as possible that change hands between the answer and a formula."""
 
@@ -81,7 +81,7 @@ class Nearest:
         return points_moved(mix, x, self.formula)
 
 
-@dataclass(frozen=True)
+@frozen
 class Aim:
     """A property with its typical value in a kind of product.
 
@@ -105,7 +105,7 @@ class Aim:
         return np.asarray((terms.numerator - self.typical * known) / self.size)
 
 
-@dataclass(frozen=True)
+@frozen
 class NearestUsual:
     """As near as possible to what is usual in a kind of product: the least sum of half ranges off its typical values.
 

@@ -1,7 +1,7 @@
 """What is asked of a property or a candidate, and how that is changed by a word."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -9,12 +9,13 @@ import numpy as np
 from optiform.properties.base import Mix, Property, Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.units import parse_quantity
 
 Amount = str | float  #: a text such as "30 %", or a number in the unit that is documented
 
 
-@dataclass(frozen=True)
+@frozen
 class Limit:
     """A property with its least and greatest value, in the property's unit. At least one of them is set."""
 
@@ -23,7 +24,7 @@ class Limit:
     high: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Range:
     """The least and greatest mass fraction of one candidate, and who asked for it.
 
@@ -41,7 +42,7 @@ class Range:
         return self.low == self.high
 
 
-@dataclass(frozen=True)
+@frozen
 class Ends:
     """The ends that are wanted of something, in its unit; None where an end stays as it was."""
 

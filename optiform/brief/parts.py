@@ -1,7 +1,6 @@
 """Parts that a product of a brief's kind must have to be one, and that nothing on its shelf serves."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,6 +9,7 @@ from optiform.brief.leftout import EXCLUDED
 from optiform.brief.usual import UsualLimit
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Vector
+from optiform.reading.frozen import frozen
 from optiform.rules.claims import against
 from optiform.rules.positive import not_allowed
 from optiform.rules.usual import PARTS, first_choices
@@ -18,7 +18,7 @@ NAMED = 3  # ingredients to buy that are named
 WITHIN = 1e-6  # of the property's unit
 
 
-@dataclass(frozen=True)
+@frozen
 class Lacking:
     """A part that no candidate serves, or too little of it where each stays in its usual use.
 
@@ -29,6 +29,7 @@ class Lacking:
         buy: what makers of the kind take, the usual one first; empty where no list says it.
         reached: how much the candidates give beside the rules and the other parts; None where nothing serves it.
         rules: each of which, left away, would let the parts come together.
+        most: how much all candidates together bring, each within its usual use.
     """
 
     part: str
@@ -38,6 +39,7 @@ class Lacking:
     buy: tuple[str, ...]
     reached: float | None = None
     rules: tuple[str, ...] = ()
+    most: float = 0.0
 
 
 def lacking(brief: Brief) -> tuple[Lacking, ...]:
@@ -77,12 +79,12 @@ def _lacking(brief: Brief, limit: UsualLimit) -> Lacking | None:
     if not limit.needed or limit.low is None:
         return None
     terms = limit.property.terms(brief.mix, np.zeros(len(brief.ranges)))
-    if not terms.whole or _most(brief, terms.numerator) > limit.low - WITHIN:
+    if not terms.whole or (most := _most(brief, terms.numerator)) > limit.low - WITHIN:
         return None
     name = limit.property.name
     makers = first_choices(brief.kind, serving(name))
     buy = tuple(one for one in makers if (item := brief.catalogue.find(one)) is None or suits(brief, item))
-    return Lacking(name, limit.low, limit.high, limit.property.unit, buy[:NAMED])
+    return Lacking(name, limit.low, limit.high, limit.property.unit, buy[:NAMED], most=most)
 
 
 def suits(brief: Brief, item: Ingredient) -> bool:

@@ -6,7 +6,8 @@ from optiform.brief.brief import Brief
 from optiform.brief.goal import Highest, Lowest
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Property
-from optiform.properties.firmness import ASSUMED, Exponents, firmness
+from optiform.properties.firmness import ASSUMED, Exponents
+from optiform.properties.tangent_planes import firmness
 
 NAME = "firmness at "
 
@@ -26,13 +27,27 @@ def on_scale(brief: Brief, known: Exponents) -> Brief:
         [22.2, 12.2]
     """
     today = brief.reference
-    if today is None or known is ASSUMED:
+    if today is None or known is ASSUMED or not asks_firmness(brief):
         return brief
     limits = tuple(replace(limit, property=_scaled(limit.property, today, known)) for limit in brief.limits)
     goal = brief.goal
     if isinstance(goal, Lowest | Highest):
         goal = replace(goal, wanted=_scaled(goal.wanted, today, known))
     return replace(brief, limits=limits, goal=goal)
+
+
+def asks_firmness(brief: Brief) -> bool:
+    """Whether a limit of the brief, or its goal, is a firmness.
+
+    Example:
+        >>> from optiform.brief.file import read_brief
+        >>> from optiform.reading.paths import DEMO
+        >>> brief = read_brief(DEMO / "brief.toml")
+        >>> asks_firmness(brief), asks_firmness(brief.with_goal(lowest="firmness at 20 degC"))
+        (False, True)
+    """
+    asked = (brief.goal.wanted, *(limit.property for limit in brief.limits))
+    return any(wanted is not None and wanted.name.startswith(NAME) for wanted in asked)
 
 
 def _scaled(wanted: Property, today: Formula, known: Exponents) -> Property:

@@ -9,14 +9,19 @@ from optiform.ingredients.formula import Formula
 from optiform.properties.base import Property
 from optiform.properties.phases import in_base
 from optiform.properties.registry import find_property
+from optiform.reading import keys
 from optiform.reading.cells import Cells
 from optiform.reading.plausible import note_share
 from optiform.reading.units import parse_quantity
 from optiform.rules.usual import usual_ranges
 
 LIMITS = 100  # of one brief
-ENDS = ("low", "high")
-DIRECTIONS = ("lowest", "highest", "nearest")
+ENDS: keys.Keys = {"low": keys.number(), "high": keys.number()}
+GOAL: keys.Keys = {
+    "lowest": keys.one_of("property"),
+    "highest": keys.one_of("property"),
+    "nearest": keys.text('"reference", "usual", or a formula file'),
+}
 NO_GOAL = Nearest(Formula("", ()))  # stands in for a faulty one, and needs no figure
 _OF_BASE = re.compile(r"\s+of (?:the )?base\s*$")
 
@@ -31,8 +36,8 @@ def goal_of(background: Background) -> Goal:
         return NearestUsual(background.kind)
     goal = cells.table.get("goal", {"lowest": "cost"})
     words = 'one of: lowest = a property, highest = a property, nearest = a formula file or "usual"'
-    if isinstance(goal, dict) and not set(goal) <= set(DIRECTIONS):
-        cells.within("goal", DIRECTIONS)
+    if isinstance(goal, dict) and not set(goal) <= set(GOAL):
+        cells.within("goal", GOAL)
         return NO_GOAL
     if not isinstance(goal, dict) or len(goal) != 1:
         told = "[goal]: write only one of lowest, highest and nearest." if isinstance(goal, dict) and goal else ""

@@ -1,17 +1,19 @@
 """What is usual in a brief's kind of product, as far as the brief's own words and today's formula leave it standing."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from optiform.brief.limits import Limit, Range
 from optiform.ingredients.formula import Formula
-from optiform.ingredients.ingredient import DOSED, Ingredient
+from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Bent, Mix, Property, Terms, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
+from optiform.reading.frozen import frozen
 from optiform.rules.usual import (
+    ADDITIVES,
     COUNT,
     UsualRange,
     added,
@@ -27,7 +29,7 @@ MISSED = 1e-6  # relative: below it a miss is rounding
 IN_BASE = " in the base"
 
 
-@dataclass(frozen=True)
+@frozen
 class UsualLimit:
     """A property with its usual range in the brief's kind; an end is None where it does not hold.
 
@@ -176,8 +178,8 @@ def where_known(terms: Terms) -> Terms:
 def advised(item: Ingredient, kind: str = "", today: Mapping[str, float] | None = None) -> Range:
     """From none to the usual maximum of a candidate in this kind of product: a range that the brief may overrule.
 
-    The maximum use that its maker advises holds in any case, and the top of usual use of what is dosed: more of a
-    fragrance or a preservative is no filler. Every other top is `usual`: it gives where the brief cannot be met else.
+    The maximum use that its maker advises holds in any case, and the top of usual use of an additive: more of a
+    fragrance or an antioxidant is no filler. Every other top is `usual`: it gives where the brief cannot be met else.
 
     Args:
         item: the candidate.
@@ -196,7 +198,7 @@ def advised(item: Ingredient, kind: str = "", today: Mapping[str, float] | None 
         return Range(0.0, min(100.0, most.figure) / 100, "advice")
     if top is None:
         return Range()
-    return Range(0.0, min(1.0, top), "advice" if item.functions[0] in DOSED else "usual")
+    return Range(0.0, min(1.0, top), "advice" if item.functions[0] in ADDITIVES else "usual")
 
 
 def unusual_lines(kind: str, mix: Mix, ranges: Sequence[Range]) -> Iterator[tuple[int, float]]:

@@ -3,9 +3,9 @@
 import argparse
 from dataclasses import replace
 
-from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import read
+from optiform.commands.common import on_readings
 from optiform.commands.files import check_names
 from optiform.commands.options import onward, write_option
 from optiform.commands.progress import progress
@@ -19,7 +19,7 @@ READS = True  # its options, of which one is money, when it knows the brief's cu
 
 def run(options: argparse.Namespace) -> int:
     """Find the options and print them."""
-    brief = read_brief(options.brief)
+    brief, _ = on_readings(options)
     check_names(options)
     read(options, currency=brief.currency).finish()
     with progress("changed lines tried", options.json) as shown:

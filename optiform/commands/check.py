@@ -24,7 +24,7 @@ def run(options: argparse.Namespace) -> int:
         return watch.run(options)
     if is_folder(options.formula):
         raise BadInput([Fault(PLACE, str(options.formula), "a folder", "a formula, or a folder with --on and a day")])
-    brief, catalogue, looked_for = setting(options)
+    brief, _, catalogue, looked_for = setting(options)
     check_names(options)
     basis: Basis | None = Basis(options.basis) if options.basis else None
     if brief is not None:

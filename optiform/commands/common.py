@@ -2,6 +2,7 @@
 
 import argparse
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
@@ -13,21 +14,45 @@ from optiform.review.measures import Setting, half_of, setting_of
 from optiform.rules.kinds import use_of
 from optiform.rules.law import Scope
 
+if TYPE_CHECKING:
+    from optiform.trials.fit import Fitted
+
 SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
 
 
-def setting(options: argparse.Namespace, figures: bool = True) -> tuple[Brief | None, Catalogue, Setting]:
-    """What a formula is looked at for: from the brief if one is given, else from the options.
+def on_readings(options: argparse.Namespace, figures: bool = True) -> tuple[Brief, "Fitted | None"]:
+    """The brief, and the scale of firmness that the readings in `--records` fit; its limits are on that scale.
+
+    Raises:
+        BadInput: the brief, or the records; or readings without a formula of today, which is 100 on the scale.
+    """
+    brief = read_brief(options.brief, figures)
+    if not getattr(options, "workshop", None):  # not all that look at a formula take records
+        return brief, None
+    from optiform.brief.scaled import on_scale  # what is asked without readings is not loaded
+    from optiform.design.around import today_of
+    from optiform.trials.fit import fit
+    from optiform.workshop.log import records_from
+
+    fitted = fit(records_from(options.workshop), brief.catalogue, today_of(brief))
+    return on_scale(brief, fitted.exponents), fitted
+
+
+def setting(
+    options: argparse.Namespace, figures: bool = True
+) -> tuple[Brief | None, "Fitted | None", Catalogue, Setting]:
+    """What a formula is looked at for: from the brief if one is given, with `on_readings`, else from the options.
 
     `figures`: whether the brief's candidates need the figures that its limits and goal ask.
     """
     if options.brief:
         _refuse_both(options)
-        brief = read_brief(options.brief, figures)
-        return brief, brief.catalogue, setting_of(brief)
+        brief, fitted = on_readings(options, figures)
+        return brief, fitted, brief.catalogue, setting_of(brief)
     currency, batch = (options.currency or "EUR").upper(), options.batch or 1.0
     half = half_of(SCALE, batch)
     return (
+        None,
         None,
         read_catalogue(options.own),
         Setting(options.kind or "", scope(options), currency, batch, half_step=half),

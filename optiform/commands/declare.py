@@ -22,7 +22,7 @@ def run(options: argparse.Namespace) -> int:
     """Draft the declaration for one market, print it and save what was asked for."""
     # A market beside a brief picks one; what else a brief says, it says itself.
     asked = [options.market] if options.market and not options.brief else []
-    brief, catalogue, looked_for = setting(argparse.Namespace(**{**vars(options), "market": asked}), figures=False)
+    brief, _, catalogue, looked_for = setting(argparse.Namespace(**{**vars(options), "market": asked}), figures=False)
     assert looked_for.scope is not None
     market = _market(options.market, brief)
     reading = read_formula(options.formula, catalogue, Basis(options.basis) if options.basis else None)

@@ -3,7 +3,7 @@
 import argparse
 from functools import partial
 
-from optiform.brief.file import read_brief
+from optiform.commands.common import on_readings
 from optiform.commands.files import check_names, write_formula, write_program
 from optiform.commands.shown import show
 from optiform.commands.tell import again
@@ -14,7 +14,7 @@ from optiform.telling.steps import after_design, after_impossible
 
 def run(options: argparse.Namespace) -> int:
     """Design and print; `--write` comes first: if the file cannot be written, only that is told."""
-    brief = read_brief(options.brief)
+    brief, _ = on_readings(options)
     check_names(options)
     if options.why_not:
         from optiform.commands.why_not import tell_why_not  # what this answer does not use is not loaded

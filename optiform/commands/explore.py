@@ -5,10 +5,9 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 
 from optiform.brief.brief import Brief
-from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import read
-from optiform.commands.common import print_json
+from optiform.commands.common import on_readings, print_json
 from optiform.commands.files import check_names, write_chart, write_page, write_table
 from optiform.commands.progress import progress
 from optiform.commands.tell import again, tell
@@ -38,7 +37,7 @@ EXPLORED = dict.fromkeys(
 
 def run(options: argparse.Namespace) -> int:
     """Do what is asked for, alternatives if nothing is, and print all of it."""
-    brief = read_brief(options.brief)
+    brief, _ = on_readings(options)
     check_names(options)
     answers = {name: work() for name, work in list(_wanted(brief, options))}
     several = tuple(answers.values())

@@ -3,8 +3,8 @@
 import argparse
 from dataclasses import replace
 
-from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
+from optiform.commands.common import on_readings
 from optiform.commands.files import check_names
 from optiform.commands.options import onward, write_option
 from optiform.commands.progress import progress
@@ -16,7 +16,7 @@ from optiform.telling.json.options import substitute as as_json
 
 def run(options: argparse.Namespace) -> int:
     """Rank the replacements and print them."""
-    brief = read_brief(options.brief)
+    brief, _ = on_readings(options)
     check_names(options)
     with progress("blends judged", options.json) as shown:
         result = substitute(brief, options.missing, blend=options.blend, follow=options.follow, progress=shown)

@@ -3,26 +3,21 @@
 import argparse
 from dataclasses import replace
 
-from optiform.brief.brief import Brief
-from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
+from optiform.commands.common import on_readings
 from optiform.commands.files import check_names
 from optiform.commands.options import onward, write_option
 from optiform.commands.tell import again, answer
-from optiform.design.around import today_of
 from optiform.design.texture import texture
 from optiform.properties.firmness import ASSUMED
 from optiform.telling import texture as words
 from optiform.telling.json.options import texture as as_json
-from optiform.trials.fit import Fitted, fit
-from optiform.workshop.log import records_from
 
 
 def run(options: argparse.Namespace) -> int:
     """Find the options and print them."""
-    brief = read_brief(options.brief)
+    brief, fitted = on_readings(options)
     check_names(options)
-    fitted = _fitted(brief, options.workshop) if options.workshop else None
     result = texture(
         brief,
         step=options.step,
@@ -40,8 +35,3 @@ def run(options: argparse.Namespace) -> int:
     if not result.decided:
         return UNPROVEN
     return ANSWERED if result.reached else IMPOSSIBLE
-
-
-def _fitted(brief: Brief, place: str) -> Fitted:
-    """The scale as the trials of a workshop fit it; the brief's reference is 100."""
-    return fit(records_from(place), brief.catalogue, today_of(brief))

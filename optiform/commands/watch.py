@@ -58,7 +58,9 @@ def _looked_for(options: argparse.Namespace, brief: Path | None) -> tuple[Scope,
     """Scope and ingredients: of the brief, with what the options say besides where it is only the folder's own."""
     own = brief is not None and not options.brief
     stated = dict.fromkeys(("use", "area", "date"), None) if own else {}
-    _, catalogue, looked_for = setting(argparse.Namespace(**{**vars(options), "brief": brief, **stated}), figures=False)
+    _, _, catalogue, looked_for = setting(
+        argparse.Namespace(**{**vars(options), "brief": brief, **stated}), figures=False
+    )
     assert looked_for.scope is not None
     scope = looked_for.scope
     if own:

@@ -5,10 +5,9 @@ from dataclasses import replace
 from functools import partial
 
 from optiform.batch.doses import FEWEST_STEPS
-from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import PLACE, read
-from optiform.commands.common import print_json
+from optiform.commands.common import on_readings, print_json
 from optiform.commands.files import check_names
 from optiform.commands.tell import again, answer, tell
 from optiform.design.answer import NoFormula
@@ -27,7 +26,7 @@ READS = True  # its options itself, together with the ingredients they name
 
 def run(options: argparse.Namespace) -> int:
     """Round to the scale, the brief's best formula or a given one, and print what to weigh."""
-    brief = read_brief(options.brief)
+    brief, _ = on_readings(options)
     inspection = read(options)
     step, fine, least = options.step, options.fine_step, options.least_dose
     apart = [[inspection.given(partial(_name, brief.catalogue, each), "") for each in pair] for pair in options.apart]

@@ -1,35 +1,6 @@
-"""What a jar costs beside its ingredients, and where it is sold, read from TOML.
+"""What a jar costs beside its ingredients, and where it is sold, read from TOML; money is in the brief's currency.
 
-loss = "4 %"                           # of what is weighed that never reaches a jar
-vessel = "6 kg"                        # the most that is made at once
-
-[shipping]
-share = "8 %"                          # of a pack's price, on top of it
-packs = { "shea butter, refined" = "4.80 EUR" }    # of one pack, where it is known
-
-[packaging]                            # of one jar; "" is not known
-jar = "0.62 EUR"
-lid = "0.18 EUR"
-
-[labour]
-wage = "15 EUR/h"
-steps = { "melt and mix" = { batch = "45 min" }, "fill" = { jar = "1.5 min" } }
-
-[overhead]
-month = "240 EUR"
-units = 420                            # all units made in the month, of all products
-
-[one_off]
-"safety assessment" = { cost = "160 EUR", units = 1200, products = 2 }    # one for 2 products on a common base
-
-[price_steps]
-wholesale = 2                          # times full cost
-retail = 2                             # times wholesale
-
-[channels]
-"market stall" = { step = "retail", fee = "1.7 %", each = "0.10 EUR" }
-
-Money is in the brief's currency.
+What such a file can say stands in KEYS; `optiform guide costs` shows a whole one.
 """
 
 from collections.abc import Iterator, Mapping
@@ -37,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from optiform.ingredients.catalogue import Catalogue
+from optiform.reading import keys
 from optiform.reading.cells import Cells, below_all, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
@@ -44,21 +16,45 @@ from optiform.reading.renamed import renamed_keys
 from optiform.reading.values import Comparable
 
 RENAMED = {"ladder": "price_steps"}  #: keys of the version before, and what they are called now
-KEYS = (
-    "loss",
-    "vessel",
-    "volume",
-    "cup",
-    "shipping",
-    "packaging",
-    "labour",
-    "overhead",
-    "one_off",
-    "price_steps",
-    "channels",
-)
+SHIPPING: keys.Keys = {
+    "share": keys.amount("of a pack's price, on top of it"),
+    "packs": keys.named(keys.money(), "what a pack of one ingredient bears"),
+}
+LABOUR: keys.Keys = {
+    "wage": keys.money("of an hour"),
+    "steps": keys.named(
+        keys.table({"batch": keys.amount(), "jar": keys.amount()}), "minutes for a batch, for a jar or both"
+    ),
+}
+OVERHEAD: keys.Keys = {"month": keys.money(), "units": keys.number("all units made in the month, of all products")}
+ONE_OFF: keys.Keys = {
+    "cost": keys.money(),
+    "units": keys.number(),
+    "products": keys.count("that share it over a common base"),
+}
+PRICE_STEPS: keys.Keys = {"wholesale": keys.number("times full cost"), "retail": keys.number("times wholesale")}
+STEPS = tuple(PRICE_STEPS)
+CHANNEL: keys.Keys = {
+    "step": keys.choice(STEPS),
+    "discount": keys.amount(),
+    "fee": keys.amount(),
+    "each": keys.money(),
+    "price": keys.money(),
+}
+KEYS: keys.Keys = {
+    "loss": keys.amount("of what is weighed, that never reaches a jar"),
+    "vessel": keys.amount("the most that is made at once"),
+    "volume": keys.amount("what a jar holds"),
+    "cup": keys.amount("what a level cup of 100 mL weighs"),
+    "shipping": keys.table(SHIPPING, "of the packs that are bought", needed=("share",)),
+    "packaging": keys.named(keys.money(), 'of one jar; "" is not known'),
+    "labour": keys.table(LABOUR, "the work", needed=tuple(LABOUR)),
+    "overhead": keys.table(OVERHEAD, "what is paid every month", needed=tuple(OVERHEAD)),
+    "one_off": keys.named(keys.table(ONE_OFF, needed=("cost", "units")), "paid once, spread over so many units"),
+    "price_steps": keys.table(PRICE_STEPS, "2 and 2 if left out"),
+    "channels": keys.named(keys.table(CHANNEL), "where jars are sold"),
+}
 NEEDED = ("loss", "shipping", "packaging", "labour", "overhead")
-STEPS = ("wholesale", "retail")
 
 
 @dataclass(frozen=True)
@@ -156,8 +152,8 @@ def _costs(cells: Cells, catalogue: Catalogue, currency: str) -> Costs:
     cells.only(KEYS)
     for key in NEEDED:
         cells.lacks(key, "its figures; write 0 where something costs nothing")
-    shipping, labour = cells.within("shipping", ("share", "packs")), cells.within("labour", ("wage", "steps"))
-    overhead, steps = cells.within("overhead", ("month", "units")), cells.within("price_steps", STEPS)
+    shipping, labour = cells.within("shipping", SHIPPING), cells.within("labour", LABOUR)
+    overhead, steps = cells.within("overhead", OVERHEAD), cells.within("price_steps", PRICE_STEPS)
     return Costs(
         loss=cells.share("loss", 0.0, below_all),
         vessel=cells.optional("vessel", "kg", positive),
@@ -203,7 +199,7 @@ def _steps(labour: Cells) -> Iterator[Step]:
 
 
 def _one_offs(one_off: Cells, currency: str) -> Iterator[OneOff]:
-    for name, once in one_off.tables("a cost and the units it is spread over", ("cost", "units", "products")):
+    for name, once in one_off.tables("a cost and the units it is spread over", ONE_OFF):
         if once.table and not {"cost", "units"} <= set(once.table):
             lacking = ", ".join(sorted({"cost", "units"} - set(once.table)))
             once.fault("", once.table, f"also {lacking}: a cost and the units it is spread over")
@@ -212,8 +208,7 @@ def _one_offs(one_off: Cells, currency: str) -> Iterator[OneOff]:
 
 
 def _channels(channels: Cells, currency: str) -> Iterator[Channel]:
-    keys = ("step", "discount", "fee", "each", "price")
-    for name, channel in channels.tables(f"any of: {', '.join(keys)}", keys):
+    for name, channel in channels.tables(f"any of: {', '.join(CHANNEL)}", CHANNEL):
         yield Channel(
             name=name,
             step=channel.choice("step", "retail", STEPS),

@@ -1,28 +1,6 @@
 """What is to be made and where packs can be bought, read from TOML.
 
-title = "For the winter market"
-date = 2026-12-05                 # the making; lots that expire before it are not used
-offers = "offers.csv"             # beside the plan
-lots = "lots.csv"
-leftover = "0 %"                  # share of its price at which what is left over of a pack counts
-costs = "costs.toml"              # beside the plan: its minutes of work
-vessel = "5 kg"                   # the most that is made at once
-goes = 12                         # at most so many goes in all; for `optiform range`, as what follows with that mark *
-
-[[product]]
-brief = "brief.toml"
-formula = "today.csv"             # default: the brief's reference
-jars = 60
-jar = "150 g"                     # default: the brief's
-loss = "4 %"
-move = "3 %"                      # * how far a line may move, % points; 0 keeps the formula
-fewest = 40                       # * jars that `--use-up` may come down to
-own = ["fragrance oil"]           # * lines beside a common base; default: scents and colours
-
-[suppliers."Tarn Mill"]
-postage = "8.50 EUR"              # of one order, whatever it holds
-free_from = "150 EUR"             # value of the goods from which it is sent free
-days = 4                          # from the order to the door
+What a plan can say stands in KEYS; `optiform guide buying` shows a whole one.
 """
 
 import datetime
@@ -36,14 +14,40 @@ from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.costs.file import Step, read_costs
 from optiform.ingredients.formula import Formula, read_formula
+from optiform.reading import keys
 from optiform.reading.cells import Cells, below_all, between, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
 from optiform.reading.values import Comparable
 
-KEYS = ("title", "date", "offers", "lots", "leftover", "costs", "vessel", "goes", "product", "suppliers")
-PRODUCT = ("name", "brief", "formula", "jars", "fewest", "jar", "loss", "move", "own")
-SUPPLIER = ("postage", "free_from", "days")
+PRODUCT: keys.Keys = {
+    "name": keys.text(),
+    "brief": keys.text("file beside the plan"),
+    "formula": keys.text("file; the brief's reference if left out, and for optiform range without one the brief alone"),
+    "jars": keys.count(),
+    "fewest": keys.count("jars that optiform range --use-up may come down to"),
+    "jar": keys.amount("net mass of one; the brief's if left out"),
+    "loss": keys.amount("of what is weighed, that never reaches a jar"),
+    "move": keys.amount("how far a line may move, % points; 0 keeps the formula; for optiform range"),
+    "own": keys.texts("lines beside a common base; scents and colours if left out"),
+}
+SUPPLIER: keys.Keys = {
+    "postage": keys.money("of one order, whatever it holds"),
+    "free_from": keys.money("value of the goods from which it is sent free"),
+    "days": keys.count("from the order to the door", 0),
+}
+KEYS: keys.Keys = {
+    "title": keys.text("what it is called; the file's name if left out"),
+    "date": keys.date("of the making, without quotes; today if left out. Lots that expire before it are not used"),
+    "offers": keys.text("file of offers beside the plan"),
+    "lots": keys.text("file of lots beside the plan"),
+    "leftover": keys.amount("share of its price at which what is left over of a pack counts"),
+    "costs": keys.text("file beside the plan, for its minutes of work"),
+    "vessel": keys.amount("the most that is made at once"),
+    "goes": keys.count("at most so many goes in all; for optiform range"),
+    "product": {**keys.many(keys.table(PRODUCT, needed=("brief", "jars", "loss")), "what is made"), "minItems": 1},
+    "suppliers": keys.named(keys.table(SUPPLIER), "of one order; sent free if left out"),
+}
 T = TypeVar("T")
 
 

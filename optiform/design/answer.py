@@ -1,7 +1,6 @@
 """What a job answers: values only, no solver. It can be printed, compared and written as JSON."""
 
 from collections.abc import Hashable
-from dataclasses import dataclass
 
 from optiform.brief.brief import Brief
 from optiform.brief.parts import Lacking
@@ -11,11 +10,12 @@ from optiform.program.certificate import Certificate
 from optiform.program.linear import Program
 from optiform.program.usual import Eased
 from optiform.reading.answer import Answer, Rows
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.review.answer import Report, Reported
 
 
-@dataclass(frozen=True)
+@frozen
 class Binding:
     """A limit that shapes the answer, and its price: what one unit looser would gain in the goal.
 
@@ -36,7 +36,7 @@ class Binding:
     tighter_proven: bool = True
 
 
-@dataclass(frozen=True)
+@frozen
 class Entry:
     """A candidate the answer does not use, and the price per kg below which it would; None if no price helps.
 
@@ -50,7 +50,7 @@ class Entry:
     whole: bool = True
 
 
-@dataclass(frozen=True)
+@frozen
 class Unsure:
     """Limits that an answer could miss, as the figures behind them are ranges, and what being sure of them costs.
 
@@ -61,6 +61,8 @@ class Unsure:
         price: by how much the goal gets worse, in its unit; None where no formula is sure even so.
         at_most: looked for in the answer's own way only, or near it: another formula may be sure for less.
         decided: False where the search did not come to rest.
+        unguarded: those that the model of firmness could miss, each with the worse end of its band. No figure brings
+            that band, so nothing in the formula makes sure of them and no price is told.
     """
 
     limits: tuple[tuple[Demand, float], ...]
@@ -68,9 +70,10 @@ class Unsure:
     price: float | None
     at_most: bool
     decided: bool = True
+    unguarded: tuple[tuple[Demand, float], ...] = ()
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Designed(Reported):
     """The best formula for a brief, why it is that one, and the proof.
 
@@ -82,6 +85,8 @@ class Designed(Reported):
     `unpriced`: limits that bind too, but rounding leaves unproven whether easing them gains anything, and how much.
 
     `gave`: usual ranges that could not be kept beside the brief's limits, each with the value that was reached.
+
+    `ranged`: it was also worked out between which targets each price holds, and what unused candidates would pay.
 
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
@@ -99,6 +104,7 @@ class Designed(Reported):
     gap: float | None = None
     unpriced: tuple[Demand, ...] = ()
     gave: tuple[Eased, ...] = ()
+    ranged: bool = True
 
     @property
     def prices(self) -> Rows[Binding]:
@@ -106,7 +112,7 @@ class Designed(Reported):
         return Rows(sorted(self.binding, key=lambda bound: largest_first(bound.price, bound.demand.words)))
 
 
-@dataclass(frozen=True)
+@frozen
 class Change:
     """One target that a repair moves."""
 
@@ -114,7 +120,7 @@ class Change:
     target: float
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class NoFormula(Answer):
     """No formula meets the brief: which of its demands clash, and what would make one possible.
 

@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -31,6 +31,7 @@ from optiform.program.usual import Eased, Usual, eased_at, requirements, usual_o
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.reading.values import Comparable
 from optiform.review.measures import setting_of
@@ -39,7 +40,7 @@ from optiform.review.report import report
 PRINTED = 1e-5  # relative: what rounding may make of a goal between the program and the printed formula
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Best(Comparable):
     """The best formula for a brief and its proof, as in `Designed`; `asked` and `solution` are what it rests on.
 
@@ -221,8 +222,11 @@ def reached(brief: Brief, formula: Formula) -> float | None:
         return None
 
 
-def explained(answer: Best) -> Designed:
-    """The best formula looked at from every side: what holds it there and at what price, and what would come in."""
+def explained(answer: Best, ranged: bool = True) -> Designed:
+    """The best formula looked at from every side: what holds it there and at what price, and what would come in.
+
+    Not `ranged`: without how far each price holds and what would come in, which take longer than all the rest.
+    """
     brief, solution, needed = answer.brief, answer.solution, requirements(answer.brief)
     if isinstance(brief.goal, NearestUsual):
         return _unpriced(answer)
@@ -232,8 +236,8 @@ def explained(answer: Best) -> Designed:
         report=report(answer.formula, setting_of(brief)),
         objective=answer.value,
         program=solution.program,
-        binding=tuple(why.bindings()) if solution.scale > 0 else (),
-        entries=tuple(why.entries(answer.x)),
+        binding=tuple(why.bindings(ranged)) if solution.scale > 0 else (),
+        entries=tuple(why.entries(answer.x)) if ranged else (),
         tie=answer.tie,
         certificate=answer.certificate,
         local=solution.local,
@@ -241,6 +245,7 @@ def explained(answer: Best) -> Designed:
         gap=solution.gap,
         unpriced=why.unpriced() if solution.scale > 0 else (),
         gave=answer.gave,
+        ranged=ranged,
     )
 
 

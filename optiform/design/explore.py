@@ -93,7 +93,7 @@ class TradeOff(Answer):
         """The goal's best value at a target.
 
         Raises:
-            ValueError: where nothing fits, or outside what was asked for.
+            Absent: where nothing fits, or outside what was asked for.
         """
         return self.scale.sign * self.curve.objective_at(target) + self.scale.shift
 
@@ -101,7 +101,7 @@ class TradeOff(Answer):
         """The goal's best value at a target, and a formula that has it.
 
         Raises:
-            ValueError: where nothing fits, or outside what was asked for.
+            Absent: where nothing fits, or outside what was asked for.
         """
         x = self.scale.fractions(self.curve.point_at(target))
         return Corner(target, self.value_at(target), formula_of(self.brief, x, f"{self.words} {target:g}"))

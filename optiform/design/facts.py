@@ -1,6 +1,5 @@
 """What answers say beside their figures, as facts; their words stand in telling/noted.py."""
 
-from dataclasses import dataclass
 from enum import Enum, auto
 from typing import Literal
 
@@ -8,6 +7,7 @@ from optiform.ingredients.ingredient import Evidence, Value
 from optiform.program.build import Demand
 from optiform.program.chance import Chance
 from optiform.program.usual import Eased
+from optiform.reading.frozen import frozen
 
 Speed = Literal["faster", "slower", "alike"]
 
@@ -37,7 +37,7 @@ class Fact(Enum):
 # -- why there is no formula, or none better ---------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class TooFew:
     """At most so many ingredients are asked for, and so many are needed."""
 
@@ -45,21 +45,21 @@ class TooFew:
     least: int
 
 
-@dataclass(frozen=True)
+@frozen
 class NoValue:
     """A goal, in the brief's words, that has no value for the formula that was found."""
 
     goal: str
 
 
-@dataclass(frozen=True)
+@frozen
 class NothingFits:
     """A limit of which no target fits."""
 
     limit: str
 
 
-@dataclass(frozen=True)
+@frozen
 class NothingBetween:
     """A limit, of which no target from one to another fits, in its unit."""
 
@@ -70,14 +70,14 @@ class NothingBetween:
     unit: str
 
 
-@dataclass(frozen=True)
+@frozen
 class NoneGuarded:
     """There is a formula with typical figures, and none that guards against so many, or with this chance."""
 
     budget: int | Chance | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Undecided:
     """Numbers of changed lines of which it is not known whether there is more to save, and why."""
 
@@ -85,7 +85,7 @@ class Undecided:
     why: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class LittleToSave:
     """All further lines together save less than this, in a currency per kg."""
 
@@ -93,21 +93,21 @@ class LittleToSave:
     currency: str
 
 
-@dataclass(frozen=True)
+@frozen
 class MovesTooSmall:
     """No formula keeps the limits where a line moves by so much at most, %."""
 
     percent: float
 
 
-@dataclass(frozen=True)
+@frozen
 class NotDecided:
     """Why it is not known whether a formula reaches what is wanted."""
 
     why: str
 
 
-@dataclass(frozen=True)
+@frozen
 class OutOfReach:
     """No formula was found that reaches what is wanted: what is in the way, and how far it goes.
 
@@ -122,14 +122,14 @@ class OutOfReach:
 # -- what was taken as simpler than it is ------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class TakenNear:
     """Limits that bend, taken as they are near the answer at typical prices."""
 
     limits: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class TypicalOnly:
     """Limits that are kept with typical figures only."""
 
@@ -139,7 +139,7 @@ class TypicalOnly:
 # -- grams -------------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class NotWhole:
     """A batch that is no whole number of steps, and what is weighed instead, g."""
 
@@ -148,7 +148,7 @@ class NotWhole:
     weighed: str
 
 
-@dataclass(frozen=True)
+@frozen
 class LeastDose:
     """Every line in use is at least so many % of the batch; `own`: the brief sets other least amounts too."""
 
@@ -157,7 +157,7 @@ class LeastDose:
     own: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class UsualGave:
     """Usual ranges that whole steps do not keep."""
 
@@ -170,7 +170,7 @@ Note = Fact | NotWhole | LeastDose | UsualGave  #: on grams
 # -- what is different of what comes in --------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class OtherWindow:
     """The pH window of what comes in and of what goes."""
 
@@ -180,7 +180,7 @@ class OtherWindow:
     before: Value | None
 
 
-@dataclass(frozen=True)
+@frozen
 class OtherUse:
     """What makers say of an exchange."""
 
@@ -189,7 +189,7 @@ class OtherUse:
     evidence: Evidence
 
 
-@dataclass(frozen=True)
+@frozen
 class Oxidising:
     """C18:2 and twice C18:3 in % of the oils, before and after, and what is usual against it.
 
@@ -211,7 +211,7 @@ class Oxidising:
     has: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class MoreAllergens:
     """Allergens that a label has to name now and had not to, in a market."""
 
@@ -219,7 +219,7 @@ class MoreAllergens:
     names: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class UnknownAllergens:
     """Ingredients whose allergens are not known."""
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from optiform.properties.base import Mix, Vector
-from optiform.properties.firmness import Model
+from optiform.properties.tangent_planes import Model
 
 LIQUID = ("oil", "ester")  #: which of them thins a network makes it hardly softer. Common practice, no source.
 STEPS = 60  # halvings of an interval: to the last bit that a scale could ever show

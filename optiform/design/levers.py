@@ -14,7 +14,8 @@ from optiform.program.certificate import NotCertified
 from optiform.program.linear import Program
 from optiform.program.live import Live
 from optiform.properties.base import Mix, Terms, Vector, fractions
-from optiform.properties.firmness import REFERENCE_TEMPERATURE, Model, packed, state
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, packed, state
+from optiform.properties.tangent_planes import Model
 from optiform.rules.network import without_network
 
 POINT = 1.0  # % of the jar

@@ -7,7 +7,7 @@ keep the parts apart is the maker's word, and does not count.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optiform.brief.brief import Brief
 from optiform.brief.parts import Lacking, lacking, serving, suits
@@ -16,6 +16,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.program.usual import Eased, Usual, eased_near, nearest_point, usual_of
 from optiform.properties.base import Mix
+from optiform.reading.frozen import frozen
 from optiform.rules.chemistry import chemistry, eithers, merged
 from optiform.rules.forms import Either, Rule
 from optiform.rules.kinds import ruled_out
@@ -28,7 +29,7 @@ NONE_OF_ITS_KIND = 1.0
 TRIED = 60  # nodes that each trial of a rule or a purchase may take
 
 
-@dataclass(frozen=True)
+@frozen
 class _Short:
     """A needed part whose usual end gave, and by how many half widths."""
 
@@ -118,11 +119,11 @@ def _in_the_way(brief: Brief, broken: Sequence[Rule], most: float) -> Iterator[s
 def _purchases(brief: Brief, broken: Sequence[Rule], part: str, most: float) -> Iterator[str]:
     """What makers of the kind take first for each function, where one of it makes the parts come together.
 
-    Only what serves the part, or what one of these rules asks for, is tried.
+    Only what serves the part, or what one of these rules asks for, is tried; a preservative before what helps one.
     """
     owned = {item.name for item in brief.mix.ingredients}
     wanted = tuple(_asked_for(broken))
-    for function in (*sorted(served(brief.kind)), "ph adjuster"):
+    for function in sorted({*served(brief.kind), "ph adjuster"}, key=lambda word: (word != "preservative", word)):
         names = (name for name in first_choices(brief.kind, [function]) if name not in owned)
         items = (item for name in names if (item := brief.catalogue.find(name)) and _usable(brief, item))
         first = next(items, None)

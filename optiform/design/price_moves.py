@@ -1,7 +1,7 @@
 """What if prices move: how often each formula stays the cheapest, and what keeping one costs."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,13 +20,14 @@ from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 
 COLUMN = "price spread"
 SHOWN = 5
 RARE = 0.01  # a formula that is the best less often is not shown
 
 
-@dataclass(frozen=True)
+@frozen
 class PriceModel:
     """How prices are drawn: typical price x exp(s z + t w), z for each ingredient and w one for all, standard normal.
 
@@ -50,7 +51,7 @@ class PriceModel:
         return drawn
 
 
-@dataclass(frozen=True)
+@frozen
 class UnderPrices:
     """A formula under all the drawn prices. Costs and regrets in the brief's currency per kg.
 
@@ -70,7 +71,7 @@ class UnderPrices:
     cost_band: tuple[float, float]
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class PriceUncertainty(Answer):
     """Today's answer and its rivals when prices move.
 
@@ -192,7 +193,7 @@ def _told(answer: Designed, model: PriceModel, costs: Vector, scenarios: Scenari
     )
 
 
-@dataclass(frozen=True)
+@frozen
 class _Table:
     """The scenarios, and the cost of the cheapest formula in each."""
 

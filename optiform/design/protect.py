@@ -2,7 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -29,7 +31,8 @@ from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
-LEAST_SHARE = 0.05  #: of what protection costs: a limit that has less of it is not named
+LEAST_SHARE = 0.05  #: of what protection costs: a limit, or an exact figure, that has less of it is not named
+MOST_EXACT = 3  #: ingredients of which it is looked up what exact figures would be worth
 CHANCE_KEPT = 1e-5  #: relative: a limit is kept with its chance where it is missed by less
 
 
@@ -78,6 +81,14 @@ class Doubt:
     evidence: Evidence | None
 
 
+@dataclass(frozen=True)
+class Exact:
+    """What the protection would cost, in the goal's unit, if all lots of an ingredient had its typical figures."""
+
+    ingredient: str
+    price: float
+
+
 @dataclass(frozen=True, eq=False, repr=False)
 class Protected(Formulated):
     """The best formula that keeps its limits although figures are wrong, and what that costs.
@@ -90,6 +101,7 @@ class Protected(Formulated):
             something bends: the unprotected answer is then the best near itself, not of all.
         limits: every limit whose figures are in doubt.
         doubts: with a chance, the limits that what it costs is for, the dearest first.
+        exact: with a chance, the ingredients whose exact figures would make it cheaper, the most so first.
         program: the linear program at rest.
         notes: limits that are kept only with typical figures. A figure without a range counts as exact.
     """
@@ -102,6 +114,7 @@ class Protected(Formulated):
     unprotected: Designed
     limits: tuple[AtWorst, ...]
     doubts: tuple[Doubt, ...]
+    exact: tuple[Exact, ...]
     program: Program
     certificate: Certificate
     notes: tuple[TypicalOnly, ...] = ()
@@ -160,6 +173,7 @@ def _told(
     x = best if held else solution.x
     if missed := _missed(asked, x, budget):
         raise NotCertified(f"not kept with the chance that was asked for: {missed}")
+    priced = _doubts(brief, asked, solution, budget) if isinstance(budget, Lots) else ()
     return Protected(
         brief=brief,
         budget=budget.chance if isinstance(budget, Lots) else budget,
@@ -168,7 +182,8 @@ def _told(
         price=brief.goal.sign * (solution.value - answer.objective),
         unprotected=answer,
         limits=tuple(_at_worst(asked, x, before, budget)),
-        doubts=_doubts(brief, asked, solution, budget) if isinstance(budget, Lots) else (),
+        doubts=priced,
+        exact=_exact(answer, priced, (before, x), budget, solver) if isinstance(budget, Lots) else (),
         program=solution.program,
         certificate=solution.certificate,
         notes=tuple(_notes(asked, x)),
@@ -197,6 +212,24 @@ def _doubt(brief: Brief, demand: Demand, x: Vector, lots: Lots, share: float) ->
     away = 0.0 if value is None else abs(value - demand.target)
     name, evidence = brief.mix.ingredients[line].name, demand.terms(x).evidence[line]
     return Doubt(demand, share, away, name, float(squares[most] / squares.sum()), evidence)
+
+
+def _exact(
+    answer: Designed, priced: Sequence[Doubt], points: Sequence[Vector], lots: Lots, solver: SolverName
+) -> tuple[Exact, ...]:
+    """Solved anew for each of those that make most of the doubt, before the protection or with it."""
+    brief, sides = answer.brief, [(halves(doubt.demand, x)[0], x) for doubt in priced for x in points]
+    squares = np.array([(lots.parts @ (half * x)) ** 2 for half, x in sides]).reshape(-1, len(lots.parts))
+    parts = (squares / np.maximum(squares.sum(axis=1, keepdims=True), 1e-300)).sum(axis=0)
+    prices = {}
+    for k in [k for k in np.argsort(-parts)[:MOST_EXACT].tolist() if parts[k] > 0 and len(lots.parts) > 1]:
+        rest = Lots(lots.chance, np.delete(lots.parts, k, axis=0))
+        with suppress(Unsettled):
+            outcome = best_branch(requirements(brief), partial(_searched, brief, budget=rest, solver=solver))
+            if outcome.best is not None:
+                name = brief.mix.ingredients[int(np.argmax(lots.parts[k]))].name
+                prices[name] = brief.goal.sign * (outcome.best[1].value - answer.objective)
+    return tuple(Exact(name, price) for name, price in sorted(prices.items(), key=lambda pair: pair[1]))
 
 
 def _notes(asked: Sequence[Demand], x: Vector) -> Iterator[TypicalOnly]:

@@ -24,7 +24,7 @@ from optiform.program.usual import requirements
 from optiform.properties.base import of_what
 from optiform.properties.registry import find_property
 from optiform.reading.answer import Answer
-from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.faults import Absent, BadInput, Fault, Unsettled
 from optiform.reading.units import one_of
 
 Way = Literal["low", "high", "exactly"]
@@ -126,17 +126,17 @@ class Stepped(Answer):
         """The goal's best value at a target, and a formula that has it: of its step, or designed now if it is none.
 
         Raises:
-            ValueError: where no formula is known, or outside what was asked for.
+            Absent: where no formula is known, or outside what was asked for.
             Unsettled: where it is not decided whether there is one.
         """
         if not self.asked[0] <= target <= self.asked[1]:
-            raise ValueError(f"no formula on the curve at {target:g}")
+            raise Absent.on_curve(target, self.fits)
         known = next((step for step in self.steps if step.target == target), None)
         step = known or step_at(self.brief, self.name, self.way, target)
         if step.status == "undecided":
             raise Unsettled(step.reason)
         if step.corner is None:
-            raise ValueError(f"no formula on the curve at {target:g}")
+            raise Absent.on_curve(target, self.fits)
         return step.corner
 
     def value_at(self, target: float) -> float:

@@ -29,12 +29,11 @@ from optiform.properties.firmness import (
     ASSUMED,
     Band,
     Exponents,
-    Model,
-    firmness,
     firmness_band,
     packed,
     without_network,
 )
+from optiform.properties.tangent_planes import Model, firmness
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.order import largest_first, ranked

@@ -28,18 +28,18 @@ def unsure(brief: Brief, asked: Sequence[Demand], solution: BestFormula, x: Vect
         several: whether some limit can be kept in other ways too, so that another way may be cheaper.
     """
     missable = dict(_missable(asked, x))
-    if not missable:
-        return None
     limits = tuple((asked[key], worst) for key, worst in missable.items())
+    unguarded = tuple(_unguarded(brief, asked, x))
     at_most = several or any(demand.bends for demand in asked)
-    for budget in (None, 1):
+    for budget in (None, 1) if missable else ():
         try:
             best = Search(brief, shape=_guard(asked, budget, missable)).beside(asked, x)
         except Unproven:
-            return Unsure(limits, budget, None, at_most, decided=False)
+            return Unsure(limits, budget, None, at_most, False, unguarded)
         if not isinstance(best, Infeasible):
-            return Unsure(limits, budget, max(0.0, brief.goal.sign * (best.value - solution.value)), at_most)
-    return Unsure(limits, None, None, at_most)
+            price = max(0.0, brief.goal.sign * (best.value - solution.value))
+            return Unsure(limits, budget, price, at_most, unguarded=unguarded)
+    return Unsure(limits, None, None, at_most, unguarded=unguarded) if limits or unguarded else None
 
 
 def _guard(asked: Sequence[Demand], budget: int | None, only: Container[int]) -> Shape:
@@ -55,6 +55,21 @@ def _missable(asked: Sequence[Demand], x: Vector) -> Iterator[tuple[int, float]]
         worst = worst_value(demand, x) if doubts(demand, x).any() else None
         if worst is None:
             continue
-        short = demand.target - worst if demand.side == "low" else worst - demand.target
-        if short > 1e-6 * (1 + abs(demand.target)):
+        if _short(demand, worst):
             yield key, worst
+
+
+def _unguarded(brief: Brief, asked: Sequence[Demand], x: Vector) -> Iterator[tuple[Demand, float]]:
+    """The limits that are missed at the worse end of a range that no figure brings, which only holds at x."""
+    bending = {limit.property.name: limit.property for limit in brief.limits if limit.property.bends}
+    for demand in {(demand.name, demand.side): demand for demand in asked}.values():  # one for each smooth piece
+        if demand.kind != "limit" or demand.name not in bending or doubts(demand, x).any():
+            continue
+        span = bending[demand.name].at(brief.mix, x).span(x)
+        if span is not None and _short(demand, worst := min(span) if demand.side == "low" else max(span)):
+            yield demand, worst
+
+
+def _short(demand: Demand, value: float) -> bool:
+    off = demand.target - value if demand.side == "low" else value - demand.target
+    return off > 1e-6 * (1 + abs(demand.target))

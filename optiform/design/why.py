@@ -5,7 +5,6 @@ Both hold over every way to keep the brief's limits, not only the way the answer
 
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -23,6 +22,7 @@ from optiform.program.tolerances import NUDGE, SAME_LINE, UNUSED
 from optiform.program.usual import requirements
 from optiform.properties.base import Vector
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 from optiform.reading.units import one_of
 
 FREE = 1e-9  # objective per unit below which a limit costs nothing
@@ -33,7 +33,7 @@ MOST_STRETCHES = 20  # bases in a row at the same price; two or three are many
 FAR = 1e3  # times its size: a target that nobody sets, where a price without an end is looked at
 
 
-@dataclass(frozen=True)
+@frozen
 class _Sides:
     """The segments where a limit asks for less and for more; None where it cannot ask for more, if that is `proven`.
 
@@ -65,8 +65,11 @@ class Why:
         self._sensitivity = Sensitivity(frame, needed, solution.x) if needed.disjunctions else None
         self._straight = not any(demand.bends for demand in needed.demands)  # else they hold near the answer only
 
-    def bindings(self) -> Iterator[Binding]:
-        """The limits that bind and cost something, each once; without those that `unpriced` names."""
+    def bindings(self, ranged: bool = True) -> Iterator[Binding]:
+        """The limits that bind and cost something, each once; without those that `unpriced` names.
+
+        Not `ranged`: without the targets between which each price holds.
+        """
         goal = self._brief.goal.wanted
         for number, demand in self._tight:
             sides = self._priced.get(number)
@@ -74,7 +77,9 @@ class Why:
             if sides is None or price <= FREE:
                 continue
             tighter = sides.tighter
-            start, end, ends_whole = self._valid(number, demand, sides.looser, tighter)
+            start, end, ends_whole = (
+                self._valid(number, demand, sides.looser, tighter) if ranged else (None, None, True)
+            )
             yield Binding(
                 demand=demand,
                 price=price,

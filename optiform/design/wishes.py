@@ -1,17 +1,17 @@
 """What a wish costs in all: how much better the goal gets without it, the other limits as they are."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from optiform.design.answer import Binding
 from optiform.program.build import OWN_KINDS
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 
 NOTHING = 1e-9  # of a target: what floating point leaves of 0
 WHOLE = 100.0  # %: a line is never more
 
 
-@dataclass(frozen=True)
+@frozen
 class Wish:
     """One of the brief's own limits and what easing it wholly saves, in the goal's unit.
 

@@ -20,9 +20,21 @@ OfFormula = Formula | Answer | Place  #: a formula, an answer that has one, or t
 WHERE = "Python"  #: where a bad argument stands, in a fault
 
 
+def a_path(source: Place, wanted: str) -> Path:
+    """The path that is given in place of a thing.
+
+    Raises:
+        BadInput: it is neither.
+    """
+    try:
+        return Path(source)
+    except TypeError:
+        raise BadInput([Fault(WHERE, wanted, type(source).__name__, f"a {wanted}, or the path of one")]) from None
+
+
 def a_brief(source: OfBrief, figures: bool = True) -> Brief:
     """The brief, read where a path is given; `figures` as in `read_brief`."""
-    return source if isinstance(source, Brief) else read_brief(Path(source), figures)
+    return source if isinstance(source, Brief) else read_brief(a_path(source, "brief"), figures)
 
 
 def brief_beside(brief: OfBrief | None, *sources: OfFormula) -> Brief | None:

@@ -39,6 +39,12 @@ def design(brief: OfBrief) -> Designed:
         BadInput: with every fault of the brief.
         Impossible: no formula meets it; `conflict` and `repairs` say why and what would help.
         Unproven: no verdict.
+
+    Example:
+        >>> import optiform as of
+        >>> answer = of.design(of.demo())
+        >>> f"{answer.objective:.3f}", answer.prices[0].demand.words
+        ('4.731', 'fragrance oil at least 0.6 % of the jar')
     """
     return _settled(design_job.design(a_brief(brief)))
 
@@ -75,6 +81,12 @@ def cheaper(
         BadInput: with every fault of the brief.
         Impossible: no formula meets it, or not together with what is held.
         Unproven: no verdict.
+
+    Example:
+        >>> import optiform as of
+        >>> best = of.cheaper(of.demo(), saving="0.03 EUR/kg").best
+        >>> f"{best.lines} lines change, {best.saving:.2f} EUR/kg less"
+        '9 lines change, 1.24 EUR/kg less'
     """
     asked = a_brief(brief)
     answer = cheaper_job.cheaper(
@@ -99,6 +111,11 @@ def substitute(brief: OfBrief, *missing: str, blend: int = 2, follow: Amount = 0
 
     Raises:
         BadInput: with every fault of the brief, or a name that today's formula has not.
+
+    Example:
+        >>> import optiform as of
+        >>> of.substitute(of.demo(), "mango butter").best.formula.name
+        'shea butter, refined'
     """
     return substitute_job.substitute(a_brief(brief), missing, blend=blend, follow=share(follow, "follow"))
 
@@ -114,6 +131,12 @@ def texture(brief: OfBrief, step: Amount, at: Amount = 20.0) -> Texture:
     Raises:
         BadInput: with every fault of the brief, or a step that is no share.
         Unproven: no verdict.
+
+    Example:
+        >>> import optiform as of
+        >>> firmer = of.texture(of.demo(), step=20, at="10 degC")
+        >>> firmer.temperature, len(firmer.ranked()) > 0
+        (10.0, True)
     """
     change = amount(step, "step", "%", -100.0)
     return texture_job.texture(a_brief(brief), change, amount(at, "at", "degC", -273.15))
@@ -133,6 +156,12 @@ def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "l
         BadInput: with every fault of the brief, or a name that is not known.
         Impossible: nothing fits in this range.
         Unproven: no verdict.
+
+    Example:
+        >>> import optiform as of
+        >>> curve = of.explore(of.demo(), "active surfactant", 2.5, "4 %")
+        >>> f"{curve.value_at(3.1):.3f} {curve.value_unit}"
+        '4.818 EUR/kg'
     """
     asked = a_brief(brief)
     unit = unit_of(asked, name)
@@ -168,6 +197,11 @@ def weigh(
         BadInput: with every fault of the brief and the formula, or a wish beside a given formula.
         Impossible: nothing that can be weighed keeps the brief.
         Unproven: no verdict.
+
+    Example:
+        >>> import optiform as of
+        >>> of.weigh(of.demo()).table()["grams"].sum().item()
+        4000.0
     """
     asked = a_brief(brief)
     coarse, fine = maybe(step, "step", "g"), maybe(fine_step, "fine_step", "g")

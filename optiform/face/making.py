@@ -17,7 +17,7 @@ from optiform.costs.plan import Plan, read_plan
 from optiform.costs.sheet import CostSheet
 from optiform.design import range as range_job
 from optiform.design.planned import NoRange, RangeAnswer
-from optiform.face.arguments import WHERE, OfBrief, OfFormula, Place, a_formula, maybe, needed_brief
+from optiform.face.arguments import WHERE, OfBrief, OfFormula, Place, a_formula, a_path, maybe, needed_brief
 from optiform.face.errors import Impossible
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import BadInput, Fault
@@ -48,13 +48,20 @@ def costs(
 
     Raises:
         BadInput: no brief, or every fault of the files.
+
+    Example:
+        >>> import optiform as of
+        >>> from optiform.reading.paths import DEMO
+        >>> f"{of.costs(of.demo().reference, DEMO / 'costs.toml', of.demo(), jars=24).full:.2f} EUR"
+        '4.67 EUR'
     """
     against = needed_brief(brief, formula)
     made = a_formula(formula, against.catalogue)
-    known = costs if isinstance(costs, Costs) else read_costs(Path(costs), against.catalogue, against.currency)
+    if not isinstance(costs, Costs):
+        costs = read_costs(a_path(costs, "file of costs"), against.catalogue, against.currency)
     packs = _offers(offers, [against.catalogue])
     asked = maybe(batch, "batch", "kg"), maybe(price, "price", against.currency)
-    return cost_sheet(against, made, known, packs, jars, *asked)
+    return cost_sheet(against, made, costs, packs, jars, *asked)
 
 
 def batch(
@@ -76,6 +83,11 @@ def batch(
 
     Raises:
         BadInput: no brief, or every fault of the files.
+
+    Example:
+        >>> import optiform as of
+        >>> of.batch(of.demo().reference, of.demo(), grams="2 kg").table()["grams"].sum().item()
+        2000
     """
     against = needed_brief(brief, formula)
     made = a_formula(formula, against.catalogue)
@@ -148,7 +160,7 @@ def range_design(
         Impossible: a product has no formula that can be made.
         Unsettled: the time was too short for any answer.
     """
-    made = plan if isinstance(plan, Plan) else read_plan(Path(plan), formulas=False)
+    made = plan if isinstance(plan, Plan) else read_plan(a_path(plan, "plan"), formulas=False)
     answer = range_job.range_design(*_planned(made, offers, lots), seconds, use_up=use_up, common_base=common_base)
     if isinstance(answer, NoRange):
         raise Impossible(answer)
@@ -159,7 +171,7 @@ def _planned(
     plan: Plan | Place, offers: Place | Sequence[Offer] | None, lots: Place | Sequence[OnShelf] | None
 ) -> tuple[Plan, tuple[Offer, ...], tuple[OnShelf, ...]]:
     """The plan with the offers and lots beside it, unless others are given."""
-    made = plan if isinstance(plan, Plan) else read_plan(Path(plan))
+    made = plan if isinstance(plan, Plan) else read_plan(a_path(plan, "plan"))
     catalogues = [product.brief.catalogue for product in made.products]
     packs = _offers(_beside(made.offers, "offers") if offers is None else offers, catalogues)
     shelf = _lots(_beside(made.lots, "lots") if lots is None else lots, catalogues)

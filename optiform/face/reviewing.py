@@ -55,6 +55,12 @@ def check(
 
     Raises:
         BadInput: with every fault of the files.
+
+    Example:
+        >>> import optiform as of
+        >>> water = of.check(of.demo().reference, of.demo()).limits[0]
+        >>> f"{water.name} {water.value:.1f} {water.unit}"
+        'water phase 42.7 %'
     """
     against, catalogue, setting = _setting(brief, (formula,), own)
     if against is None:
@@ -73,6 +79,12 @@ def compare(*formulas: OfFormula, brief: OfBrief | None = None, scale: Amount | 
 
     Raises:
         BadInput: fewer than two, or faults of the files.
+
+    Example:
+        >>> import optiform as of
+        >>> brief = of.demo()
+        >>> list(of.compare(brief.reference, of.design(brief)).table().columns)
+        ['ingredient', 'today, % of the jar', 'answer, % of the jar']
     """
     if len(formulas) < 2:
         raise BadInput([Fault(WHERE, "compare", f"{len(formulas)}", "two or more formulas")])
@@ -100,6 +112,11 @@ def declare(
 
     Raises:
         BadInput: no market or several, a net content without a unit, or faults of the files.
+
+    Example:
+        >>> import optiform as of
+        >>> of.declare(of.demo().reference, of.demo(), net="150 g").text[:28]
+        'Ingredients: Maris Sal, Aqua'
     """
     read = a_brief(brief, figures=False) if brief is not None else None
     against, catalogue, setting = _setting(read, (formula,), ())

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from optiform.brief import file
 from optiform.brief.brief import Brief
-from optiform.face.arguments import Place
+from optiform.face.arguments import Place, a_path
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.paths import DEMO
@@ -17,12 +17,21 @@ def read_brief(path: Place) -> Brief:
 
     Raises:
         BadInput: with every fault of the brief and of the files it names.
+
+    Example:
+        >>> read_brief(DEMO / "brief.toml").kind
+        'cream scrub'
     """
-    return file.read_brief(Path(path))
+    return file.read_brief(a_path(path, "brief"))
 
 
 def demo() -> Brief:
-    """The brief of the demo, which needs no file."""
+    """The brief of the demo, which needs no file.
+
+    Example:
+        >>> demo().title
+        'Salt and oat foot polish, Quillmere workshop'
+    """
     return read_brief(DEMO / "brief.toml")
 
 
@@ -35,6 +44,10 @@ def ingredients(words: str = "", own: Sequence[Place] = ()) -> tuple[Ingredient,
 
     Raises:
         BadInput: with every fault of the own tables.
+
+    Example:
+        >>> [item.name for item in ingredients("shea butter")]
+        ['shea butter, refined', 'shea butter, unrefined']
     """
     catalogue = read_catalogue(map(Path, own))
     one = catalogue.find(words) if words else None

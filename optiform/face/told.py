@@ -15,6 +15,7 @@ from optiform.design.protect import Protected
 from optiform.design.stepped import Stepped
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.label.declare import Declaration
+from optiform.reading.faults import Absent
 from optiform.reading.output import Output
 from optiform.review.answer import Checked, Formulated
 from optiform.review.measures import Setting, setting_of
@@ -91,7 +92,7 @@ def chart(answer: Answer) -> object:
     """The answer's first chart.
 
     Raises:
-        LookupError: it has none.
+        Absent: it has none.
     """
     return drawing.draw(_chart(answer))
 
@@ -128,5 +129,5 @@ def _page(answer: Answer) -> str:
 def _chart(answer: Answer) -> Chart:
     charts = telling(answer).charts
     if not charts:
-        raise LookupError(f"{type(answer).__name__} has no chart")
+        raise Absent(f"{type(answer).__name__} has no chart")
     return charts[0]

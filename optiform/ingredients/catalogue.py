@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +14,7 @@ from optiform.ingredients.names import certain, share_behind
 from optiform.ingredients.own_table import read_own_file
 from optiform.reading import run
 from optiform.reading.faults import MOST, BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.reading.values import Comparable
 
@@ -26,7 +26,7 @@ SHORTEST = 3  #: letters of a word that is looked for inside names
 LONGEST = 100  #: letters of a name that others can look like
 
 
-@dataclass(frozen=True)
+@frozen
 class Source:
     """Where figures come from."""
 
@@ -35,7 +35,7 @@ class Source:
     note: str = ""
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Catalogue(Comparable):
     """Ingredients by name, and the sources their figures name. `owned` are those in the maker's own files."""
 

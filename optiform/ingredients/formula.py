@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ from optiform.ingredients.columns import amount
 from optiform.ingredients.ingredient import PHASES, Ingredient
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.near import nearest, one_of_the_keys
 from optiform.reading.output import Output
 from optiform.reading.tables import csv_text, read_records
@@ -37,7 +38,7 @@ class Basis(StrEnum):
     GRAMS = "grams"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Line:
     """One line of a formula. `fraction` is the mass fraction of the whole, as weighed."""
 
@@ -46,7 +47,7 @@ class Line:
     phase: str
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Formula(Comparable):
     """Lines whose fractions sum to one. `origin` says where it is from: a file, or what it is the answer to."""
 
@@ -103,7 +104,7 @@ class Formula(Comparable):
         output.save(lambda place: place.write_text(self.text(place.suffix), encoding="utf-8"))
 
 
-@dataclass(frozen=True)
+@frozen
 class Reading:
     """A formula as read: the basis taken, the total that stood there, and whether it had to be rescaled."""
 
@@ -114,7 +115,7 @@ class Reading:
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Written:
     place: str
     name: str

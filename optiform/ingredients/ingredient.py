@@ -1,11 +1,12 @@
 """What is bought and weighed, what it declares, and how well each of its figures is known."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
 from optiform.ingredients.names import canonical
 from optiform.ingredients.phases import PHASES as PHASES
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 
 FUNCTIONS = (
@@ -61,7 +62,7 @@ class Evidence(StrEnum):
         return max(kinds, key=order.index, default=Evidence.OWN)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Value:
     """One figure with unit, range where known, source and evidence. At least one of the three numbers is set."""
 
@@ -92,7 +93,7 @@ class Value:
         return self.figure if self.high is None else self.high
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Constituent:
     """A declared substance and its share of the ingredient, in % by mass.
 
@@ -108,7 +109,7 @@ class Constituent:
         object.__setattr__(self, "inci", canonical(self.inci))
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Ingredient(Comparable):
     """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none)."""
 

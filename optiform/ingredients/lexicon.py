@@ -3,10 +3,10 @@
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.spelling import fold
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 
 #: One CAS number serves the whole family of such a name, whatever its number.
@@ -14,7 +14,7 @@ _FAMILY = re.compile(r"(?:PEG|PPG|eth|Polyglyceryl)-\d+\b")
 _BLEND = "a blend, or a word for several"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Meaning:
     """The substances a spelling may mean. `sure`: it is the only one, and the spelling was read or follows a rule."""
 

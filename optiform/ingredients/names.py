@@ -9,7 +9,7 @@ back* where several substances have it or it only looks like one. Nothing offere
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from optiform.ingredients.lexicon import Meaning, declared, joined, numbered, numbers, spellings, vocabulary
@@ -23,6 +23,7 @@ from optiform.ingredients.spelling import (
     without_grade,
     without_share,
 )
+from optiform.reading.frozen import frozen
 from optiform.reading.units import parse_number
 
 NEAR = 5  #: names offered for one that is not known
@@ -55,7 +56,7 @@ _NANO = re.compile(r"\bnano\b", re.IGNORECASE)
 _PLANT = re.compile(r"^[A-Z][a-z]+ [A-Z][a-z]+.* (?:Oil|Butter|Extract|Powder|Flour|Juice|Wax|Water|Starch|Gum|Cera)$")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Resolved:
     """What a name means.
 

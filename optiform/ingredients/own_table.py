@@ -17,7 +17,7 @@ may be a range: `18 to 22`.
 """
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from unicodedata import normalize
 
@@ -37,6 +37,7 @@ from optiform.ingredients.ingredient import (
 from optiform.ingredients.names import resolve, several, share_behind
 from optiform.reading import run
 from optiform.reading.faults import Fault, Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.plausible import far_apart, note_mass
 from optiform.reading.tables import Record, read_records
 from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quantity, with_codes
@@ -55,7 +56,7 @@ MONTHS = {
 _PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
 
 
-@dataclass(frozen=True)
+@frozen
 class OwnRow:
     """One row of the maker's file, read but not yet laid over the catalogue; `sound` if no cell of it was at fault."""
 

@@ -1,12 +1,12 @@
 """Fragrance allergens in a formula against the thresholds above which a market wants their names on the label."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from operator import attrgetter
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence
 from optiform.label.names import is_fragrance
+from optiform.reading.frozen import frozen
 from optiform.review.answer import RuleCheck
 from optiform.rules.allergens import Allergen, allergens, lists_allergens
 from optiform.rules.law import Scope, rules
@@ -15,7 +15,7 @@ LEAST, MOST = attrgetter("least"), attrgetter("most")
 ROUNDING = 1e-9  # relative: sums of binary fractions, far below any analysis
 
 
-@dataclass(frozen=True)
+@frozen
 class AllergenContent:
     """An allergen in the product, % of the whole, upper end of each range.
 

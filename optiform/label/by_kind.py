@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Ingredient
 from optiform.label.caps import carriers
-from optiform.rules.usual import PARTS, grain_in, usual_ranges
+from optiform.rules.usual import PARTS, grain_in, served, usual_ranges
 
 Guess = tuple[float, float]  #: logarithm of a share in %, and its spread
 WIDEST = 50.0  #: a usual range from nothing begins at its end divided by this
@@ -46,7 +46,22 @@ def by_kind(names: Sequence[str], kind: str) -> tuple[KindPart, ...]:
     for place, item in enumerate(items):
         if item and (part := _part_of(parts, item)):
             places.setdefault(part, []).append(place)
-    return tuple(KindPart(parts[part], tuple(served)) for part, served in places.items())
+    return tuple(KindPart(parts[part], tuple(where)) for part, where in places.items())
+
+
+def strangers(names: Sequence[str], kind: str) -> int:
+    """How many parts a kind needs that no name serves, and functions of names that serve no part of it.
+
+    Example:
+        >>> names = ["Aqua", "Helianthus Annuus Seed Oil", "Cetearyl Alcohol", "Polysorbate 60", "Glycerin"]
+        >>> [strangers([*names, "Phenoxyethanol"], kind) for kind in ("lotion", "balm", "foaming scrub")]
+        [0, 5, 5]
+    """
+    items = [_mainly(name) for name in names]
+    grain = grain_in(kind, {item: 1 / place for place, item in enumerate(items, 1) if item})
+    functions = {item.functions[0] for item in items if item}
+    needed = (_served(row.property) for row in usual_ranges(kind, grain) if row.needed)
+    return sum(bool(of) and functions.isdisjoint(of) for of in needed) + len(functions - served(kind, grain))
 
 
 def _part_of(parts: Mapping[str, Guess], item: Ingredient) -> str:

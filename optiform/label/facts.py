@@ -1,14 +1,13 @@
 """What a draft of a label cannot settle, as facts; their words stand in telling/drafted.py."""
 
-from dataclasses import dataclass
-
 from optiform.ingredients.ingredient import Evidence
 from optiform.label.order import Entry
+from optiform.reading.frozen import frozen
 
 # -- to settle before anything is printed ------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class AllergensUnknown:
     """A fragrance whose allergens are not known; `may_lack`: names that have to stand in the list may be missing."""
 
@@ -16,7 +15,7 @@ class AllergensUnknown:
     may_lack: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class ProhibitedElsewhere:
     """An allergen that the EU prohibits, and of which no rule of the market is known."""
 
@@ -25,7 +24,7 @@ class ProhibitedElsewhere:
     reference: str
 
 
-@dataclass(frozen=True)
+@frozen
 class ColourUnknown:
     """What is bought as a colourant, and is none that the tables know."""
 
@@ -33,7 +32,7 @@ class ColourUnknown:
     inci: str
 
 
-@dataclass(frozen=True)
+@frozen
 class ColourNotListed:
     """A colour that the US does not list for the area; `reference` is empty where no section is known."""
 
@@ -42,7 +41,7 @@ class ColourNotListed:
     evidence: Evidence
 
 
-@dataclass(frozen=True)
+@frozen
 class ColourToCertify:
     """A colour of which the US wants every batch certified."""
 
@@ -50,7 +49,7 @@ class ColourToCertify:
     evidence: Evidence
 
 
-@dataclass(frozen=True)
+@frozen
 class ColourUnclear:
     """A colour whose CI number is not clear, and why."""
 
@@ -61,7 +60,7 @@ class ColourUnclear:
 # -- for a person to decide --------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class OpenOrder:
     """Two names whose order hangs on shares that are known as ranges only."""
 
@@ -69,28 +68,28 @@ class OpenOrder:
     after: Entry
 
 
-@dataclass(frozen=True)
+@frozen
 class OpenSide:
     """A name that may lie on either side of the 1 % line."""
 
     entry: Entry
 
 
-@dataclass(frozen=True)
+@frozen
 class TakenAsComplete:
     """Fragrances whose allergen list the maker entered."""
 
     ingredients: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Renamed:
     """Names that stand in the list as the entry of their allergen: each with that of its entry."""
 
     names: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Minor:
     """Names that come beside a main constituent only, below so many %."""
 
@@ -98,14 +97,14 @@ class Minor:
     below: float
 
 
-@dataclass(frozen=True)
+@frozen
 class UpperEndOnly:
     """An allergen that is named for the upper end of its range."""
 
     name: str
 
 
-@dataclass(frozen=True)
+@frozen
 class InLongList:
     """Allergens of the EU's long list that the list taken here does not have."""
 

@@ -20,8 +20,9 @@ import numpy as np
 
 from optiform.ingredients.names import resolve
 from optiform.label.caps import advice, canonical, hard_rules, is_colourant, laws, single, stated, strictest
-from optiform.label.centre import most_likely, prior, toward
+from optiform.label.centre import belief, toward
 from optiform.label.list_text import inspect_names
+from optiform.label.prior import prior
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
 from optiform.program.conflict import Conflict, explain
@@ -31,6 +32,7 @@ from optiform.program.search import Infeasible
 from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection
 from optiform.rules.law import Scope, rules
+from optiform.rules.usual import kinds
 
 LINE = 1.0  # %
 
@@ -56,8 +58,8 @@ class LabelRanges(Answer):
     Attributes:
         ranges: in the order of the label; each end is reached by some composition, both ends of two names not at once.
         first_below: which name (1 for the first) may be the first at or below 1 %; one where it was stated.
-        centre_for: the one of these that the centre belongs to, and fits best where the line is open. The centre is
-            the most likely composition there by what is usual and by the place in the list (label/centre.py), within
+        centre_for: the one of these that the centre belongs to, the likeliest where the line is open. The centre is
+            the mean of what is likely there by what is usual and by the place in the list (label/centre.py), within
             the strictest legal limits there are, whatever the markets of the scope.
         residual: the worst residual of the proofs of all ends.
         notes: what a reader must know.
@@ -160,7 +162,7 @@ def from_label(
             than there are names if none is.
         caps: the most some names can have, %.
         may_contain: colours of shades, any of which may be there in any amount or not at all.
-        kind: of product, where it is known: the centre is then by what is usual in it. No range changes.
+        kind: of product, by which the centre goes; where it is empty the one that the list fits best. No range changes.
 
     Raises:
         BadInput: with every fault of the arguments.
@@ -231,7 +233,7 @@ def _told(
     label: _Label, scope: Scope, extents: Mapping[int, _Extent], open_line: bool, notes: list[str], kind: str
 ) -> LabelRanges:
     places = sorted(extents)
-    centre_for, centre = _centre(label, scope, extents, kind)
+    centre_for, centre, of = _centre(label, scope, extents, kind)
     low = np.min([extent.low for extent in extents.values()], axis=0)
     high = np.max([extent.high for extent in extents.values()], axis=0)
     ranges = tuple(
@@ -246,26 +248,36 @@ def _told(
         for j, name in enumerate(label.names)
     )
     if not kind:
-        notes.append(
-            "The centre goes by how much of each name is usual in any product: name the kind of product to narrow it."
+        best = (
+            f"the kind of product that the list fits best, {of}" if of else "no kind of product, as no name tells one"
         )
+        notes.append(f"The centre goes by what is usual in {best}: name the kind if it is another.")
     if open_line:
         notes.extend(_line_words(label, places))
     residual = max(extent.residual for extent in extents.values())
     return LabelRanges(scope, ranges, tuple(place + 1 for place in places), centre_for + 1, residual, tuple(notes))
 
 
-def _centre(label: _Label, scope: Scope, extents: Mapping[int, _Extent], kind: str) -> tuple[int, Vector]:
-    """The most likely composition, and how many names stand above the line in it; fractions."""
-    known, most = prior(label.names, kind, label.ordered), strictest(label.names, scope)
-    lawful = {above for above, x in extents.items() if (100 * x.low <= most + 1e-9).all()}
-    likely = {
-        above: most_likely(known, above, 100 * x.low, _within(most, above, 100 * x.high) if lawful else 100 * x.high)
-        for above, x in sorted(extents.items())
-        if above in lawful or not lawful
-    }
-    best = min(likely, key=lambda above: likely[above][1])
-    return best, toward(extents[best].inside, likely[best][0] / 100, label.program(best)[0])
+def _centre(label: _Label, scope: Scope, extents: Mapping[int, _Extent], kind: str) -> tuple[int, Vector, str]:
+    """The mean of what is likely, how many names stand above the line in it, and the kind it is of; fractions."""
+    most = strictest(label.names, scope)
+    lawful = [above for above, x in extents.items() if (100 * x.low <= most + 1e-9).all()]
+    places = sorted(lawful or extents)
+    low, high = (
+        reach(100 * np.array([getattr(extents[above], end) for above in places]), axis=0)
+        for end, reach in (("low", np.min), ("high", np.max))
+    )
+    high = np.minimum(high, most) if lawful else high
+    priors = {of: prior(label.names, of, label.ordered) for of in ([kind] if kind else kinds())}
+    if not any(known.parts for known in priors.values()):
+        priors = {kind: prior(label.names, kind, label.ordered)}
+    likely = {of: belief(known, label.ordered, low, high) for of, known in priors.items()}
+    of = min(likely, key=lambda of: likely[of].misfit)
+    chances = -np.diff([1.0, *likely[of].above[: label.ordered], 0.0])  # of so many names above the line
+    best = max(places, key=lambda above: chances[above])
+    ends = _within(most, best, 100 * extents[best].high) if lawful else 100 * extents[best].high
+    centre = belief(priors[of], label.ordered, 100 * extents[best].low, ends).mean / 100
+    return best, toward(extents[best].inside, centre, label.program(best)[0]), of
 
 
 def _within(most: Vector, above: int, high: Vector) -> Vector:

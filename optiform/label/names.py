@@ -1,14 +1,14 @@
 """What a declared substance is called on the label of a market, and whether it stands there as a colourant."""
 
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.markets import country
 
 
-@dataclass(frozen=True)
+@frozen
 class Colourant:
     """A row of colourants.csv: one colour, its names and where it is listed.
 
@@ -43,7 +43,7 @@ class Colourant:
         return area in self.us_areas if area in ("eyes", "lips") else "external" in self.us_areas
 
 
-@dataclass(frozen=True)
+@frozen
 class Printed:
     """A substance as a label prints it; `colourant` where it stands there as one."""
 

@@ -1,11 +1,11 @@
 """The net content in the units of a market, and how far packs may fall short of it."""
 
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from functools import cache
 from typing import Literal
 
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.markets import country
 
@@ -14,7 +14,7 @@ GRAMS_PER_OUNCE = Decimal("28.349523125")
 ML_PER_FLUID_OUNCE = Decimal("29.5735295625")
 
 
-@dataclass(frozen=True)
+@frozen
 class Tolerance:
     """What the law allows a pack to fall short (Directive 76/211/EEC, Annex I), in the unit of the nominal content.
 
@@ -31,7 +31,7 @@ class Tolerance:
     evidence: Evidence
 
 
-@dataclass(frozen=True)
+@frozen
 class NetContent:
     """The net content: metric in g or mL, and in the US also in ounces, which are rounded down so as not to promise
     more than is there.

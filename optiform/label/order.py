@@ -7,12 +7,13 @@ the free part begins is marked. Colourants follow last.
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Constituent, Evidence
 from optiform.label.allergens import AllergenContent
 from optiform.label.names import Printed, printed
+from optiform.reading.frozen import frozen
 from optiform.rules.markets import country
 
 WATER = ("Aqua", "Water")
@@ -20,7 +21,7 @@ FREE = 1.0  # %, the line of both texts
 ROUNDING = 1e-9  # %, of sums of binary fractions
 
 
-@dataclass(frozen=True)
+@frozen
 class Entry:
     """One name of the list.
 
@@ -56,7 +57,7 @@ class Entry:
         return self.most - self.least > ROUNDING
 
 
-@dataclass(frozen=True)
+@frozen
 class Part:
     """A constituent that one ingredient brings, by its printed name.
 

@@ -1,11 +1,10 @@
 """A program handed to HiGHS as arrays: what it claims carries its proof, recomputed.
 
-Where the proof does not hold, the program goes the longer way of `solver.py`.
+Where the proof does not hold, the program goes the longer way of `solver.py`, which begins with `cold`.
 """
 
 import os
 import threading
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
@@ -16,17 +15,24 @@ from numpy.typing import NDArray
 from optiform.program.certificate import Certificate, certify_infeasible, certify_optimal
 from optiform.program.linear import Program, Vector
 from optiform.reading.faults import Unproven
+from optiform.reading.frozen import frozen
 
 SolverName = Literal["highs", "cbc"]
 
 FINE = 1e-9  # the solver's tolerance, below what any certificate lets pass
+#: Statuses that are verdicts: whether there is an optimum. A limit that was reached is none.
+VERDICTS = {
+    highspy.HighsModelStatus.kOptimal: True,
+    highspy.HighsModelStatus.kInfeasible: False,
+    highspy.HighsModelStatus.kUnboundedOrInfeasible: False,
+}
 
 
 class SolverFailed(Unproven):
     """The solver gave neither an optimum nor a statement that there is none."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Solution:
     """What a solver claims: the point and the row duals of an optimum, or that no point exists.
 
@@ -49,7 +55,7 @@ class Solution:
         return Solution(False, np.full(len(program.columns), np.nan), np.zeros(len(program.rows)), program)
 
 
-@dataclass(frozen=True)
+@frozen
 class Claim:
     """What a solver claims: an optimum and its row duals, or, not `feasible`, weights that prove that there is none.
 
@@ -76,7 +82,28 @@ def claim_of(program: Program) -> Claim | None:
     return _Arrays.of(program).claim()
 
 
-@dataclass(frozen=True)
+def cold(program: Program) -> Solution:
+    """What HiGHS says of a program without whole columns, from scratch and in its own way. Unproven.
+
+    Raises:
+        SolverFailed: when it stops without a verdict.
+    """
+    highs = _silent()
+    hand(highs, program, np.arange(len(program.rows)), program.low, program.high)
+    highs.run()
+    status = highs.getModelStatus()
+    if status not in VERDICTS:
+        raise SolverFailed(f"highs ended with status {highs.modelStatusToString(status)}")
+    return Solution(True, *point(highs, program), program) if VERDICTS[status] else Solution.none(program)
+
+
+def point(highs: highspy.Highs, program: Program) -> tuple[Vector, Vector]:
+    """Columns, within their bounds, and the duals of the rows that were handed over."""
+    solution = highs.getSolution()
+    return np.clip(np.array(solution.col_value), program.low, program.high), np.array(solution.row_dual)
+
+
+@frozen
 class _Arrays:
     """A program whose rows over one column are bounds of that column, which is what most lines of a brief ask.
 
@@ -120,9 +147,8 @@ class _Arrays:
         highs.run()
         status = highs.getModelStatus()
         if status == highspy.HighsModelStatus.kOptimal:
-            solution = highs.getSolution()
-            duals = self._whole(np.array(solution.row_dual), program.cost)
-            return Claim.of(program, True, np.clip(np.array(solution.col_value), program.low, program.high), duals)
+            x, duals = point(highs, program)
+            return Claim.of(program, True, x, self._whole(duals, program.cost))
         if status == highspy.HighsModelStatus.kInfeasible:
             _, there, ray = highs.getDualRay()  # type: ignore[attr-defined]
             for sign in (1.0, -1.0) if there else ():
@@ -166,12 +192,19 @@ class _Own(threading.local):
         self.highs = _fresh()
 
 
-def _fresh() -> highspy.Highs:
+def _silent() -> highspy.Highs:
     """HiGHS without a program, silent and on one thread."""
     silence_banner()
     highs = highspy.Highs()
-    for option, value in (("output_flag", False), ("threads", 1), ("presolve", "off")):
-        highs.setOptionValue(option, value)
+    highs.setOptionValue("output_flag", False)
+    highs.setOptionValue("threads", 1)
+    return highs
+
+
+def _fresh() -> highspy.Highs:
+    """The same, fine and without presolve: what it gives is near to what any certificate asks."""
+    highs = _silent()
+    highs.setOptionValue("presolve", "off")
     for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
         highs.setOptionValue(option, FINE)
     return highs

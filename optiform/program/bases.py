@@ -12,17 +12,21 @@ proves that nothing in it fits. What neither proves is told as not proven, never
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from heapq import heapify, heappop, heappush
+from itertools import count, islice
 
 import numpy as np
 
 from optiform.program.boxes import root_of
 from optiform.program.build import Branch, Demand, Requirements, program_at
-from optiform.program.certificate import certify_infeasible, signed
+from optiform.program.certificate import certify_infeasible, certify_optimal, signed
 from optiform.program.elastic import least_breach
 from optiform.program.linear import NoPoint, Program, Vector
-from optiform.program.live import Live
+from optiform.program.live import Live, Now
+from optiform.program.many_pieces import AnyPiece
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import limit_of
+from optiform.program.tolerances import SHARP
 from optiform.program.tree import SATISFIED, Disjunction, Node, OneOf, asked_of
 from optiform.reading.faults import Unproven
 
@@ -54,6 +58,34 @@ class Answer:
     basis: Known
 
 
+def answer_by(basis: Known, now: Now) -> Answer | None:
+    """The optimum by a basis that was optimal elsewhere; None where it is not optimal here.
+
+    One system of as many equations as limits bind gives the point, another the duals; both are proven from the numbers.
+
+    Args:
+        basis: over the columns and rows of `now`.
+        now: the numbers as they stand.
+    """
+    rows, width = now.matrix.shape
+    basic = np.array(basis.basic, dtype=np.intp)
+    used, tight = basic[basic < width], np.ones(rows, dtype=bool)
+    tight[basic[basic >= width] - width] = False
+    x, y = now.low.copy(), np.zeros(rows)
+    x[list(basis.at_high)] = now.high[list(basis.at_high)]
+    x[used] = 0.0
+    core = now.matrix[np.ix_(tight, used)]
+    try:
+        x[used] = np.linalg.solve(core, now.rhs[tight] - now.matrix[tight] @ x)
+        y[tight] = np.linalg.solve(core.T, now.cost[used])
+    except np.linalg.LinAlgError:
+        return None
+    x = np.clip(x, now.low, now.high)
+    proof = certify_optimal(now, x, y)
+    sharp = proof.primal <= SHARP  # what fits within rounding only is for the solver to tell
+    return Answer(float(now.cost @ x), x, basis) if sharp and proof.holds else None
+
+
 @dataclass
 class Place:
     """One node: its program at the brief's own targets, and what is known of it.
@@ -75,6 +107,9 @@ class Place:
     _live: Live | None = None
     _start: Position | None = None  # where the live program began, and
     _now: Position | None = None  # where it is
+    _last: Known | None = None  # that was optimal where it was asked last
+    _duals: Vector = field(default_factory=lambda: np.zeros((0, 0)))  # of all bases, and
+    _weights: Vector = field(default_factory=lambda: np.zeros((0, 0)))  # all rays, as one array
 
     @cached_property
     def _change(self) -> tuple[Vector, Vector]:
@@ -88,30 +123,50 @@ class Place:
         rows = zip(self.program.rows, self.moving, strict=True)
         return self.program.with_rows([row if k < 0 else row.moved(float(position[k])) for row, k in rows])
 
-    def bound(self, position: Position) -> float:
-        """What nothing here costs less than at a position, by the proofs at hand: infinite where nothing fits."""
+    def numbers(self, position: Position) -> Now:
+        """The program's numbers at a position."""
         program, (groups, per_target) = self.program, self._change
         change = np.append(position, 0.0)[list(self.moving)]
         matrix, rhs = program.matrix - change[:, None] * groups, program.rhs + change * per_target
+        return Now(matrix, rhs, program.at_least, program.at_most, program.cost, program.low, program.high)
+
+    def bound(self, position: Position) -> float:
+        """What nothing here costs less than at a position, by the proofs at hand: infinite where nothing fits."""
+        return self._proven(self.numbers(position))[0]
+
+    def _proven(self, now: Now) -> tuple[float, Known | None]:
+        """The same by the numbers of a position, and the basis whose duals prove it."""
+        if len(self._weights) != len(self.rays):
+            self._weights = np.array(self.rays)
+        if len(self._duals) != len(self.bases):
+            self._duals = np.array(list(self.bases.values()))
         if self.rays:
-            weights = np.array(self.rays)
-            combined, demand = weights @ matrix, weights @ rhs
-            reach = np.maximum(combined * program.low, combined * program.high).sum(axis=1)
+            combined, demand = self._weights @ now.matrix, self._weights @ now.rhs
+            reach = np.maximum(combined * now.low, combined * now.high).sum(axis=1)
             if np.any((demand - reach) / (1 + np.abs(demand)) > LACK):
-                return np.inf
+                return np.inf, None
         if not self.bases:
-            return -np.inf
-        duals = np.array(list(self.bases.values()))
-        reduced = program.cost - duals @ matrix
-        least = np.minimum(reduced * program.low, reduced * program.high).sum(axis=1)
-        return float((duals @ rhs + least).max())
+            return -np.inf, None
+        reduced = now.cost - self._duals @ now.matrix
+        bounds = self._duals @ now.rhs + np.minimum(reduced * now.low, reduced * now.high).sum(axis=1)
+        best = int(bounds.argmax())
+        return float(bounds[best]), next(islice(self.bases, best, None))
 
     def solve(self, position: Position) -> Answer | None:
         """The optimum at a position, proven; its basis is noted. None where nothing fits.
 
+        The basis that answered last, and that whose duals bound it best, are asked first: mostly one of them is optimal
+        here too, and no solver is needed.
+
         Raises:
             NotCertified: when a proof does not check.
         """
+        now = self.numbers(position)
+        _, nearest = self._proven(now)
+        for known in dict.fromkeys(filter(None, (self._last, nearest))):
+            if (answer := answer_by(known, now)) is not None:
+                self._last = known
+                return answer
         try:
             live = self._moved_to(position)
         except NoPoint:
@@ -122,6 +177,7 @@ class Place:
             return None
         basis, width = live.basis(), len(self.program.columns)
         known = Known(tuple(basis.basic.tolist()), tuple(np.flatnonzero(basis.at_high[:width]).tolist()))
+        self._last = known
         if len(self.bases) < MOST_BASES:
             self.bases.setdefault(known, signed(self.program, live.optimum.y))
         return Answer(live.optimum.value, live.optimum.x, known)
@@ -166,7 +222,7 @@ class Map:
         """
         self._base, self._rest, self.count = base, needed.rest, count
         self.limits: Mapping[Key, int] = {key: number for number, key in enumerate(limits)}
-        self.disjunctions = tuple(part for part in root_of(needed, boxes=False) if isinstance(part, OneOf))
+        self.disjunctions = tuple(part for part in root_of(needed, boxes=False) if isinstance(part, OneOf | AnyPiece))
         start = np.zeros(len(limits))
 
         def solve_node(branch: Branch) -> SolvedNode[None] | InfeasibleNode[None]:
@@ -192,12 +248,14 @@ class Map:
         """The best at a position, with what proves it noted, so far as the map may grow; None where there is none."""
         self._visited.append(position)
         best: Answer | None = None
-        waiting = list(self.places)
+        number = count()
+        waiting = [(place.bound(position), next(number), place) for place in self.places]
+        heapify(waiting)
         while waiting:
-            place = waiting.pop()
+            bound, _, place = heappop(waiting)
             ceiling = np.inf if best is None else best.value - BETTER * (1 + abs(best.value))
-            if place.bound(position) >= ceiling:
-                continue
+            if bound >= ceiling:  # as are those behind it
+                break
             try:
                 answer = place.solve(position)
             except Unproven:  # the position stays unproven
@@ -208,7 +266,8 @@ class Map:
             if missed is None:
                 best = answer
             elif len(self.places) < MOST_NODES:
-                waiting += self._split(place, missed, answer.x[: self.count])
+                for branch in self._split(place, missed, answer.x[: self.count]):
+                    heappush(waiting, (branch.bound(position), next(number), branch))
         return best
 
     def settle(self) -> None:
@@ -235,6 +294,8 @@ class Map:
 
     def _moved(self, part: Disjunction, position: Position) -> Disjunction:
         """An open disjunction with its targets at a position."""
+        if isinstance(part, AnyPiece):
+            return replace(part, change=lambda demand: self._shifted(demand, position))
         if not isinstance(part, OneOf):
             return part
         return OneOf(tuple(tuple(self._shifted(demand, position) for demand in branch) for branch in part.disjuncts))

@@ -6,7 +6,7 @@ enough to keep it. As a box is halved the two draw together, and the bound with 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import cast
 
@@ -14,10 +14,12 @@ import numpy as np
 
 from optiform.program.build import Branch, Demand, Requirements, constant, edge_of, there
 from optiform.program.linear import Vector
-from optiform.program.tree import Disjunction, Node, OneOf, Settled
+from optiform.program.many_pieces import any_of
+from optiform.program.tree import Disjunction, Node, Settled
 from optiform.properties.base import Side, Terms
 from optiform.properties.bent import Case, Cases, Quantity
 from optiform.properties.curve import Interval
+from optiform.reading.frozen import frozen
 
 NARROW = 1e-9  # of the whole reach: a box no wider than this in any direction is not split any further
 MARGIN = 0.1  # of an interval: no split nearer to an end than this
@@ -29,7 +31,7 @@ ENOUGH = 0.5  # of a miss: what a cut must take away of it to be worth another p
 ROUNDING = 1e-8  # relative miss that is rounding: a hundredth of what a limit that bends is checked to
 
 
-@dataclass(frozen=True)
+@frozen
 class Bends:
     """What is asked of one property that bends: in any of its cases."""
 
@@ -83,7 +85,7 @@ class Bends:
         return min(self._boxes, key=lambda box: max(0.0, _astray(box.edges, x)))
 
 
-@dataclass(frozen=True)
+@frozen
 class Box:
     """One case of a property, with each of its quantities between two numbers.
 
@@ -260,7 +262,7 @@ def root_of(needed: Requirements, boxes: bool) -> Node:
             [demand for demand in branches[0] if demand.bends and demand.bent] if boxes and len(branches) == 1 else []
         )
         if len(branches) > 1:
-            parts[place] = OneOf(branches)
+            parts[place] = any_of(branches)
         elif bends:
             within = tuple(demand for demand in branches[0] if demand not in bends)
             both = parts.get(bends[0].name)

@@ -1,7 +1,7 @@
 """From a brief to rows: every limit, line range and law as demands that keep the brief's words."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property, lru_cache
 from itertools import chain
 from typing import Literal
@@ -14,6 +14,7 @@ from optiform.program.reachable import open_branches, rules_of, weights
 from optiform.program.tolerances import LEAST_GROUP
 from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Side, Terms, of_what
 from optiform.properties.bent import Case, Cases, Edge
+from optiform.reading.frozen import frozen
 from optiform.reading.rounded import target
 from optiform.reading.values import Bound, Comparable
 from optiform.rules.forms import Either
@@ -24,7 +25,7 @@ Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule",
 OWN_KINDS = ("limit", "line")
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Demand(Comparable):
     """One side of one limit: value >= target or value <= target.
 
@@ -130,7 +131,7 @@ Branch = tuple[Demand, ...]
 Chosen = Mapping[int, int]
 
 
-@dataclass(frozen=True)
+@frozen
 class Requirements:
     """Everything the brief, its ingredients, its markets and its certificates ask for.
 

@@ -6,7 +6,6 @@ of the same signs for which even the largest  (A'y) x  over the bounds stays bel
 programming duality, for instance Chvatal, Linear Programming (1983), chapters 5 and 16.
 """
 
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -14,6 +13,7 @@ from numpy.typing import NDArray
 
 from optiform.program.linear import Vector
 from optiform.reading.faults import Unproven
+from optiform.reading.frozen import frozen
 
 #: Largest residual taken for rounding. Fractions, percent rows and prices per kg all stay well inside 1e3.
 TOLERANCE = 1e-6
@@ -51,7 +51,7 @@ class Arrays(Protocol):
         """Shape (columns,)."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Certificate:
     """Residuals of a proof, each relative to the size of the numbers it comes from.
 

@@ -20,7 +20,7 @@ other, all of them then hold at least with P (Bonferroni).
 """
 
 from collections.abc import Container, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -29,6 +29,7 @@ from optiform.program.build import Demand
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import solve_near
 from optiform.properties.base import Mix
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 
 ROUNDS = 60
@@ -38,7 +39,7 @@ KEPT = 1e-8  # relative to the row: a cone broken by less is kept
 NET = 4_096  # lots
 
 
-@dataclass(frozen=True)
+@frozen
 class Chance:
     """So many lots out of so many; of every limit by itself, or of all of them together.
 
@@ -71,7 +72,7 @@ class Chance:
         return f"each limit holds in {self.good} lots of {self.of}"
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Lots(Comparable):
     """A chance over the lots of a mix's ingredients. `parts` says which lines come from one lot: (lots, lines)."""
 
@@ -146,7 +147,7 @@ def _primes(count: int) -> Vector:
     return np.array(primes, dtype=float)
 
 
-@dataclass(frozen=True)
+@frozen
 class _Cone:
     """A row that has to keep away from its limit by K |A x|.
 

@@ -6,7 +6,7 @@ a ratio a quotient of two.
 """
 
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -18,10 +18,11 @@ from optiform.program.prices import Segment
 from optiform.program.solver import SolverFailed, solve
 from optiform.program.tolerances import LEAST_GROUP, SAME_LINE, TINY
 from optiform.program.walk import Piece, Walk, moved_program
-from optiform.reading.faults import Unsettled
+from optiform.reading.faults import Absent, Unsettled
+from optiform.reading.frozen import frozen
 
 
-@dataclass(frozen=True)
+@frozen
 class Break:
     """A target at which the curve bends or ends: the objective and a best point there.
 
@@ -33,7 +34,7 @@ class Break:
     x: Vector
 
 
-@dataclass(frozen=True)
+@frozen
 class Curve:
     """The best objective against the target of one demand, exact.
 
@@ -71,7 +72,7 @@ class Curve:
         """The best objective at a target.
 
         Raises:
-            ValueError: where nothing fits, or outside what was asked for.
+            Absent: where nothing fits, or outside what was asked for.
         """
         return self._piece(target).segment.objective_at(target - self.first)
 
@@ -79,7 +80,7 @@ class Curve:
         """A best point at a target. Shape (columns,).
 
         Raises:
-            ValueError: where nothing fits, or outside what was asked for.
+            Absent: where nothing fits, or outside what was asked for.
         """
         return self._piece(target).segment.point_at(target - self.first)
 
@@ -87,7 +88,7 @@ class Curve:
         """Change of the objective per unit of target, at a break that of its upper side.
 
         Raises:
-            ValueError: where nothing fits, or outside what was asked for.
+            Absent: where nothing fits, or outside what was asked for.
         """
         return self._piece(target).segment.price_at(target - self.first)
 
@@ -107,7 +108,7 @@ class Curve:
 
     def _piece(self, target: float) -> Piece:
         if self.fits is None or not self.fits[0] <= target <= self.fits[1]:
-            raise ValueError(f"no formula on the curve at {target:g}")
+            raise Absent.on_curve(target, self.fits)
         here = bisect_right(self._starts, target) - 1
         # Where a group runs out the objective jumps, and the target itself still belongs to the cheaper side.
         meeting = [piece for piece in self.pieces[max(0, here - 1) : here + 1] if piece.end >= target]

@@ -5,15 +5,15 @@ the firm part is, so its duals are a Farkas proof for the firm program and its p
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
 from optiform.program.linear import Program, Vector, softened
 from optiform.program.solver import SolverName, solve_near
+from optiform.reading.frozen import frozen
 
 
-@dataclass(frozen=True)
+@frozen
 class Breach:
     """The outcome: total priced breach, the point, and the breach of each row in its own unit."""
 

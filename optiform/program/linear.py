@@ -7,12 +7,14 @@ so the program is never unbounded and every dual bound can be computed.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+
+from optiform.reading.frozen import frozen
 
 Vector = NDArray[np.float64]
 
@@ -37,7 +39,7 @@ class Sense(StrEnum):
     EQUAL = "="
 
 
-@dataclass(frozen=True)  # made by the thousand, which costs more than the class
+@frozen  # made by the thousand, which costs more than the class
 class Row:
     """One row: a_r, its sense and right-hand side.
 
@@ -96,7 +98,7 @@ class Row:
         return None if size <= NO_GROUP else (float(self.coefficients @ x) + self.target * group) / size
 
 
-@dataclass(frozen=True)
+@frozen
 class Program:
     """A linear program over labelled columns. `columns` names them; arrays have shape (columns,).
 

@@ -6,14 +6,14 @@ fails the solver starts again from nothing, and if that proof fails too there is
 Holds one HiGHS object; not to be shared between threads or sessions.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.arrays import handed
+from optiform.program.arrays import handed, point
 from optiform.program.certificate import (
     TOLERANCE,
     NotCertified,
@@ -24,6 +24,7 @@ from optiform.program.certificate import (
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.solver import farkas_weights, solve
 from optiform.program.tolerances import SHARP, USUAL
+from optiform.reading.frozen import frozen
 
 _BASIC = int(highspy.HighsBasisStatus.kBasic)
 _UPPER = int(highspy.HighsBasisStatus.kUpper)
@@ -31,7 +32,7 @@ _UPPER = int(highspy.HighsBasisStatus.kUpper)
 ROUNDED = 1e-6  # relative: nearer to fitting than that, what fits is a matter of rounding, and the longer way decides
 
 
-@dataclass(frozen=True)
+@frozen
 class Now:
     """The numbers of a live program as they stand. Meets `certificate.Arrays`."""
 
@@ -44,7 +45,7 @@ class Now:
     high: Vector
 
 
-@dataclass(frozen=True)
+@frozen
 class Optimum:
     """A proven optimum: the point, the row duals, the objective, and what nothing is below."""
 
@@ -54,7 +55,7 @@ class Optimum:
     bound: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Basis:
     """A simplex basis over columns and row activities: M z = 0 with M = [A, -I] and z = (x, A x).
 
@@ -78,9 +79,21 @@ class Basis:
         return inverse_of(self.matrix, self.basic)
 
     @cached_property
+    def stands_high(self) -> NDArray[np.bool_]:
+        """Which variables stand at their upper bound, if only as they have no lower one. Shape (columns + rows,)."""
+        return self.at_high | ~np.isfinite(self.low)
+
+    @cached_property
+    def free(self) -> NDArray[np.bool_]:
+        """Which nonbasic variables have room to move. Shape (columns + rows,)."""
+        free: NDArray[np.bool_] = self.low < self.high
+        free[self.basic] = False
+        return free
+
+    @cached_property
     def z(self) -> Vector:
         """The point: nonbasic variables at their bounds, basic ones as M z = 0 asks."""
-        z = np.where(self.at_high | ~np.isfinite(self.low), self.high, self.low)
+        z = np.where(self.stands_high, self.high, self.low)
         z[self.basic] = 0.0
         z[self.basic] = -self.inverse @ (self.matrix @ z)
         return z
@@ -102,10 +115,7 @@ class Basis:
             z, reduced = self.z, self.reduced
         except np.linalg.LinAlgError:
             return False
-        free = self.low < self.high
-        stands_high = self.at_high | ~np.isfinite(self.low)
-        wrong = np.where(free, np.where(stands_high, reduced, -reduced), 0.0)
-        wrong[self.basic] = 0.0
+        wrong = np.where(self.free, np.where(self.stands_high, reduced, -reduced), 0.0)
         size = 1 + np.abs(z)
         size[-rows:] += np.abs(self.matrix[:, :-rows]) @ np.abs(z[:-rows])
         outside = np.maximum(self.low - z, z - self.high) / size
@@ -141,8 +151,7 @@ def first_claim(highs: highspy.Highs, program: Program) -> tuple[Vector, Vector]
     highs.run()
     if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
         return None
-    solution = highs.getSolution()
-    return np.clip(np.array(solution.col_value), program.low, program.high), np.array(solution.row_dual)
+    return point(highs, program)
 
 
 def infeasible_ray(highs: highspy.Highs) -> Vector | None:
@@ -151,16 +160,20 @@ def infeasible_ray(highs: highspy.Highs) -> Vector | None:
     return np.array(ray) if has_ray else None
 
 
-def _started(program: Program) -> highspy.Highs:
-    """HiGHS with the program in it, at an optimum that is proven; where its own is not, by the longer way of solver.py.
+def _started(program: Program) -> tuple[highspy.Highs, Optimum | None]:
+    """HiGHS with the program in it, at an optimum that is proven, and that optimum.
+
+    Where its own is not proven, there is none yet: the longer way of solver.py tells that there is a point.
 
     Raises:
         NoPoint: when it has no feasible point.
     """
     highs = handed(program)
+    sharpen(highs, SHARP)
     claimed_first = first_claim(highs, program)
     if claimed_first is not None and certify_optimal(program, *claimed_first).holds:
-        return highs
+        x, y = claimed_first
+        return highs, Optimum(x, y, float(program.cost @ x), proven_bound(program, y))
     ray = infeasible_ray(highs) if claimed_first is None else None
     if ray is not None and certify_infeasible(program, ray, ROUNDED).holds:
         raise NoPoint("no feasible point", ray)
@@ -169,7 +182,13 @@ def _started(program: Program) -> highspy.Highs:
     highs.setOptionValue("presolve", "choose")  # another way to the basis that the next solve starts from
     highs.clearSolver()
     highs.run()
-    return highs
+    return highs, None
+
+
+def sharpen(highs: highspy.Highs, tolerance: float) -> None:
+    """Set what a solver takes for rounding, in rows, bounds and reduced costs."""
+    highs.setOptionValue("primal_feasibility_tolerance", tolerance)
+    highs.setOptionValue("dual_feasibility_tolerance", tolerance)
 
 
 class Live:
@@ -182,15 +201,13 @@ class Live:
             NoPoint: when it has no feasible point.
         """
         self.program = program
-        self.highs = _started(program)
-        self.sharpen(SHARP)
+        self.highs, self.optimum = _started(program)
         self.width = len(program.columns)
         self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
         self._low = np.concatenate([program.low, np.where(program.at_least, program.rhs, -np.inf)])
         self._high = np.concatenate([program.high, np.where(program.at_most, program.rhs, np.inf)])
         self._cost = program.cost
         self._columns = np.arange(self.width, dtype=np.int32)
-        self.optimum: Optimum | None = None
         self.ray: Vector | None = None  # row weights that proved last that nothing fits
 
     def move(self, row: int, change: float) -> None:
@@ -233,8 +250,7 @@ class Live:
 
     def sharpen(self, tolerance: float) -> None:
         """Set what the solver takes for rounding, in rows, bounds and reduced costs."""
-        self.highs.setOptionValue("primal_feasibility_tolerance", tolerance)
-        self.highs.setOptionValue("dual_feasibility_tolerance", tolerance)
+        sharpen(self.highs, tolerance)
 
     def solve(self) -> bool:
         """Solve from the last basis; whether there is an optimum. Either way it is proven.
@@ -318,20 +334,21 @@ class Live:
         Raises:
             NotCertified: when that is not optimal either.
         """
-        basis = self._basis()
+        basis = self.claimed_basis()
         if basis.optimal:
             return basis
         self.highs.clearSolver()
         if not self.solve():
             raise NotCertified("there is no basis to read")
-        basis = self._basis()
+        basis = self.claimed_basis()
         if not basis.optimal:
             raise NotCertified("the solver's basis does not check")
         return basis
 
-    def _basis(self) -> Basis:
+    def claimed_basis(self) -> Basis:
+        """The basis of the last solve as the solver says it, unproven."""
         basis = self.highs.getBasis()
-        statuses = np.array([int(status) for status in (*basis.col_status, *basis.row_status)])
+        statuses = np.fromiter(map(int, (*basis.col_status, *basis.row_status)), dtype=np.int8)
         basic = np.flatnonzero(statuses == _BASIC)
         at_high = statuses == _UPPER
         cost = np.concatenate([self._cost, np.zeros(len(self.program.rows))])

@@ -1,7 +1,6 @@
 """A brief's goal as the objective of a program: what is minimised, with helper columns and rows where it needs them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -11,6 +10,7 @@ from optiform.brief.goal import Goal, Lowest, Nearest, NearestUsual
 from optiform.program.build import frame
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.properties.base import Bent, Mix, Ratio, Terms
+from optiform.reading.frozen import frozen
 
 
 def _nothing(mix: Mix) -> Terms:
@@ -21,7 +21,7 @@ def _nothing(mix: Mix) -> Terms:
 NOTHING = Ratio("nothing", "", "whole", _nothing)
 
 
-@dataclass(frozen=True)
+@frozen
 class Objective:
     """The goal as terms to minimise, with helper columns and rows where it needs them."""
 

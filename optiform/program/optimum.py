@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Generic
 
 import numpy as np
@@ -14,8 +14,9 @@ from optiform.program.boxes import as_asked, root_of
 from optiform.program.build import Branch, Requirements
 from optiform.program.search import STARTS, BestFormula, Infeasible, Search, Shape, straight_goal
 from optiform.program.solver import SolverName
-from optiform.program.tree import Effort, F, InfeasibleNode, N, Node, SolvedNode, Tree
-from optiform.reading.faults import Unsettled
+from optiform.program.tree import Effort, F, InfeasibleNode, N, Node, Solve, SolvedNode, Tree, UndecidedNode
+from optiform.reading.faults import Unproven, Unsettled
+from optiform.reading.frozen import frozen
 
 MOST_NODES = 300
 MOST_BOXES = 4000  # nodes where limits bend
@@ -24,22 +25,23 @@ PROVEN = 1e-6  # relative: how near the bound must come to an answer whose limit
 __all__ = ["InfeasibleNode", "Outcome", "SolvedNode", "best_branch", "best_formula", "searched"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Outcome(Generic[F, N]):
     """The best answer with its branch, None if there is none; what is infeasible; why a branch is undecided.
 
-    `cover`: the nodes the search ended with, which together hold every formula.
+    `cover`: the nodes the search ended with, which together hold every formula. `bound`: none has less.
     """
 
     best: tuple[Branch, F] | None
     infeasible: tuple[tuple[Branch, N], ...]
     undecided: str
     cover: tuple[Node, ...] = ()
+    bound: float = -np.inf
 
 
 def best_branch(
     needed: Requirements,
-    solve_node: Callable[[Branch], SolvedNode[F] | InfeasibleNode[N]],
+    solve_node: Solve[F, N],
     cover: Sequence[Node] = (),
     bound: Callable[[Node], float] = lambda _: -np.inf,
     most: int | None = None,
@@ -62,7 +64,7 @@ def best_branch(
     if not tree.done:
         raise Unsettled(_too_many(needed))
     best = None if tree.incumbent is None else (tree.incumbent[1], tree.incumbent[2].answer)
-    return Outcome(best, tuple(tree.infeasible), tree.undecided, tree.cover)
+    return Outcome(best, tuple(tree.infeasible), tree.undecided, tree.cover, tree.bound)
 
 
 Relaxed = list[tuple[Branch, SolvedNode[F]]]  #: straight demands that were answered, with their answers
@@ -84,28 +86,49 @@ def best_formula(
     """The best formula for the brief's goal over all branches of what is needed.
 
     Limits that bend in a known way are branched on, so that the answer is proven best of all but for its gap;
-    others, and a goal that bends, are searched from several starts.
+    others, and a goal that bends, are searched from several starts. A node of which no solver's claim checks is left
+    with its bound, so that the answer may have a gap.
 
     Raises:
         Unsettled: when no answer was reached by `MOST_BOXES` nodes.
-        NotCertified: as in `search`.
+        NotCertified: as in `search`, where there is no answer at all.
     """
-    among = Search(brief, solver, None, starts)
-    if not (straight_goal(brief) and any(demand.bends and demand.bent for demand in needed.demands)):
-        return best_branch(needed, lambda branch: _node(among, branch))
+    among, lies = Search(brief, solver, None, starts), list[Unproven]()
+
+    def solve_node(branch: Branch) -> SolvedNode[BestFormula] | InfeasibleNode[Infeasible] | UndecidedNode:
+        try:
+            return _node(among, branch)
+        except Unsettled:
+            raise
+        except Unproven as lie:
+            lies.append(lie)
+            return UndecidedNode(str(lie), among.bound(branch))
+
+    boxes = straight_goal(brief) and any(demand.bends and demand.bent for demand in needed.demands)
+    outcome = _in_boxes(among, needed, solve_node) if boxes else best_branch(needed, solve_node)
+    if outcome.best is None and outcome.undecided and lies:
+        raise lies[0]
+    if outcome.best is None or not (boxes or outcome.undecided):
+        return outcome
+    branch, best = outcome.best
+    return replace(outcome, best=(branch, _proven(brief, best, outcome.bound)))
+
+
+def _in_boxes(
+    among: Search, needed: Requirements, solve_node: Solve[BestFormula, Infeasible]
+) -> Outcome[BestFormula, Infeasible]:
+    """The best with limits that bend branched on."""
     tree = Tree(
         needed.rest,
-        lambda branch: _node(among, branch),
+        solve_node,
         Effort(PROVEN, MOST_BOXES),
         lambda node, solved, near: _at_rest(among, solved, as_asked(node, solved.x), needed.rest, near),
     )
     tree.search(root_of(needed, boxes=True))
-    if tree.incumbent is None:
-        if not tree.done:
-            raise Unsettled(_too_many(needed))
-        return Outcome(None, tuple(tree.infeasible), tree.undecided)
-    _, branch, solved = tree.incumbent
-    return Outcome((branch, _proven(brief, solved.answer, tree.bound)), tuple(tree.infeasible), tree.undecided)
+    if tree.incumbent is None and not tree.done:
+        raise Unsettled(_too_many(needed))
+    best = None if tree.incumbent is None else (tree.incumbent[1], tree.incumbent[2].answer)
+    return Outcome(best, tuple(tree.infeasible), tree.undecided, bound=tree.bound)
 
 
 def _at_rest(

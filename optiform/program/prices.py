@@ -15,22 +15,23 @@ the solver finds the basis that does.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
-from optiform.program.certificate import NotCertified, certify_infeasible, proven_bound
+from optiform.program.certificate import NotCertified, certify_infeasible, signed
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Basis, Live, Now, Optimum
 from optiform.program.tolerances import NUDGE, SAME_LINE, SHARP, TINY, USUAL
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 
 BETTER = 1e-8  # relative: what another formula must gain to count; rounding is well below
 ROUNDS = 30  # of Dinkelbach; three or four are usual
 
 
-@dataclass(frozen=True)
+@frozen
 class Segment:
     """The optimum along one limit's target while one basis lasts.
 
@@ -121,11 +122,10 @@ def _reach(basis: Basis, step: Vector, turn: Vector, own: int) -> tuple[float, f
     """
     basic, rate = basis.basic, step[basis.basic]
     below, above = basis.z[basic] - basis.low[basic], basis.high[basic] - basis.z[basic]
-    free = basis.low < basis.high
-    free[basic] = False
+    free = basis.free.copy()
     free[own] = False
     among = np.flatnonzero(free)
-    high = (basis.at_high | ~np.isfinite(basis.low))[among]
+    high = basis.stands_high[among]
     worth = np.where(high, -basis.reduced[among], basis.reduced[among])
     gain = np.where(high, -turn[among], turn[among])
     ends = [min(_room(below, -side * rate), _room(above, side * rate), _room(worth, -side * gain)) for side in (-1, 1)]
@@ -182,21 +182,23 @@ def least_beside(basis: Basis, program: Program, row: int, change: float) -> flo
     towards = (-1.0 if below[worst] > above[worst] else 1.0) * (
         basis.inverse[worst] + change / stretch * w[worst] * along
     )
-    now = numbers_beside(program, row, moved)
-    step = _step(basis, now, y, towards)
-    if np.isfinite(step):
-        return proven_bound(now, y + step * towards)
-    return np.inf if certify_infeasible(now, towards).holds else -np.inf
+    leaner = change * group[:width]  # by which the row's coefficients shrink
+    reduced = program.cost - y @ program.matrix + y[row] * leaner
+    loses = towards @ program.matrix - towards[row] * leaner
+    step = _step(basis, np.concatenate([reduced, y]), np.concatenate([loses, -towards]))
+    if not np.isfinite(step):
+        now = numbers_beside(program, row, moved)
+        return np.inf if certify_infeasible(now, towards).holds else -np.inf
+    proof = signed(program, y + step * towards)
+    reduced = program.cost - proof @ program.matrix + proof[row] * leaner
+    fixed = float(proof @ program.rhs) + float(proof[row]) * (moved.rhs - program.rows[row].rhs)
+    return fixed + float(np.minimum(reduced * program.low, reduced * program.high).sum())
 
 
-def _step(basis: Basis, now: Now, y: Vector, towards: Vector) -> float:
+def _step(basis: Basis, reduced: Vector, loses: Vector) -> float:
     """How far the duals can go before a reduced cost of a nonbasic variable runs out; infinite if none does."""
-    reduced = np.concatenate([now.cost - y @ now.matrix, y])
-    loses = np.concatenate([towards @ now.matrix, -towards])
-    high = basis.at_high | ~np.isfinite(basis.low)
-    speed = np.where(high, -loses, loses)
-    able = (speed > TINY) & (basis.low < basis.high)
-    able[basis.basic] = False
+    speed = np.where(basis.stands_high, -loses, loses)
+    able = (speed > TINY) & basis.free
     return float((np.abs(reduced[able]) / speed[able]).min(initial=np.inf))
 
 

@@ -12,7 +12,6 @@ Each scenario's point and duals are proven from the program's own numbers at the
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +22,7 @@ from optiform.program.live import Live
 from optiform.program.solver import SolverFailed
 from optiform.program.tableau import Tableau
 from optiform.program.tolerances import SHARP
+from optiform.reading.frozen import frozen
 
 Progress = Callable[[int, int], None]
 Places = NDArray[np.intp]
@@ -34,7 +34,7 @@ AFRESH = 25  # pivots after which rounding is cleared
 REPORT = 100  # scenarios between two words of progress
 
 
-@dataclass(frozen=True)
+@frozen
 class Scenarios:
     """The optimum of each scenario.
 

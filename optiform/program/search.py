@@ -6,23 +6,26 @@ has that very point as its optimum, and the true values are checked once more.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import replace
 from functools import cached_property
 from zlib import crc32
 
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.program.arrays import Claim, claim_of
 from optiform.program.build import Demand, frame, program_at
-from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.certificate import Certificate, NotCertified, certify_optimal, proven_bound
 from optiform.program.claim import claim
 from optiform.program.elastic import Breach, least_breach
-from optiform.program.linear import Program, Vector
+from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.objective import Objective
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import SAME_POINT
 from optiform.properties.solubility import OutOfRange
-from optiform.reading.faults import Unsettled
+from optiform.reading.faults import Unproven, Unsettled
+from optiform.reading.frozen import frozen
 
 ROUNDS = 120
 PATIENCE = 10  # rounds before the box closes in
@@ -35,6 +38,7 @@ CLOSE = 0.02  # mass fraction: the first step of a search that begins close to i
 STARTS = 8  # places to go down from
 ROUNDED = 1e-7  # mass fraction: the rounding of a solver that hands its point over in a file
 AT_REST = 1e-9  # relative gap
+LOOSER = (1e-9, 1e-8, 1e-7)  # relative: demands that no solver settles are looked at so much looser, for a bound
 NEARER = 1e-3  # of the least breach: what a round must take away of it to count
 
 
@@ -42,7 +46,7 @@ NEARER = 1e-3  # of the least breach: what a round must take away of it to count
 Shape = Callable[[Program, Vector], Program]
 
 
-@dataclass(frozen=True)
+@frozen
 class BestFormula:
     """The best formula: its program at rest, fractions, row duals, proof and objective.
 
@@ -68,7 +72,7 @@ class BestFormula:
         return float(self.program.cost @ self.point)
 
 
-@dataclass(frozen=True)
+@frozen
 class Infeasible:
     """No formula satisfies the demands; `program` holds the rows that say so, as they stand near `at`.
 
@@ -102,7 +106,7 @@ def search(
     return Search(brief, solver, shape, starts).best(asked)
 
 
-@dataclass(frozen=True)
+@frozen
 class Search:
     """`search` for one brief and goal, of one set of demands after another. Attributes as there."""
 
@@ -133,11 +137,11 @@ class Search:
 
     def _best_of_several(self, asked: Sequence[Demand], descent: "_Descent", first: Vector) -> BestFormula | Infeasible:
         places: list[BestFormula | Infeasible] = []
-        unsettled: list[Unsettled] = []
+        unsettled: list[Unproven] = []
         for start in _starts(self.brief, asked, first, self.starts, self.solver):
             try:
                 places.append(descent.down(start))
-            except Unsettled as error:
+            except Unproven as error:
                 unsettled.append(error)
         best = [place for place in places if isinstance(place, BestFormula)]
         if best:
@@ -157,9 +161,26 @@ class Search:
     def _rest(self, asked: Sequence[Demand], x: Vector, box: float, rounds: int) -> BestFormula | None:
         try:
             place = self._descent(asked, self._objective).down(x, box, SOON, rounds)
-        except Unsettled:
+        except Unproven:
             return None
         return place if isinstance(place, BestFormula) else None
+
+    def bound(self, asked: Sequence[Demand]) -> float:
+        """What no formula that keeps the demands is below, in the goal's sign, where no solver's claim of them checks.
+
+        By duals of the same demands a little looser, which have a point: any duals bound (see certificate.py).
+        """
+        if not self._objective.fixed:
+            return -np.inf
+        program = self._descent(asked, self._objective).straight_program
+        claims = [claim_of(program.with_rows([_looser(row, by) for row in program.rows])) for by in LOOSER]
+        return max((self._bound(program, near) for near in claims if near and _stands(near)), default=-np.inf)
+
+    def _bound(self, program: Program, near: Claim) -> float:
+        """What the duals of a claim of looser demands prove of these."""
+        x = near.x[: len(self.brief.mix.ingredients)]
+        below = (float(program.cost @ near.x) - proven_bound(program, near.y)) / self._objective.scale(x)
+        return self.brief.goal.sign * self._objective.value(x) - below
 
     def beside(self, asked: Sequence[Demand], x: Vector) -> BestFormula | Infeasible:
         """The best formula that meets every demand; with something that bends, where a short search from x ends.
@@ -189,12 +210,13 @@ def _starts(brief: Brief, asked: Sequence[Demand], first: Vector, count: int, so
     names = [item.name for item in brief.mix.ingredients]
     for number in range(count - 2):
         weights = np.array([crc32(f"{number} {name}".encode()) / 2**32 for name in names])
-        claimed = claim(program_at(frame(brief, weights), asked, first, bent=False), solver)
-        if claimed.feasible:
-            yield claimed.x
+        with suppress(Unproven):
+            claimed = claim(program_at(frame(brief, weights), asked, first, bent=False), solver)
+            if claimed.feasible:
+                yield claimed.x
 
 
-@dataclass(frozen=True)
+@frozen
 class _Descent:
     """One search: the brief, its goal, what is asked, and by which solver."""
 
@@ -216,9 +238,14 @@ class _Descent:
         except OutOfRange as error:
             raise Unsettled(str(error)) from None
 
+    @property
+    def straight_program(self) -> Program:
+        """The program of what holds anywhere."""
+        return self.program(np.zeros(self.count), bent=False)
+
     def straight(self) -> BestFormula | Infeasible:
         """The best by what holds anywhere: settled by one program."""
-        program = self.program(np.zeros(self.count), bent=False)
+        program = self.straight_program
         claimed = claim(program, self.solver)
         if not claimed.feasible:
             return Infeasible(program, np.zeros(self.count), claimed.certificate.holds, claimed.y)
@@ -271,7 +298,7 @@ class _Descent:
         return BestFormula(program, x, point, y, proof, value, scale, local=bends)
 
 
-@dataclass(frozen=True)
+@frozen
 class _Step:
     """A step of a descent: from where to where, and what it was to save for each unit of its length, by the duals."""
 
@@ -335,6 +362,16 @@ def _nearest_miss(program: Program, asked: Sequence[Demand], solver: SolverName)
         return None
     breach = least_breach(program, bending, solver)
     return breach if breach.feasible else None
+
+
+def _stands(near: Claim) -> bool:
+    return near.feasible and near.certificate.holds
+
+
+def _looser(row: Row, by: float) -> Row:
+    """A limit that gives way by so much, relative; the frame as it is."""
+    room = by * (1 + abs(row.rhs)) if row.key is not None else 0.0
+    return replace(row, rhs=row.rhs - room if row.sense is Sense.AT_LEAST else row.rhs + room)
 
 
 def _boxed(program: Program, x: Vector, box: float) -> Program:

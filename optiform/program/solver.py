@@ -1,10 +1,10 @@
-"""Solving with proof: HiGHS through PuLP, or as arrays where that is near enough, and CBC as a second opinion.
+"""Solving with proof: HiGHS, and CBC as a second opinion.
 
 What a solver says is only a claim. `solve` proves it from the program's own numbers, an optimum by its duals and that
 nothing fits by Farkas weights; where the proof fails the next way is asked, and where all fail there is no answer.
 """
 
-from optiform.program.arrays import Solution, claim_of
+from optiform.program.arrays import Solution, claim_of, cold
 from optiform.program.arrays import SolverFailed as SolverFailed
 from optiform.program.arrays import SolverName as SolverName
 from optiform.program.certificate import NotCertified, certify_infeasible, certify_optimal
@@ -15,9 +15,13 @@ from optiform.reading.faults import Unproven
 def claimed(program: Program, solver: SolverName = "highs") -> Solution:
     """What a solver says of a program, unproven: for a step on the way to what is proven at its end.
 
+    HiGHS gets arrays; stated for CBC, through PuLP, the same program takes twice as long to write down as to solve.
+
     Raises:
         SolverFailed: when the solver stops without a verdict.
     """
+    if solver == "highs":
+        return cold(program)
     from optiform.program.stated import Model
 
     return Model.of(program).solve(solver)
@@ -45,14 +49,14 @@ def solve(program: Program, solver: SolverName = "highs") -> Solution:
 
 
 def solve_near(program: Program, solver: SolverName = "highs") -> Solution:
-    """As `solve`, sooner: an optimum by arrays where that is proven. Zeros may be a last digit off.
+    """As `solve`, sooner: without presolve, by a solver that is at hand. Zeros may be a last digit off.
 
     Raises:
         NotCertified: as `solve`.
         SolverFailed: as `solve`.
     """
-    if solver == "highs" and (claim := claim_of(program)) is not None and claim.feasible and claim.certificate.holds:
-        return Solution(True, claim.x, claim.y, program)
+    if solver == "highs" and (claim := claim_of(program)) is not None and claim.certificate.holds:
+        return Solution(claim.feasible, claim.x, claim.y, program)
     return solve(program, solver)
 
 

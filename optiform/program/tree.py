@@ -20,6 +20,7 @@ import numpy as np
 from optiform.program.build import Branch
 from optiform.program.linear import Vector
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 
 F = TypeVar("F")  # an answer
 N = TypeVar("N")  # what shows that nothing fits
@@ -78,7 +79,7 @@ class Disjunction(Protocol):
         ...
 
 
-@dataclass(frozen=True)
+@frozen
 class SolvedNode(Generic[F]):
     """The answer to one set of demands.
 
@@ -97,7 +98,7 @@ class SolvedNode(Generic[F]):
     prices: Mapping[str, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
+@frozen
 class InfeasibleNode(Generic[N]):
     """That nothing fits one set of demands, with what shows it; not `proven`: as far as was looked."""
 
@@ -105,7 +106,15 @@ class InfeasibleNode(Generic[N]):
     proven: bool = True
 
 
-Solve = Callable[[Branch], SolvedNode[F] | InfeasibleNode[N]]
+@dataclass(frozen=True)
+class UndecidedNode:
+    """That no answer to one set of demands is shown, and why; no formula that keeps them has less than `bound`."""
+
+    words: str
+    bound: float = -np.inf
+
+
+Solve = Callable[[Branch], SolvedNode[F] | InfeasibleNode[N] | UndecidedNode]
 Node = tuple[Disjunction, ...]
 #: What a search from an answer to a node comes to that keeps everything, if anything; `near` where it does almost.
 Polish = Callable[[Node, SolvedNode[F], bool], tuple[Branch, SolvedNode[F]] | None]
@@ -116,7 +125,7 @@ def asked_of(node: Node, common: Branch) -> Branch:
     return (*chain.from_iterable([part.relaxation() for part in node]), *common)
 
 
-@dataclass(frozen=True)
+@frozen
 class Effort:
     """When a tree is done: its incumbent within `gap` (relative) of the bound, or after so many nodes."""
 
@@ -196,8 +205,8 @@ class Tree(Generic[F, N]):
     def _visit(self, bound: float, node: Node) -> None:
         branch = asked_of(node, self.common)
         solution, branched = self._solution(branch), False
-        if solution is None:
-            branched = self._undecided(bound, node)
+        if isinstance(solution, UndecidedNode):
+            branched = self._undecided(max(bound, solution.bound), node, solution.words)
         elif isinstance(solution, InfeasibleNode):
             self.infeasible.append((branch, solution.proof))
             self._pruned = self._pruned if solution.proven else min(self._pruned, bound)
@@ -206,13 +215,14 @@ class Tree(Generic[F, N]):
         if not branched:
             self._closed.append(node)
 
-    def _undecided(self, bound: float, node: Node) -> bool:
+    def _undecided(self, bound: float, node: Node, words: str) -> bool:
         """The relaxation has no answer: branch on the first thing that is finite, in the order of the brief.
 
-        Whether there was any.
+        Whether there was any. Where there is none the node is left with its bound.
         """
         place = next((i for i, part in enumerate(node) if not (part.settled or part.continuous)), None)
-        if place is None:
+        if place is None or not self._promises(bound):
+            self.undecided = words if self._promises(bound) else self.undecided
             self._pruned = min(self._pruned, bound)
             return False
         return self._branch(bound, node, place, np.zeros(0))
@@ -299,20 +309,19 @@ class Tree(Generic[F, N]):
     def _push(self, bound: float, node: Node) -> None:
         heappush(self._open, (bound, next(self._number), node))
 
-    def _solution(self, branch: Branch) -> SolvedNode[F] | InfeasibleNode[N] | None:
-        """The answer to these demands; None where the search does not come to rest."""
+    def _solution(self, branch: Branch) -> SolvedNode[F] | InfeasibleNode[N] | UndecidedNode:
+        """The answer to these demands; undecided where the search does not come to rest."""
         self.visited += 1
         try:
             return self.solve(branch)
         except Unsettled as unsettled:
-            self.undecided = str(unsettled)
-            return None
+            return UndecidedNode(str(unsettled))
 
 
 # -- finite disjunctions -----------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class Settled:
     """One branch, taken."""
 
@@ -347,7 +356,7 @@ class Settled:
         return ()
 
 
-@dataclass(frozen=True)
+@frozen
 class OneOf:
     """One of several sets of demands is enough."""
 

@@ -6,7 +6,7 @@ in which only the usual demands may give. Those that gave then hold at the value
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -31,6 +31,7 @@ from optiform.program.linear import Row
 from optiform.program.tree import Effort, InfeasibleNode, SolvedNode, Tree
 from optiform.properties.base import Side, Terms, Vector
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.rules.forms import Either
 from optiform.rules.law import applying
 
@@ -40,7 +41,7 @@ MOST_NODES = 300
 LEAST = 0.001  # mass fraction: the least size by which a breach of a line is counted
 
 
-@dataclass(frozen=True)
+@frozen
 class Eased:
     """A usual end that could not be kept, and what was reached instead, in its unit."""
 
@@ -48,7 +49,7 @@ class Eased:
     reached: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Usual:
     """The usual demands of a brief, eased where they must be. `gave` names those."""
 

@@ -9,7 +9,6 @@ be formulas beyond with nothing of the group in them, and of those a limit on th
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -19,6 +18,7 @@ from optiform.program.live import Live, inverse_of
 from optiform.program.prices import Segment
 from optiform.program.solver import SolverFailed
 from optiform.program.tolerances import NUDGE, TINY
+from optiform.reading.frozen import frozen
 
 ROOM = 1e-11  # distance to a bound that is rounding
 SIGN = 1e-10  # reduced cost that is rounding
@@ -28,7 +28,7 @@ IDLE = 200  # steps of length zero taken for a circle
 HOPS = 100  # corners at which the solver may have to help in one walk
 
 
-@dataclass(frozen=True)
+@frozen
 class Piece:
     """The optimum while one basis lasts, between two targets.
 
@@ -60,7 +60,7 @@ class _Event(NamedTuple):
     column: int = -1
 
 
-@dataclass(frozen=True)
+@frozen
 class _Here:
     """One basis at one place of the target; s counts from here in the direction of the walk.
 

@@ -4,14 +4,14 @@ The law counts these substances as acid too, whatever the pH: that is another fi
 """
 
 import math
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 
 
-@dataclass(frozen=True)
+@frozen
 class Acid:
     """A row of acids.csv: the acid and its salts by INCI, and its pKa in water at 25 degC."""
 

@@ -9,8 +9,7 @@ A property that bends (water activity, grains that dissolve) gives p and g that 
 """
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from operator import attrgetter
 from typing import ClassVar, Literal
 
@@ -21,6 +20,7 @@ from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.bent import Cases
 from optiform.properties.bent import Side as Side
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 
 Vector = NDArray[np.float64]
@@ -29,7 +29,7 @@ Vector = NDArray[np.float64]
 ENDS: tuple[Callable[[Value], float], ...] = (attrgetter("figure"), attrgetter("least"), attrgetter("most"))
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Mix(Comparable):
     """The lines that a vector of mass fractions runs over: ingredients in order, each with its phase."""
 
@@ -38,8 +38,13 @@ class Mix(Comparable):
 
     @staticmethod
     def of(formula: Formula) -> "Mix":
-        """The lines of a formula, in its order."""
-        return Mix(tuple(line.ingredient for line in formula.lines), tuple(line.phase for line in formula.lines))
+        """The lines of a formula, in its order; the same where formulas differ in amounts only."""
+        return _mix(tuple(line.ingredient for line in formula.lines), tuple(line.phase for line in formula.lines))
+
+    @cached_property
+    def known(self) -> "dict[Ratio | Piecewise, tuple[Terms, ...]]":
+        """Terms that hang on the lines alone, as far as they were asked for: a report asks for each many times."""
+        return {}
 
     def vector(self, formula: Formula) -> Vector:
         """The mass fraction that a formula has of each line's ingredient, 0 where it has none. Shape (lines,)."""
@@ -54,6 +59,11 @@ class Mix(Comparable):
         return self.mask(lambda item, _: item.functions[:1] != () and item.functions[0] in functions)
 
 
+@lru_cache(maxsize=64)
+def _mix(ingredients: tuple[Ingredient, ...], phases: tuple[str, ...]) -> Mix:
+    return Mix(ingredients, phases)
+
+
 def fractions(formula: Formula) -> Vector:
     """The mass fractions of a formula's lines, in their order.
 
@@ -65,7 +75,7 @@ def fractions(formula: Formula) -> Vector:
     return np.array([line.fraction for line in formula.lines])
 
 
-@dataclass(frozen=True, eq=False, repr=False)  # made by the thousand, which costs more than the class
+@frozen  # made by the thousand, which costs more than the class
 class Terms(Comparable):
     """p and g of a property over a mix (see the module's formula), with the range of p and what is not known.
 
@@ -132,8 +142,19 @@ class Terms(Comparable):
         return float(numerator @ x) / group
 
 
+def _shared(*pieces: Terms) -> tuple[Terms, ...]:
+    """The same, which nobody can write into: many read them."""
+    for piece in pieces:
+        for figures in (piece.numerator, piece.denominator, piece.low, piece.high, piece.missing):
+            figures.flags.writeable = False
+    return pieces
+
+
 #: What a percentage is of.
 BASES = {"whole": "of the jar", "base": "of the base", "fats": "of the fats", "fatty acids": "of the fatty acids"}
+
+#: What a firmness is of: a scale of its own, told in whole numbers.
+OF_TODAY = "today = 100"
 
 
 def possible(end: float, unit: str) -> float:
@@ -160,7 +181,7 @@ def of_what(unit: str, basis: str = "whole") -> str:
     return f"% {BASES.get(basis, f'of the {basis}')}"
 
 
-@dataclass(frozen=True)
+@frozen
 class _Measured:
     """Something of a formula that can be measured and limited.
 
@@ -195,7 +216,7 @@ class _Measured:
         return self.at(Mix.of(formula), x).at(x)
 
 
-@dataclass(frozen=True)
+@frozen
 class Ratio(_Measured):
     """A property that is one ratio of two sums over the lines, whatever the formula.
 
@@ -211,10 +232,12 @@ class Ratio(_Measured):
 
     def terms(self, mix: Mix, x: Vector) -> Terms:  # noqa: ARG002
         """The ratio's own, at any x."""
-        return self.over(mix)
+        if self not in mix.known:
+            mix.known[self] = _shared(self.over(mix))
+        return mix.known[self][0]
 
 
-@dataclass(frozen=True)
+@frozen
 class Piecewise(_Measured):
     """A property that is the largest (`join` "max") or smallest ("min") of several ratios, its `pieces` over a mix.
 
@@ -230,11 +253,13 @@ class Piecewise(_Measured):
         """Those of the piece that counts at x."""
         if self.here is not None:
             return self.here(mix, x)
+        if self not in mix.known:
+            mix.known[self] = _shared(*self.pieces(mix))
         choose = max if self.join == "max" else min
-        return choose(self.pieces(mix), key=lambda piece: float(piece.numerator @ x))
+        return choose(mix.known[self], key=lambda piece: float(piece.numerator @ x))
 
 
-@dataclass(frozen=True)
+@frozen
 class Bent(_Measured):
     """A property that no ratio gives everywhere.
 

@@ -10,7 +10,7 @@ Mathematical Programming 10:147.)
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Literal
 
@@ -18,13 +18,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optiform.properties.curve import STRAIGHT, Curve, Interval, Line
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 
 Vector = NDArray[np.float64]
 Side = Literal["low", "high"]
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Mean(Comparable):
     """A mean over a group, numerator x / group x, and how often it is counted. `reach`: no formula goes beyond."""
 
@@ -35,7 +36,7 @@ class Mean(Comparable):
     reach: Interval
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Part(Comparable):
     """One term of z: the curve at numerator x / D x + the means. `reach`: what the ratio lies between in this case."""
 
@@ -51,7 +52,7 @@ class Part(Comparable):
         return self.curve == STRAIGHT
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Edge(Comparable):
     """A straight condition that a case has: amount x, in %, at most or at least `target`."""
 
@@ -61,7 +62,7 @@ class Edge(Comparable):
     target: float
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Quantity(Comparable):
     """A ratio that a box holds between two numbers. `reach`: what it lies between anyway; `knots`: of its curve."""
 
@@ -76,7 +77,7 @@ class Quantity(Comparable):
         return ratio_at(self.numerator, self.group, x)
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Case(Comparable):
     """One case of a property: where it is (`edges`), what must be there, and its terms over `group`.
 
@@ -246,7 +247,7 @@ def _one(_: float) -> float:
     return 1.0
 
 
-@dataclass(frozen=True)
+@frozen
 class Cases:
     """The cases of a property over a mix; every formula is in one of them.
 

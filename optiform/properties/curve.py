@@ -1,13 +1,13 @@
 """A curve of one number, and the straight lines that no point of it on an interval lies above, or below."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Bound
 
 Vector = NDArray[np.float64]
@@ -17,7 +17,7 @@ Interval = tuple[float, float]
 FINE = 24  # pieces that an interval is looked at in, at least
 
 
-@dataclass(frozen=True)
+@frozen
 class Line:
     """The number slope z + offset."""
 
@@ -29,7 +29,7 @@ class Line:
         return self.slope * z + self.offset
 
 
-@dataclass(frozen=True)
+@frozen
 class Curve:
     """A continuous function of one number.
 

@@ -5,7 +5,6 @@ do not enter these means.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
 import numpy as np
@@ -13,6 +12,7 @@ import numpy as np
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.acid_spread import LOTS, spread
 from optiform.properties.base import ENDS, Mix, Ratio, Terms, Vector
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.reading.values import Bound
 
@@ -28,7 +28,7 @@ CLASSES: dict[str, Callable[[int], bool]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FattyAcid:
     """Constants of one fatty acid: molar mass in g/mol, double bonds, g I2/100 g per mass % as triglyceride."""
 

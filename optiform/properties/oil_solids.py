@@ -10,7 +10,6 @@ solid convex, and both are the extreme of sums that are linear in the lines.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -19,11 +18,12 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.properties.base import ENDS, Mix, Vector
 from optiform.properties.oil_phase import FATS, solid_fat_value
 from optiform.properties.oil_solubility import OIL, Crystal, crystals, limits, saturated, sets
+from optiform.reading.frozen import frozen
 
 KNOWN_SETS = 64  # mixes whose sums are kept
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Dissolved:
     """Mass dissolved for each unit of each line, with one set saturated: the figure, and at the least and the most."""
 
@@ -32,7 +32,7 @@ class Dissolved:
     most: Vector
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Waxes:
     """The crystallising substances of a mix: share of each in each line, shape (substances, lines)."""
 

@@ -10,7 +10,6 @@ Crystals are pure: each substance against its own line, all dissolved ones count
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import combinations
 
@@ -18,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 
 Vector = NDArray[np.float64]
@@ -30,7 +30,7 @@ ALL_SETS = 8  # substances up to which every set of them is looked at
 SIZE = 3  # beyond: sets of at most so many
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Crystal:
     """A substance that crystallises by itself: molar mass in g/mol, melting point in degC, heat in kJ/mol."""
 
@@ -80,7 +80,7 @@ class Crystal:
         return 100 * x * self.molar_mass / (x * self.molar_mass + (1 - x) * OIL)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Makeup:
     """What an ingredient crystallises as: substances with their mass shares, and how its figures are known."""
 

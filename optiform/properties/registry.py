@@ -95,7 +95,7 @@ def find_property(
     if match and match[1] == "firmness":
         if reference is None:
             raise ValueError("a formula of today: firmness is relative to today's formula")
-        from optiform.properties.firmness import firmness  # what few briefs limit is not loaded for all
+        from optiform.properties.tangent_planes import firmness  # what few briefs limit is not loaded for all
 
         return firmness(reference, _temperature(match[2], match[1]))
     share = phases.find(words)

@@ -1,10 +1,10 @@
 """How firm each kind of crystal makes a base beside as much solid fat, and from which concentration on it gels."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 
 OTHER = "other"
@@ -15,7 +15,7 @@ BELOW_GEL = 0.25  # of its solids: what a structurant near its gelling concentra
 POWER = 1.85  # of firmness on solids, 1 / (3 - D) of the fractal dimension read for a fat in oil (F-L41)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Structurant:
     """Firmness over that of as much solid fat, least and most, and the highest gelling concentration, in %.
 

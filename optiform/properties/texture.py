@@ -1,7 +1,7 @@
 """What holds the product up: structuring solids, and the pairs of fats whose solids do not add up."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -12,6 +12,7 @@ from optiform.properties.oil_phase import FATS, solid_fat_value
 from optiform.properties.oil_solids import Dissolved, dissolved, dissolved_here, wax_evidence, wax_mass
 from optiform.properties.oil_solubility import crystals
 from optiform.properties.structurants import structurant
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.reading.units import PARTS
 from optiform.reading.values import Bound
@@ -262,7 +263,7 @@ def _solids(item: Ingredient, temperature: float) -> Value | None:
     return solid_share(item, temperature) if item.has(*STRUCTURANTS, "emulsifier") else None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Eutectic:
     """Two families of fats that melt lower together than apart."""
 

@@ -4,13 +4,13 @@ import functools
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 
 from optiform.properties.curve import Curve, Interval
 from optiform.properties.solubility import OutOfRange
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.reading.values import Bound
 
@@ -32,7 +32,7 @@ NOTE = (
 )
 
 
-@dataclass(frozen=True)
+@frozen
 class WaterActivity:
     """An estimated water activity.
 
@@ -59,7 +59,7 @@ class Uncounted(OutOfRange):
         return f"{self.read:.3g} % of the water phase is not counted by the model: {', '.join(self.names)}"
 
 
-@dataclass(frozen=True)
+@frozen
 class Table:
     """Numbers at rising places, read by straight lines between them and level outside."""
 
@@ -90,7 +90,7 @@ class Table:
         return (self.numbers[k] - self.numbers[k - 1]) / (self.places[k] - self.places[k - 1])
 
 
-@dataclass(frozen=True)
+@frozen
 class Solute:
     """The figures of one solute.
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar, cast
 
 from optiform.reading.faces import faces
+from optiform.reading.faults import Absent
 from optiform.reading.values import Comparable, cells
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ class Answer(Comparable):
         """The answer as an Altair chart.
 
         Raises:
-            LookupError: this kind of answer has none.
+            Absent: this kind of answer has none.
         """
         return _faces().chart(self)
 
@@ -66,7 +67,7 @@ class Answer(Comparable):
 
         Raises:
             BadInput: it cannot be written there, or the ending is another.
-            LookupError: a chart is asked for, and this kind of answer has none.
+            Absent: a chart is asked for, and this kind of answer has none.
         """
         _faces().save(self, Path(path), force)
 
@@ -101,9 +102,9 @@ class Ranked(Answer, Generic[T]):
         """The first of them.
 
         Raises:
-            LookupError: there is none.
+            Absent: there is none.
         """
         options = self.ranked()
         if not options:
-            raise LookupError("there is no option: the answer's notes say why")
+            raise Absent("there is no option: the answer's notes say why")
         return options[0]

@@ -6,14 +6,14 @@ told at once.
 """
 
 import datetime
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 from optiform.reading import clock
 from optiform.reading.documents import beside
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.near import one_of_the_keys
 from optiform.reading.units import parse_quantity
 
@@ -58,7 +58,7 @@ def between(least: float, most: float, unit: str) -> Rule:
     return lambda value: "" if least <= value <= most else f"{least:g} to {most:g} {unit}"
 
 
-@dataclass(frozen=True)
+@frozen
 class Cells:
     """One table of a document, and the place where it stands; that of the document itself is empty."""
 
@@ -86,7 +86,7 @@ class Cells:
         """Note that a key of this table held `read` where `expected` was wanted; an empty key is the table itself."""
         self.inspection.fault(self.place(key), read, expected, words)
 
-    def only(self, keys: Sequence[str]) -> None:
+    def only(self, keys: Collection[str]) -> None:
         """Note every other key, with the one it is like."""
         for key in sorted(set(self.table) - set(keys)):
             name = "a key without a name" if not key.strip() else key if key == key.strip() else f'"{key}"'
@@ -99,7 +99,7 @@ class Cells:
 
     # -- tables within -------------------------------------------------------------------------------------------------
 
-    def within(self, key: str, keys: Sequence[str] | None = None, expected: str = "a table") -> "Cells":
+    def within(self, key: str, keys: Collection[str] | None = None, expected: str = "a table") -> "Cells":
         """The table under a key; an empty one where there is none.
 
         Args:
@@ -113,7 +113,7 @@ class Cells:
             cells.only(keys)
         return cells
 
-    def tables(self, expected: str, keys: Sequence[str], empty: bool = False) -> "Iterator[tuple[str, Cells]]":
+    def tables(self, expected: str, keys: Collection[str], empty: bool = False) -> "Iterator[tuple[str, Cells]]":
         """Each name of this table with the table under it, which may be `empty` or not."""
         for name, content in self.table.items():
             cells = self._cells(self.place(name), content, expected)

@@ -7,18 +7,18 @@ a guess, so the maker is told of it with a word to judge by.
 
 import codecs
 import re
-from dataclasses import dataclass
 from itertools import pairwise
 
 from optiform.reading import run
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 
 _WEST = "äöüßéèêëàâçñóòáíìïúùåæøœôîûõãÄÖÜÉÈÀÇÑÓÁÍÚÅÆØŒÊÔ"
 _CYRILLIC = "".join(map(chr, range(0x410, 0x450))) + "ёЁіїєґІЇЄҐ№"
 _GREEK = "".join(map(chr, range(0x391, 0x3CF))) + "ΆΈΉΊΌΎΏ"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Page:
     """A code page: words for it, the letters that its languages use, and those most used where two scripts compete."""
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
+from optiform.reading.frozen import frozen
 from optiform.reading.sentences import sentence
 
 T = TypeVar("T")
@@ -15,7 +16,7 @@ MORE = "There are more faults. Mend the ones above first."
 LONGEST = {"place": 160, "read": 160, "expected": 3000}  #: characters shown; each can hold words from the file
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fault:
     """One thing wrong with an input file or argument, in text that can be printed anywhere.
 
@@ -54,6 +55,16 @@ class BadInput(Error):
     def __reduce__(self) -> tuple[type, tuple[tuple[Fault, ...]]]:
         """As a pickle rebuilds it."""
         return type(self), (self.faults,)
+
+
+class Absent(Error, LookupError):
+    """What an answer of this kind has not, such as a chart, or this one has not, such as an option."""
+
+    @classmethod
+    def on_curve(cls, target: float, fits: tuple[float, float] | None) -> "Absent":
+        """That a curve with formulas from one target to another has none at this one."""
+        reach = f"; it has some from {fits[0]:g} to {fits[1]:g}" if fits else ""
+        return cls(f"no formula on the curve at {target:g}{reach}")
 
 
 class Unproven(Error):

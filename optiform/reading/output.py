@@ -12,12 +12,12 @@ import stat
 import tomllib
 from collections.abc import Callable, Iterable
 from contextlib import suppress
-from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
 from optiform.reading import run
 from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import split
 
 SQLITE = b"SQLite format 3\x00"  #: how every SQLite database begins
@@ -31,7 +31,7 @@ _FAMILIES = {
 _NEW = "a new name"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Output:
     """A file that an option names.
 

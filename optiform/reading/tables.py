@@ -6,7 +6,6 @@ import re
 import stat
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cache
 from io import StringIO
 from pathlib import Path
@@ -16,6 +15,7 @@ from optiform.reading import run
 from optiform.reading.decimals import refuse_both
 from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.layout import Row, below_titles, separator_of, without_empty_columns
 from optiform.reading.near import refuse_misspelt
 from optiform.reading.paths import DATABASE
@@ -29,7 +29,7 @@ LONGEST = 2_000  # characters of a cell; of a column's name, 100
 HIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Record:
     """One data row: its line number in the file and its cells by column name."""
 

@@ -1,11 +1,13 @@
 """What makes an object a value: it compares and hashes by what is in it, and its repr stays short."""
 
 from collections.abc import Callable, Hashable, Iterator, Mapping
-from dataclasses import Field, dataclass, fields, is_dataclass
+from dataclasses import Field, fields, is_dataclass
 from decimal import Decimal
 from enum import Enum
 from functools import cache
 from typing import Any, Generic, TypeVar
+
+from optiform.reading.frozen import frozen
 
 T = TypeVar("T")
 
@@ -14,7 +16,7 @@ LETTERS = 70  #: of one field
 MOST = 1_900  #: of a whole repr
 
 
-@dataclass(frozen=True)
+@frozen
 class Bound(Generic[T]):
     """A function with its last arguments: called with the first ones it gives the function's value.
 
@@ -66,7 +68,7 @@ class Comparable:
         return {field.name: getattr(self, field.name) for field in _fields(self)}
 
 
-def _equal(one: Any, other: Any) -> bool:
+def _equal(one: object, other: object) -> bool:
     """Whether two values of one class are equal: compared wholly once; what was equal carries one mark from then on.
 
     A cache asks for its keys again and again, and a file read twice gives keys that are equal and not identical.
@@ -77,7 +79,8 @@ def _equal(one: Any, other: Any) -> bool:
         return True
     if mine.get("_hash", 0) != yours.get("_hash", 0) and "_hash" in mine and "_hash" in yours:
         return False
-    if not all(same(getattr(one, name), getattr(other, name)) for name in _compared(one.__class__)):
+    kind: type = type(one)
+    if not all(same(getattr(one, name), getattr(other, name)) for name in _compared(kind)):
         return False
     mine["_mark"] = yours["_mark"] = mark or yours.get("_mark") or object()
     return True

@@ -2,13 +2,13 @@
 
 import datetime
 from collections.abc import Hashable, Iterable
-from dataclasses import dataclass
 from typing import Literal, get_args
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Reading
 from optiform.ingredients.ingredient import Evidence
 from optiform.reading.answer import Answer, Rows, words_of
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 from optiform.review.facts import Unjudged
 from optiform.review.rounding import allowed
@@ -35,7 +35,7 @@ About = Literal[
 ABOUT: tuple[About, ...] = get_args(About)
 
 
-@dataclass(frozen=True)
+@frozen
 class Measured:
     """A property of a formula: its value, what was asked of it and how well it is known.
 
@@ -101,7 +101,7 @@ class Measured:
         return below > 0 or above > 0
 
 
-@dataclass(frozen=True)
+@frozen
 class RuleCheck:
     """A rule on constituents, what the formula contains of them, and whether it keeps the rule.
 
@@ -125,7 +125,7 @@ class RuleCheck:
     read: datetime.date | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class FormulaWarning:
     """What a maker should know of a formula before weighing it.
 
@@ -173,7 +173,7 @@ def heaviest_first(warnings: Iterable[FormulaWarning]) -> list[FormulaWarning]:
     return sorted(warnings, key=lambda warning: LEVELS.index(warning.level))
 
 
-@dataclass(frozen=True)
+@frozen
 class Caution:
     """A usual caution, and where it belongs: making, using or selling."""
 
@@ -181,7 +181,7 @@ class Caution:
     text: str
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Report(Comparable):
     """A formula looked at from every side; common to a designed and a given one.
 
@@ -246,7 +246,7 @@ class Reported(Formulated):
         return Rows(measured for measured in self.report.measures if measured.limited)
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Checked(Reported):
     """A given formula as read, and the report on it."""
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, Property, fractions
-from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, firmness_band
+from optiform.properties.firmness import ASSUMED, REFERENCE_TEMPERATURE, Band, Exponents, firmness_band
 from optiform.reading.answer import Answer
 from optiform.review.answer import Measured
 from optiform.review.causes import Cause, causes
@@ -67,8 +67,10 @@ class Comparison(Answer):
     causes: tuple[Cause, ...] = ()
 
 
-def compare(formulas: Sequence[Formula], setting: Setting, step: float) -> Comparison:
-    """Compare formulas for a batch weighed in steps of `step` g.
+def compare(
+    formulas: Sequence[Formula], setting: Setting, step: float, today: Formula | None = None, known: Exponents = ASSUMED
+) -> Comparison:
+    """Compare formulas for a batch weighed in steps of `step` g; `today`, else the first, is 100 on the firmness scale.
 
     A difference below one step of the scale in the batch cannot be weighed and counts as none. `label` lists only the
     constituents whose place changes.
@@ -84,17 +86,17 @@ def compare(formulas: Sequence[Formula], setting: Setting, step: float) -> Compa
         lines=tuple(_lines(formulas, resolution)),
         properties=rows,
         label=tuple(_label(formulas)),
-        firmness=() if refusal else tuple(_firmness(formulas)),
+        firmness=() if refusal else tuple(_firmness(formulas, today or formulas[0], known)),
         no_firmness=refusal,
         causes=causes(formulas[0], formulas[1], differ) if len(formulas) == 2 else (),
     )
 
 
-def _firmness(formulas: Sequence[Formula]) -> Iterator[Band | None]:
-    """Firmness of each, the first being 100; not known where a figure lacks, or the grains jam."""
+def _firmness(formulas: Sequence[Formula], today: Formula, known: Exponents) -> Iterator[Band | None]:
+    """Firmness of each, today's being 100; not known where a figure lacks, or the grains jam."""
     for formula in formulas:
         try:
-            yield firmness_band(formula, formulas[0], REFERENCE_TEMPERATURE)
+            yield firmness_band(formula, today, REFERENCE_TEMPERATURE, known)
         except ValueError:
             yield None
 

@@ -1,9 +1,9 @@
 """What warnings say, as facts; their words stand in telling/warned.py."""
 
-from dataclasses import dataclass
 from typing import Literal
 
 from optiform.ingredients.ingredient import Evidence, Value
+from optiform.reading.frozen import frozen
 from optiform.rules.acidity import Window
 from optiform.rules.essential_oils import Typical
 from optiform.rules.forms import Level, Rule
@@ -13,7 +13,7 @@ from optiform.rules.usual import UsualRange
 # -- asked by the brief ------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class Missed:
     """A property outside what the brief asks, in its unit; `none`: it asks for none of it."""
 
@@ -25,21 +25,21 @@ class Missed:
     none: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Idle:
     """A limited property that nothing in the formula has."""
 
     name: str
 
 
-@dataclass(frozen=True)
+@frozen
 class NotChosen:
     """A choice of the brief that is not kept, in the brief's words."""
 
     choice: str
 
 
-@dataclass(frozen=True)
+@frozen
 class TooMany:
     """More ingredients than the brief asks for."""
 
@@ -50,7 +50,7 @@ class TooMany:
 # -- what is usual -----------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class Unusual:
     """A value outside what is usual in a kind of product."""
 
@@ -60,7 +60,7 @@ class Unusual:
     side: Literal["below", "above"]
 
 
-@dataclass(frozen=True)
+@frozen
 class AboveMaximum:
     """An ingredient above what its maker advises at most; % of the whole."""
 
@@ -69,7 +69,7 @@ class AboveMaximum:
     most: Value
 
 
-@dataclass(frozen=True)
+@frozen
 class OutsideUse:
     """An ingredient outside its usual use; % of the whole."""
 
@@ -81,7 +81,7 @@ class OutsideUse:
 # -- what goes together ------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class Eutectic:
     """Two fats that melt lower together than each of them."""
 
@@ -90,7 +90,7 @@ class Eutectic:
     effect: str
 
 
-@dataclass(frozen=True)
+@frozen
 class Clash:
     """A broken rule of chemistry: the lines at fault, and how much there is of what is too much, % of the whole.
 
@@ -103,7 +103,7 @@ class Clash:
     amounts: tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class DryEnough:
     """No preservative, in a product of so low a water activity that it may need none."""
 
@@ -111,7 +111,7 @@ class DryEnough:
     below: float
 
 
-@dataclass(frozen=True)
+@frozen
 class NoCommonPh:
     """Windows that keep a formula from one pH, or from the one that the brief sets."""
 
@@ -119,7 +119,7 @@ class NoCommonPh:
     windows: tuple[Window, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class TooHot:
     """An ingredient that does not bear the heat of its phase, degC."""
 
@@ -133,14 +133,14 @@ class TooHot:
 # -- what is not known, and what is missing ----------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class WaterUnknown:
     """Nothing preserves, and it is not known how much water these ingredients bring."""
 
     ingredients: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class NoCertificate:
     """A fragrance without a certificate maximum for a class of products."""
 
@@ -148,7 +148,7 @@ class NoCertificate:
     certificate_class: str
 
 
-@dataclass(frozen=True)
+@frozen
 class UnlistedAllergens:
     """What an essential oil usually holds that a label may have to name; `percent` of the whole is the oil."""
 
@@ -157,21 +157,21 @@ class UnlistedAllergens:
     due: tuple[Typical, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class OutsideHlb:
     """Emulsifiers that have no HLB."""
 
     ingredients: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class CountedAsEmulsifier:
     """An ingredient that a brief can count in the oil phase instead."""
 
     ingredient: str
 
 
-@dataclass(frozen=True)
+@frozen
 class Short:
     """Less in stock than the batch needs, kg."""
 
@@ -183,7 +183,7 @@ class Short:
 # -- law ---------------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class OpenRule:
     """A rule of law of which it is not known whether it is kept, % of the whole.
 
@@ -199,7 +199,7 @@ class OpenRule:
     note: str
 
 
-@dataclass(frozen=True)
+@frozen
 class NotSettled:
     """An ingredient of which it is not known whether a list allows it."""
 
@@ -207,14 +207,14 @@ class NotSettled:
     standing: Standing
 
 
-@dataclass(frozen=True)
+@frozen
 class Undeclared:
     """An ingredient that declares nothing."""
 
     ingredient: str
 
 
-@dataclass(frozen=True)
+@frozen
 class NotInTables:
     """A declared name of an ingredient that no table of law has; `near` are names like it; `nano`: of a nano form."""
 
@@ -225,7 +225,7 @@ class NotInTables:
     nano: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Unjudged:
     """What keeps a formula's law from being known: `what` it is about, and the fact.
 

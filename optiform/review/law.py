@@ -13,7 +13,6 @@ from optiform.rules.law import Rule, Scope, applying, certificate_class, certifi
 from optiform.rules.positive import standings
 
 ADJUSTING = 0.2  #: % of the whole: as much of a base as sets a pH, and no more. Common practice, no source.
-HIGHEST_PH = 11.0  #: of a product with such a base, Annex III/15a and 15c
 #: How much a broken rule of each kind weighs; a panel's advice is to be minded.
 LEVELS: dict[str, Level] = {
     "maximum": "stop", "below": "stop", "prohibited": "stop", "positive list": "stop", "certificate": "stop",
@@ -121,8 +120,10 @@ def _set_below(rule: Rule, content: float, used: Sequence[Ingredient]) -> bool:
 
     Its batch sheet then has the step to set the pH within that window, and the caution that the law has a limit.
     """
-    window = meeting(used) if rule.only == "ph adjuster" and content <= ADJUSTING else None
-    return window is not None and window[1] <= HIGHEST_PH
+    if rule.highest_ph is None or content > ADJUSTING:
+        return False
+    window = meeting(used)
+    return window is not None and window[1] <= rule.highest_ph
 
 
 def broken(checks: Sequence[RuleCheck]) -> Iterator[FormulaWarning]:

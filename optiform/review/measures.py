@@ -1,7 +1,7 @@
 """The properties of one formula, each with what was asked of it and how well it is known."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.leftout import EXCLUDED
@@ -12,6 +12,7 @@ from optiform.properties.cost import cost
 from optiform.properties.registry import find_property, own_columns
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.surfactants import emulsifier_hlb
+from optiform.reading.frozen import frozen
 from optiform.review.answer import Measured
 from optiform.review.rounding import rounding
 from optiform.rules.forms import Either
@@ -30,7 +31,7 @@ STANDARD = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
+@frozen
 class Setting:
     """What a formula is looked at for: kind of product, scope, money and batch. All may be unknown.
 

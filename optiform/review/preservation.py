@@ -4,7 +4,6 @@ No statement here says that a product is kept: only a test of the product does.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient
@@ -12,6 +11,7 @@ from optiform.properties.acids import acid_of, undissociated
 from optiform.properties.base import Mix, fractions
 from optiform.properties.partition import in_water
 from optiform.properties.registry import find_property
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.review.measures import Setting, measure
 from optiform.rules.acidity import WATERY
@@ -25,7 +25,7 @@ SOLVENTS = ("oil", "butter", "ester", "silicone")  #: what a preservative dissol
 PHS = (4.5, 5.0, 5.5)  #: at which undissociated shares are shown where the brief sets no pH
 
 
-@dataclass(frozen=True)
+@frozen
 class Reach:
     """How strongly a preservative acts on each of `ORGANISMS`, in words; how sure the ratings are."""
 
@@ -35,7 +35,7 @@ class Reach:
     evidence: Evidence
 
 
-@dataclass(frozen=True)
+@frozen
 class AcidShare:
     """How much of a preservative acid is undissociated at some pH, % of the acid; the law counts all of it."""
 
@@ -44,7 +44,7 @@ class AcidShare:
     evidence: Evidence
 
 
-@dataclass(frozen=True)
+@frozen
 class Spread:
     """How much of a preservative is in the water once oil has taken its part, in % of the water phase.
 
@@ -61,7 +61,7 @@ class Spread:
     evidence: Evidence
 
 
-@dataclass(frozen=True)
+@frozen
 class Question:
     """A criterion of ISO 29621 as a question, and the figure that there is for it: worked out, or set by the brief."""
 
@@ -70,7 +70,7 @@ class Question:
     figure: float | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Keeping:
     """What is known, and the questions of ISO 29621."""
 

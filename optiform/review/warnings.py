@@ -25,6 +25,8 @@ from optiform.rules.usual import COUNT, UsualRange, grain_in, usual_ranges, usua
 
 EUTECTIC = "eutectic"  #: rule of a warning on fats that melt lower together
 EITHER_WAY = "glyceryl stearate"  #: an emulsifier that some makers count in the oil phase
+#: Times the top of its usual use: so much of an ingredient is to be minded. Of what is dosed the top itself. No source.
+TOO_MUCH = 2.0
 
 
 def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
@@ -127,7 +129,8 @@ def _doses(formula: Formula, setting: Setting) -> Iterator[FormulaWarning]:
         if bought in ranged and usual is item.value("usual use"):
             low, high = 0.0, high if bought in DOSED else 100.0
         if not _within(percent, low, high, 0.0 if bought == INWARD else 100 * setting.half_step):
-            weight: Level = "mind" if bought in DOSED and percent > high else "note"
+            most_of_it = high if bought in DOSED else TOO_MUCH * high
+            weight: Level = "mind" if percent > most_of_it else "note"
             outside = facts.OutsideUse(name, percent, usual)
             yield FormulaWarning("dose", weight, outside, "usual-use", (name,), usual.evidence, usual.source)
 

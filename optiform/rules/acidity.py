@@ -5,10 +5,10 @@ it is what the maker sets and measures.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.forms import LEVELS, Bound, Either, Keeping, Level, Rule, absent
 from optiform.rules.quantities import amount, facts
@@ -19,7 +19,7 @@ LEAST = 0.01  # share of an ingredient from which a substance in it brings its w
 ENDS = (0.0, 14.0)
 
 
-@dataclass(frozen=True)
+@frozen
 class Window:
     """From which pH to which an ingredient works or keeps.
 

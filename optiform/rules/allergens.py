@@ -6,16 +6,16 @@ supplier's list of a fragrance or essential oil, kept in the maker's own table u
 
 import datetime
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.allergen_columns import COLUMN, members
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.markets import country
 
 
-@dataclass(frozen=True)
+@frozen
 class Allergen:
     """An entry of allergens.csv: what a label names, the members that count towards it, and from which content.
 

@@ -6,10 +6,11 @@ ingredients is left out; a way that cannot be gone with them, too.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, lru_cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.acidity import acidity, windows
 from optiform.rules.forms import LEVELS, Bound, Either, Keeping, Level, Rule
@@ -20,7 +21,7 @@ _BOUND = re.compile(r"(?P<what>.+?) (?P<sign><=|>=) (?P<number>[\d.]+)(?: of (?P
 PROPOSED: tuple[Level, ...] = ("stop", "mind")  #: levels that what is proposed has to keep
 
 
-@dataclass(frozen=True)
+@frozen
 class Term:
     """A quantity and how much of it there may be, in parts of the whole, or of another quantity."""
 
@@ -50,7 +51,7 @@ class Term:
         return Bound(self.words, used, "high" if self.side == "high" else "low", 0.0 if self.of else self.target)
 
 
-@dataclass(frozen=True)
+@frozen
 class Chemistry:
     """A row of chemistry.csv.
 

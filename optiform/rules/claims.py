@@ -7,9 +7,9 @@ its own, which no table here knows.
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Ingredient
+from optiform.reading.frozen import frozen
 
 #: Polyoxyethylene in declared names, as the nomenclature forms them: PEG, -eth with or without a number, polysorbates,
 #: poloxamers. One single unit, as of phenoxyethanol, is none. Practice of the nomenclature, no source of its own.
@@ -26,7 +26,7 @@ WORKED_UP = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True)
+@frozen
 class Claim:
     """What is judged, and what stands against it in an ingredient; nothing where it can stand under the claim.
 

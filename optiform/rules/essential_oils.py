@@ -1,15 +1,15 @@
 """Which allergens an essential oil usually holds: what to ask its supplier about, never what its label says."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.allergens import Allergen, allergens, lists_allergens
 from optiform.rules.law import Scope
 
 
-@dataclass(frozen=True)
+@frozen
 class Typical:
     """How much of an allergen an oil usually holds, % of the oil."""
 

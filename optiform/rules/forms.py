@@ -5,18 +5,18 @@ this one form. `check` evaluates it on a formula; `design` branches on the very 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 
 Level = Literal["stop", "mind", "note"]
 LEVELS: tuple[Level, ...] = ("stop", "mind", "note")
 TRACE = 1e-9  # mass fraction that is rounding
 
 
-@dataclass(frozen=True)
+@frozen
 class Rule:
     """What is known, and from where.
 
@@ -39,7 +39,7 @@ class Rule:
     source: str = ""
 
 
-@dataclass(frozen=True)
+@frozen
 class Bound:
     """At least or at most so much of something.
 
@@ -75,7 +75,7 @@ class Bound:
 Keeping = tuple[Bound, ...]  #: one way to keep a rule: all of these bounds
 
 
-@dataclass(frozen=True)
+@frozen
 class Either:
     """A rule for certain ingredients: it is kept where all bounds of any one of its ways hold."""
 

@@ -1,13 +1,13 @@
 """What a kind of product is made without: such candidates are left out unless the maker names them."""
 
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 
 
-@dataclass(frozen=True)
+@frozen
 class Exclusion:
     """One row of kind_excludes.csv.
 

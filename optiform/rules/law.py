@@ -7,7 +7,6 @@ replace the law or a qualified assessor.
 import datetime
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -15,6 +14,7 @@ import numpy as np
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
 from optiform.ingredients.names import is_nano, resolve
 from optiform.properties.base import Mix, Terms
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.markets import MARKETS as MARKETS
 from optiform.rules.markets import jurisdictions
@@ -22,13 +22,15 @@ from optiform.rules.markets import jurisdictions
 HARD = ("maximum", "below", "prohibited")  #: kinds that are law with a number
 TRACE = 0.1  #: %; a declared part below this share of an ingredient may be a trace that nobody added
 BROUGHT = 10.0  #: %; below it a part comes along with what is bought for something else. Common practice, no source.
+#: What a rule asks of an oil as it is bought; its certificate says so, the product does not.
+OF_THE_OIL = "peroxide value", "content of the oil"
 ROUNDING = 1e-6  #: relative; the last digit of a formula as it is written to a file
 PLANT = re.compile(r"\b(Oil|Extract|Balsam|Resin|Absolute)\b")  #: in the name of an allergen that is a mixture
 USES = ("rinse-off", "leave-on")
 AREAS = ("body", "face", "hands", "feet", "lips", "hair", "eyes", "baby")
 
 
-@dataclass(frozen=True)
+@frozen
 class Scope:
     """Where and when a product is sold and how it is used; what decides which rules apply."""
 
@@ -43,7 +45,7 @@ class Scope:
         return tuple(dict.fromkeys(each for market in self.markets for each in jurisdictions(market)))
 
 
-@dataclass(frozen=True)
+@frozen
 class Rule:
     """A limit on the sum of some constituents, in % of the finished product.
 
@@ -54,6 +56,7 @@ class Rule:
             kept, above its limit where it has one.
         only: `preservative`, `uv filter` or `ph adjuster` where it holds for what is bought as one, `added` where a
             trace is let pass; else empty.
+        highest_ph: of a product with it, where the rule has one: a base whose pH is set below that keeps the rule.
         words: what a label has to say; else empty.
         read: the day its text was last read; None where it never was.
     """
@@ -67,6 +70,7 @@ class Rule:
     areas: tuple[str, ...]
     kind: str
     only: str
+    highest_ph: float | None
     words: str
     start: datetime.date | None
     end: datetime.date | None
@@ -187,6 +191,7 @@ def _rule_at(place: int) -> Rule:
         areas=tuple(row["area"].split("; ")),
         kind=row["kind"],
         only=row["only as"],
+        highest_ph=float(row["ph at most"]) if row["ph at most"] else None,
         words=row["words"],
         start=day(row["from"]),
         end=day(row["until"]),
@@ -349,7 +354,8 @@ def is_scent(item: Ingredient) -> bool:
 
 @cache
 def _scents() -> frozenset[str]:
-    """Names of mixtures: fragrance, essential oils, and the plant oils and extracts among the allergens."""
+    """Names of mixtures: fragrance, essential oils, the plant oils among the allergens, and oils judged as bought."""
     oils = {row["of"] for row in shipped("essential_oils")}
+    bought = {name for row in _rows() if row["expressed as"] in OF_THE_OIL for name in row["inci"].split("; ")}
     members = {name for row in shipped("allergens") for name in (row["name"], *row["inci"].split("; "))}
-    return frozenset({"Parfum", "Aroma", *oils, *(name for name in members if PLANT.search(name))})
+    return frozenset({"Parfum", "Aroma", *oils, *bought, *(name for name in members if PLANT.search(name))})

@@ -7,10 +7,11 @@ still be used for something else, which has to be apparent: then it is not known
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
+from itertools import product
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.law import Scope, day, known
 from optiform.rules.markets import MARKETS, country
@@ -25,7 +26,7 @@ US_COLOURS = "21 CFR 73, 74 and 82"
 DRUG = "21 CFR 700.35"
 
 
-@dataclass(frozen=True)
+@frozen
 class Standing:
     """What a market's list says of a line: not `allowed`, or (None) not known, and why in words."""
 
@@ -37,7 +38,7 @@ class Standing:
     evidence: Evidence
 
 
-@dataclass(frozen=True)
+@frozen
 class Listing:
     """An entry of a list: from when to when, for which use and areas."""
 
@@ -71,12 +72,14 @@ def standings(item: Ingredient, scope: Scope) -> Iterator[Standing]:
         >>> [(point.allowed, point.reference) for point in standings(mixture, scope)]
         [(None, 'Regulation (EC) 1223/2009, Annex V')]
     """
-    for use in _uses(item):
-        for market in scope.markets:
-            if country(market) == "US":
-                yield from _american(item, use, market, scope)
-            else:
-                yield from _european(item, use, market, scope)
+    uses = _uses(item)
+    for use, market in product(ANNEXES, scope.markets):
+        if use not in uses:
+            yield from _without_purpose(item, use, market)
+        elif country(market) == "US":
+            yield from _american(item, use, market, scope)
+        else:
+            yield from _european(item, use, market, scope)
 
 
 def not_allowed(item: Ingredient, scope: Scope) -> str:
@@ -152,6 +155,17 @@ def _otherwise(item: Ingredient, use: str) -> tuple[bool | None, str]:
     if all(name in _ordinary() for name in names):
         return None, f"{listed}, but all of it is used for other purposes too"
     return False, listed
+
+
+def _without_purpose(item: Ingredient, use: str, market: str) -> Iterator[Standing]:
+    """What is known as a preservative, colour or UV filter only and stands on no list, bought as something else."""
+    american = country(market) == "US"
+    rows = {name: row for name in _names(item) if (row := _unlisted(use).get(name)) and not row["other purpose"]}
+    names = [name for name, row in rows.items() if not american or (use == "colourant" and row["us"] != "listed")]
+    if names:
+        why = f"{', '.join(names)}: no purpose but that is known"
+        reference = US_COLOURS if american else f"{ACTS[market]}, {ANNEXES[use][market]}"
+        yield Standing(use, market, None, why, reference, Evidence(rows[names[0]]["evidence"]))
 
 
 def _american(item: Ingredient, use: str, market: str, scope: Scope) -> Iterator[Standing]:

@@ -12,11 +12,11 @@ Shares of substances are those of the ingredient as it declares them, so a 25 % 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from optiform.ingredients.ingredient import Constituent, Ingredient
 from optiform.properties.oxidation import oxidation_index
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.reading.values import Bound
 
@@ -108,7 +108,7 @@ class Amounts:
         return self._known[quantity]
 
 
-@dataclass(frozen=True)
+@frozen
 class _Term:
     """A term of a quantity as it is read once: what is counted, and what the ingredient must be besides.
 
@@ -159,8 +159,9 @@ def _passes(item: Ingredient, word: str) -> bool:
         return name in item.functions
     if word == "surface-active":
         return item.has(*SURFACE_ACTIVE)
-    if word == "insoluble":
-        return not item.solute
+    if word == "moist":
+        water = item.value("water")
+        return not item.solute and (water is None or water.figure > 0)
     raise ValueError(f"{word!r} narrows nothing")
 
 
@@ -213,7 +214,13 @@ def _neutralising(item: Ingredient) -> float:
 # -- water, oil, surfactant --------------------------------------------------------------------------------------------
 
 
+#: What these hold of water is bound as they are bought: starch, clay, coffee, the film on brown sugar.
+DRY = ("grain", "powder", "clay")
+
+
 def _water(item: Ingredient) -> float:
+    if item.functions[:1] and item.functions[0] in DRY:
+        return 0.0
     stored = item.value("water")
     if stored is not None:
         return stored.figure / 100

@@ -1,15 +1,17 @@
 """What is usual in a kind of product: its parts with their ranges, how much of an ingredient, and which one first."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import replace
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.forms import Level
 
 FAR = 1.0  #: of the width of a usual range: from there beyond it, a value is to be minded. No source.
 COUNT = "number of ingredients"  #: a row of usual_ranges.csv that is no property of a mix
+GRAINS = ("grains", "undissolved")  #: how the rows begin that say how much there is to scrub with
 NO_RANK = 1.5  #: of what stands in no list of usual_choices.csv; the last of a list has 1
 #: Functions whose ingredients do unlike things: one that no maker of a kind takes for it does not stand for another.
 UNLIKE_EACH_OTHER = (
@@ -19,7 +21,7 @@ UNLIKE_EACH_OTHER = (
 SOLUTES = {"sucrose": "sugar", "sodium chloride": "salt", "magnesium sulfate heptahydrate": "salt"}
 
 
-@dataclass(frozen=True)
+@frozen
 class UsualRange:
     """What is usual for one property of a kind of product, and what happens outside.
 
@@ -47,8 +49,13 @@ class UsualRange:
     def level(self, value: float) -> Level:
         """How much a value outside weighs: a note, but for one far out of a range that was read.
 
-        What is only custom or recalled is no reason for more than a note.
+        Far is once its width, or half of the least that a kind must have. What is only custom or recalled is no reason
+        for more than a note, but that nothing is there of the grains of a scrub.
         """
+        if value <= 0 < self.low and self.property.startswith(GRAINS):
+            return "mind"
+        if self.needed and value < self.low / 2 and self.evidence is Evidence.PUBLISHED:
+            return "mind"
         beyond, width = max(self.low - value, value - self.high), self.high - self.low
         return "mind" if 0 < FAR * width < beyond and self.evidence is Evidence.PUBLISHED else "note"
 
@@ -82,6 +89,17 @@ def usual_ranges(kind: str, grain: str = "") -> tuple[UsualRange, ...]:
         for row in rows
         if row["grain"] in ("", chosen)
     )  # fmt: skip
+
+
+@cache
+def kinds() -> tuple[str, ...]:
+    """The kinds of product with usual ranges.
+
+    Example:
+        >>> kinds()[:3]
+        ('cream scrub', 'anhydrous emulsified scrub', 'foaming scrub')
+    """
+    return tuple(dict.fromkeys(row["kind"] for row in shipped("usual_ranges")))
 
 
 @cache
@@ -127,18 +145,24 @@ def _uses() -> Mapping[tuple[str, str], Value]:
 def usual_use(kind: str, item: Ingredient) -> Value | None:
     """How much of an ingredient is usual in a kind of product, %; of the ingredient at large where the kind has no row.
 
-    A figure of the maker's own goes before both.
+    A figure of the maker's own goes before both. An oil that makers of the kind take may be all of its oils.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> glycerin = read_catalogue().ingredients["glycerin"]
         >>> [usual_use(kind, glycerin).high for kind in ("lotion", "solid cleansing bar", "balm")]
         [5.0, 1.0, 45.0]
+        >>> usual_use("balm", read_catalogue().ingredients["sweet almond oil"]).high
+        84.0
     """
     general = item.value("usual use")
     if general is not None and general.evidence is Evidence.OWN:
         return general
-    return _uses().get((kind, item.name), general)
+    use = _uses().get((kind, item.name), general)
+    if use is not general or use is None or item.functions[:1] != ("oil",) or rank(kind, item) > 1:
+        return use
+    tops = (row.high for row in usual_ranges(kind) if row.property in ("share of oil", "share of oil and ester"))
+    return replace(use, high=max(use.most, *tops, 0.0))
 
 
 #: Functions whose ingredients no formula is filled up with, each with the share of the whole, %, that is proposed where
@@ -153,12 +177,14 @@ ADDITIVES: Mapping[str, float] = {
 def unasked(row: UsualRange) -> float:
     """How much of a property is proposed to a maker who asks for none of it: of an additive what is typical, no more.
 
+    Of a preservative all that is usual: rules may ask for its full dose.
+
     Example:
         >>> rows = {row.property: row for row in usual_ranges("lotion")}
         >>> [unasked(rows[name]) for name in ("share of preservative", "share of fragrance", "share of emulsifier")]
-        [1.0, 0.3, 8.0]
+        [1.1, 0.3, 8.0]
     """
-    return row.high if row.typical is None or added(row.property) is None else row.typical
+    return row.high if row.typical is None or added(row.property) in (None, "preservative") else row.typical
 
 
 def added(part: str) -> str | None:
@@ -231,10 +257,19 @@ def first_choices(kind: str, functions: Iterable[str]) -> tuple[str, ...]:
     return tuple(name for function in functions for name in _choices().get((kind, function), ()))
 
 
+@cache
+def _alike(kind: str, function: str) -> bool:
+    """Whether a kind has a list for another function that serves the same part, such as oils for esters."""
+    rows = (row.property.removeprefix("share of ").removesuffix(" in the base") for row in usual_ranges(kind))
+    parts = (set(words.split(" and ")) for words in rows)
+    return any((kind, other) in _choices() for part in parts if function in part for other in part - {function})
+
+
 def rank(kind: str, item: Ingredient) -> float:
     """How far down the list of what makers of a kind take for its first function an ingredient stands, 0 to 1.
 
-    0.75 for any ingredient where the kind has no list for that function: none goes before another.
+    0.75 for any ingredient where the kind has no list for that function: none goes before another. Where it has one for
+    a function that serves the same part, as oils and esters do, what is on no list stands behind it.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
@@ -244,5 +279,5 @@ def rank(kind: str, item: Ingredient) -> float:
     """
     names = _choices().get((kind, item.functions[0]))
     if names is None:
-        return NO_RANK / 2
+        return NO_RANK if _alike(kind, item.functions[0]) else NO_RANK / 2
     return names.index(item.name) / max(1, len(names) - 1) if item.name in names else NO_RANK

@@ -18,7 +18,7 @@ SHARED = (
     "to the other. A part counts as if nothing took its place: where one line replaces another, read both."
 )
 SMALL = 0.02  # of the largest part: a line that is told with others
-NAME = 16  # characters of a formula's name over a column
+NAME, ROOM = 16, 48  # characters of a formula's name over a column at least, and of all together
 #: What a maker looks at first, beside the cost: what is firm, cold and warm.
 FIRST = (
     "firmness at 20 degC", "structuring solids at 10 degC", "structuring solids at 20 degC",
@@ -61,14 +61,14 @@ def _firmness(answer: Comparison, firms: Mapping[str, Firm] | None, hundred: str
 
 
 def _assumed(answer: Comparison) -> dict[str, Firm]:
-    """How firm each is against the first without any reading; nothing where the first has no firmness."""
-    bands = zip(answer.formulas, answer.firmness, strict=True) if answer.firmness[0] else ()
+    """How firm each is without any reading, where that is known."""
+    bands = zip(answer.formulas, answer.firmness, strict=True)
     return {formula.name: Firm(REFERENCE_TEMPERATURE, band) for formula, band in bands if band}
 
 
 def _heads(answer: Comparison) -> tuple[str, ...]:
     """A short head for each formula, no two alike."""
-    names = [shorten(formula.name, NAME) for formula in answer.formulas]
+    names = [shorten(formula.name, max(NAME, ROOM // len(answer.formulas))) for formula in answer.formulas]
     return tuple(name if names.count(name) == 1 else f"{place}: {name}" for place, name in enumerate(names, 1))
 
 

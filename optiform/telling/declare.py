@@ -11,7 +11,7 @@ from optiform.label.order import Entry
 from optiform.reading.units import count_of
 from optiform.rules.duties import Duty
 from optiform.rules.law import rules
-from optiform.rules.markets import country, named
+from optiform.rules.markets import country, jurisdictions, named
 from optiform.telling.drafted import content_note, due, statement
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, significant
@@ -22,7 +22,9 @@ from optiform.telling.report import NOT_A_RELEASE
 DRAFT = f"This is a draft. {NOT_A_RELEASE}"
 SIGN = "This draft holds only with a signature here."
 FREE = "nobody", "small business (s. 612)"  #: who is free of a duty, where s. 612 says it or it needs no words
-OTHER_GOODS = "aerosols", "salon goods", "not scrubs, cleansers, lotions, balms"  #: what a duty touches, there
+#: What a duty touches, there.
+OTHER_GOODS = "aerosols", "salon goods", "true soap", "not scrubs, cleansers, lotions, balms"
+NOT_YET = "none so far"  #: what a rule touches that is a bill, or is the agency's to make or to order
 MOST = 5  # warnings, and allergens, in the short telling
 
 
@@ -176,13 +178,19 @@ def _statements(draft: Declaration) -> Section:
 def _duties(draft: Declaration) -> Section:
     """What is asked of whoever sells there, as read: never calculated. What the draft has already is not told twice."""
     elsewhere = " ".join(in_words(item.fact) for item in (*draft.rules, *draft.decisions))
-    judged = {rule.reference for rule in rules() if rule.market == country(draft.market)}
+    judged = {rule.reference for rule in rules() if rule.market in jurisdictions(draft.market)}
     new = [duty for duty in draft.duties if duty.reference not in elsewhere]
     held = [duty for duty in new if duty.reference in judged]
-    other = [duty for duty in new if duty.touches in OTHER_GOODS and duty not in held]
-    own = [duty for duty in new if duty not in held and duty not in other]
-    groups = {"Only for other goods": other, "The formula is held against these already, as check does": held}
-    texts = [*(_duty(duty, draft) for duty in own), *(_named(words, group) for words, group in groups.items() if group)]
+    groups = {
+        "Only for other goods": [duty for duty in new if duty.touches in OTHER_GOODS and duty not in held],
+        "Nothing to do so far": [duty for duty in new if duty.touches == NOT_YET],
+        "The formula is held against these already, as check does": held,
+    }
+    own = [duty for duty in new if not any(duty in group for group in groups.values())]
+    texts = [
+        *(_duty(duty, draft) for duty in own),
+        *(_named(words, group, draft) for words, group in groups.items() if group),
+    ]
     instead = f"{count_of(len(own), 'duty', 'duties')} of whoever sells there, as read" if own else ""
     return Section("duties", "Duties of whoever sells there, as read", sentences(texts), short=False, instead=instead)
 
@@ -200,8 +208,9 @@ def _duty(duty: Duty, draft: Declaration) -> str:
     return f"{capital(title)}: {said} ({duty.reference}, {SURE[duty.evidence]})"
 
 
-def _named(words: str, group: Sequence[Duty]) -> str:
-    return f"{words}: {'; '.join(f'{duty.title}, {duty.reference}' for duty in group)}."
+def _named(words: str, group: Sequence[Duty], draft: Declaration) -> str:
+    later = (f" from {duty.start}" if duty.start and duty.start > draft.date else "" for duty in group)
+    return f"{words}: {'; '.join(f'{x.title}{since}, {x.reference}' for x, since in zip(group, later, strict=True))}."
 
 
 def _precautions(draft: Declaration) -> Section:

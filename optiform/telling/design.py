@@ -43,7 +43,7 @@ def designed(answer: Designed) -> Telling:
         *usual.against_kind(looked, brief),
         *usual.gave(answer.gave),
         *_could_be_missed(answer),
-        *_dearest(answer),
+        *(_dearest(answer) if answer.ranged else ()),
         report.cautions_line(looked),
     ]
     sections = [
@@ -53,8 +53,7 @@ def designed(answer: Designed) -> Telling:
         report.warnings(looked.warnings),
         report.limits(looked, *_sureness(answer)),
         report.properties(looked),
-        _prices(answer),
-        unused(answer),
+        *((_prices(answer), unused(answer)) if answer.ranged else ()),
         left_out(brief, formula),
         spending(brief.currency, formula, brief.batch),
         report.law(looked),
@@ -176,9 +175,11 @@ def _sureness(answer: Designed) -> tuple[Part, ...]:
     columns = Column("could be missed, as figures are ranges"), Column("value now"), Column("could be")
     now = {measure.name: measure.value for measure in answer.report.measures}
     rows = tuple(
-        (measured.demanded(demand), _three(now.get(demand.name)), _three(worst)) for demand, worst in unsure.limits
+        (measured.demanded(demand), _figure(now.get(demand.name), demand), _figure(worst, demand))
+        for demand, worst in (*unsure.limits, *unsure.unguarded)
     )
-    return Table(columns, rows), Sentence(price_of_sureness(unsure, answer.brief.goal))
+    price = price_of_sureness(unsure, answer.brief.goal)
+    return Table(columns, rows), *([Sentence(price)] if price else [])
 
 
 # -- what the limits cost ----------------------------------------------------------------------------------------------
@@ -252,6 +253,10 @@ def _dearer(bound: Binding) -> float | str | None:
         return "cannot be" if bound.tighter_proven else "not proven"
     same = abs(bound.tighter - bound.price) <= 1e-6 * (1 + bound.price)
     return None if same else _three(bound.tighter)
+
+
+def _figure(value: float | None, demand: Demand) -> float | None:
+    return None if value is None else measured.rounded(value, demand.basis)
 
 
 def _three(value: float | None) -> float | None:

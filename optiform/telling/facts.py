@@ -1,7 +1,19 @@
 """Facts in words: what warnings say, what a draft of a label leaves open, what answers say beside their figures."""
 
-from optiform.telling import drafted, noted, warned
-from optiform.telling.words import in_words as in_words
+from optiform.telling import warned, words
 
-#: Where the words of facts stand; loading these modules registers them.
-WORDED = (drafted, noted, warned)
+#: Where the words of warnings stand: loading a module registers its words. Other facts are loaded when one is told.
+WARNED = warned
+
+
+def in_words(fact: object) -> str:
+    """A warning or a fact in words, as `words.in_words`.
+
+    Example:
+        >>> from optiform.design.facts import TooFew
+        >>> in_words(TooFew(3, 4))
+        'at most 3 ingredients are asked for, and the rest of the brief needs at least 4'
+    """
+    if words.in_words.dispatch(type(fact)) is words.in_words.dispatch(object):
+        from optiform.telling import drafted, noted  # noqa: F401 (a design as it is printed tells none of them)
+    return words.in_words(fact)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from optiform.program.build import Demand
+from optiform.properties.base import OF_TODAY
 from optiform.properties.base import of_what as of_what
 from optiform.review.answer import SURE as SURE
 from optiform.review.answer import Measured
@@ -54,7 +55,7 @@ def table(measures: Sequence[Measured], title: str = "") -> Table:
             _value(measured),
             of_what(measured.unit, measured.basis) if measured.value is not None else state_of(measured),
             *((wanted(measured.low, measured.high),) if limited else ()),
-            " to ".join(number(float(f"{end:.3g}")) for end in measured.span) if measured.span else "",
+            " to ".join(number(rounded(end, measured.basis)) for end in measured.span) if measured.span else "",
             SURE[measured.evidence] if measured.value is not None else "",
         )
         for measured in measures
@@ -62,11 +63,21 @@ def table(measures: Sequence[Measured], title: str = "") -> Table:
     return Table(columns, rows, title)
 
 
+def rounded(figure: float, basis: str) -> float:
+    """A figure to three digits, as none is known better; a firmness as a whole number, as everywhere.
+
+    Example:
+        >>> rounded(1404.9, "whole"), rounded(1404.9, "today = 100")
+        (1400.0, 1405.0)
+    """
+    return float(round(figure)) if basis == OF_TODAY else float(f"{figure:.3g}")
+
+
 def _value(measured: Measured) -> float | None:
     """The value to three digits, as no figure is known better; more where it would look like a limit that it misses."""
     if measured.value is None:
         return None
-    short = float(f"{measured.value:.3g}")
+    short = rounded(measured.value, measured.basis)
     return measured.value if measured.missed and short in (measured.low, measured.high) else short
 
 

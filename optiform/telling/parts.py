@@ -6,10 +6,11 @@ One telling serves every reader: a terminal (terminal.py), a printed page (docum
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from typing import Literal
 
+from optiform.reading.frozen import frozen
 from optiform.reading.units import count_of
 
 Cell = str | float | int | bool | None
@@ -39,7 +40,7 @@ def readable(text: str) -> str:
     return _HLB.sub("HLB", text.replace("degC", "°C")) if "hlb" in text else text.replace("degC", "°C")
 
 
-@dataclass(frozen=True)
+@frozen
 class Column:
     """A column of a table.
 
@@ -107,7 +108,7 @@ def number(value: float, places: int | None = None, sign: bool = False) -> str:
     return f"+{text}" if sign and float(text) > 0 else text
 
 
-@dataclass(frozen=True)
+@frozen
 class Table:
     """Rows of plain values under columns.
 
@@ -176,7 +177,7 @@ class Table:
         return rows if most is None else frozenset(row for row in rows if row < most)
 
 
-@dataclass(frozen=True)
+@frozen
 class Sentence:
     """A sentence, or a few that belong together. `bullet`: one of a list; `short`: part of the short telling."""
 
@@ -189,7 +190,7 @@ class Sentence:
         object.__setattr__(self, "text", readable(self.text))
 
 
-@dataclass(frozen=True)
+@frozen
 class Chart:
     """A chart, said as what stands on its axes; charts.py draws it.
 
@@ -218,7 +219,7 @@ class Chart:
 Part = Table | Sentence | Chart
 
 
-@dataclass(frozen=True)
+@frozen
 class Section:
     """Parts under one heading; a table without a row is none, and a section without a part is not told.
 
@@ -276,7 +277,7 @@ def _counted(left_out: Sequence[Sentence | None], told: Sequence[Part]) -> str:
     return count_of(len(left_out), "more warning" if some else "warning")
 
 
-@dataclass(frozen=True)
+@frozen
 class Step:
     """A next step: what for, and the command line that works as it stands."""
 
@@ -284,7 +285,7 @@ class Step:
     command: str
 
 
-@dataclass(frozen=True)
+@frozen
 class Telling:
     """An answer as it is told: what it is, then its sections, the answer first; then what can be done next.
 

@@ -3,11 +3,12 @@
 from collections.abc import Iterator, Sequence
 from math import inf
 
-from optiform.design.protect import AtWorst, Protected
+from optiform.design.protect import LEAST_SHARE, AtWorst, Protected
 from optiform.program.chance import Chance
 from optiform.telling.around import amount, moves_between, moves_table, shares_table, warned
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, significant
+from optiform.telling.goal import unit_of_goal
 from optiform.telling.measured import SURE, demanded
 from optiform.telling.noted import against
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
@@ -17,7 +18,6 @@ LOTS = (
     "lie in the stated ranges. Where a range is an estimate, so is the chance."
 )
 TOLD = 3  # limits of which it is told what they cost
-HALF = 0.5  # of the doubt: from there on one ingredient decides
 PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {0.complementarity:.1e}"
 
 
@@ -57,7 +57,7 @@ def _lots(answer: Protected) -> Iterator[Sentence]:
 
 
 def _why(answer: Protected) -> Iterator[str]:
-    """For which limits most of it is paid, whose lots are behind each, and what would lower it."""
+    """For which limits most of it is paid, whose lots are behind each, and what exact figures would be worth."""
     for place, doubt in enumerate(answer.doubts[:TOLD]):
         whose = f"{doubt.ingredient} ({100 * doubt.part:.0f} % of the doubt"
         sure = f", figure {SURE[doubt.evidence]})" if doubt.evidence else ")"
@@ -66,11 +66,11 @@ def _why(answer: Protected) -> Iterator[str]:
             f"{start} {demanded(doubt.demand)}: the formula keeps {significant(doubt.away, 2):g} away from it, because "
             f"lots differ, mostly those of {whose}{sure}."
         )
-    if answer.doubts:
-        first = answer.doubts[0]
-        if first.part > HALF:
-            yield "That it does not cost less: lots of several ingredients even out, those of one do not."
-        yield f"A narrower figure for {first.ingredient} in your own table would make it cheaper."
+    unit = unit_of_goal(answer.brief.goal)
+    cheaper = [one for one in answer.exact if answer.price - one.price > LEAST_SHARE * answer.price]
+    if cheaper:
+        told = "; ".join(f"of {one.ingredient} {significant(max(0.0, one.price), 2):g}" for one in cheaper)
+        yield f"What it would cost, in {unit}, if the figures of one ingredient were known exactly: {told}."
 
 
 def _kept(answer: Protected) -> str:

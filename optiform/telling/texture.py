@@ -177,7 +177,7 @@ def _options(answer: Texture) -> Table:
     columns = (Column("firmness"), *heads, Column("% points moved", "", 2), Column("what changes"))
     today: tuple[Cell, ...] = ("today", *_typical(answer.before), None, "")
     rows: Iterator[tuple[Cell, ...]] = (
-        (name.removeprefix("option "), *_typical(choice.firmness), choice.points, changes(choice.moves))
+        (name, *_typical(choice.firmness), choice.points, changes(choice.moves))
         for name, choice in choices(answer).items()
     )
     return Table(columns, (today, *rows))

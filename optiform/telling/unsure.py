@@ -1,9 +1,12 @@
 """Limits that a formula could miss because figures are ranges, and what being sure of them costs, in words."""
 
+from collections.abc import Sequence
+
 from optiform.brief.goal import Goal
 from optiform.design.answer import Unsure
 from optiform.program.build import Demand
 from optiform.telling.goal import better, unit_of_goal
+from optiform.telling.measured import rounded
 from optiform.telling.parts import number
 
 
@@ -14,13 +17,23 @@ def could_be_missed(unsure: Unsure, most: int | None = None) -> str:
         unsure: of the answer.
         most: how many are named; all of them if None.
     """
-    farthest = sorted(unsure.limits, key=lambda missed: -_off(*missed))
+    told = [
+        f"Could be missed, as {why}: {_named(missed, most)}."
+        for why, missed in (("figures are ranges", unsure.limits), ("firmness is only estimated", unsure.unguarded))
+        if missed
+    ]
+    return " ".join([*told, *(["A trial tells."] if unsure.unguarded else [])])
+
+
+def _named(missed: Sequence[tuple[Demand, float]], most: int | None) -> str:
+    farthest = sorted(missed, key=lambda one: -_off(*one))
     named = ", ".join(
-        f"{demand.name} ({number(float(f'{worst:.3g}'))}, not {number(demand.target)})"
+        f"{demand.name} ({number(rounded(worst, demand.basis))}, "
+        f"{'at least' if demand.side == 'low' else 'at most'} {number(demand.target)})"
         for demand, worst in farthest[:most]
     )
-    left = 0 if most is None else len(unsure.limits) - most
-    return f"Could be missed, as figures are ranges: {named}{f' and {left} more' if left > 0 else ''}."
+    left = 0 if most is None else len(missed) - most
+    return f"{named}{f' and {left} more' if left > 0 else ''}"
 
 
 def _off(demand: Demand, worst: float) -> float:
@@ -29,8 +42,10 @@ def _off(demand: Demand, worst: float) -> float:
 
 
 def price_of_sureness(unsure: Unsure, goal: Goal) -> str:
-    """What it would cost to be sure of these limits, or that no formula is."""
-    them = "it" if len(unsure.limits) == 1 else "them"
+    """What it would cost to be sure of these limits, or that no formula is; nothing of what cannot be guarded."""
+    if not unsure.limits:
+        return ""
+    them = "all but firmness" if unsure.unguarded else "it" if len(unsure.limits) == 1 else "them"
     if not unsure.decided:
         return f"What it would cost to be sure of {them} is not decided."
     none = "No formula near this one is sure" if unsure.at_most else "No formula is sure"

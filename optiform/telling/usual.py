@@ -71,6 +71,9 @@ def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:
         need = f"{part.part}, {part.low:g}{most} {part.unit}".rstrip()
         buy = f" Buy for instance {' or '.join(part.buy)}." if part.buy else ""
         words = f"A {kind} needs {need}, and no candidate brings it."
+        if part.most > NOTHING:
+            within = f"{number(part.most)} {part.unit}".rstrip()
+            words = f"A {kind} needs {need}, and the candidates bring at most {within} within their usual use."
         if part.reached is not None:
             rules = f" In the way: {'; or '.join(part.rules)}." if part.rules else ""
             words = (

@@ -98,7 +98,7 @@ def _places(line: Weighing) -> int:
 def table(lines: Sequence[Weighing]) -> Table:
     """The grams for a spreadsheet."""
     heads = "ingredient", "phase", "grams", "rounded by, g", "rounded by, % points"
-    rows: tuple[tuple[Cell, ...], ...] = tuple((x.ingredient, x.phase, str(x.grams), x.drift, x.points) for x in lines)
+    rows = tuple((x.ingredient, x.phase, float(x.grams), x.drift, x.points) for x in lines)
     return Table(tuple(map(Column, heads)), rows)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
-from optiform.properties.firmness import Band, firmness_band
+from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, firmness_band
 from optiform.reading.faults import BadInput
 from optiform.trials.fit import Fitted as Fitted
 from optiform.trials.fit import OnGauge as OnGauge
@@ -42,6 +42,11 @@ def firm(
     """
     at = [_fitted(fitted, formula, t) if fitted else _assumed(formula, reference, t) for t in temperatures]
     return tuple(each for each in at if each is not None)
+
+
+def beside(formulas: Sequence[Formula], reference: Formula, fitted: Fitted | None) -> dict[str, Firm]:
+    """How firm each formula is in a room, by name, where that is known; the reference is 100."""
+    return {each.name: how for each in formulas for how in firm(each, reference, fitted, (REFERENCE_TEMPERATURE,))}
 
 
 def _assumed(formula: Formula, reference: Formula, temperature: float) -> Firm | None:

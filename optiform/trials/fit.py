@@ -144,9 +144,9 @@ class Fitted:
         n, phi_m = known.exponent(), known.of(known.phi_m)
         ends = n.central(self.level), phi_m.central(self.level)
         corners = tuple(Scale(a, b) for a in ends[0] for b in ends[1])
-        alike = exp(NormalDist().inv_cdf((1 + self.level) / 2) * known.of(known.tau).mean)
+        apart = exp(NormalDist().inv_cdf((1 + self.level) / 2) * known.of(known.tau).mean)
         words = f"its exponents are fitted to {self.basis.words}"
-        return Exponents(Scale(n.mean, phi_m.mean), corners, words, alike)
+        return Exponents(Scale(n.mean, phi_m.mean), corners, words, apart)
 
 
 @dataclass(frozen=True)

@@ -57,11 +57,11 @@ class Mixture:
         value = min(high, max(low, as_one))
         for _ in range(HALVINGS):
             off, slope = self.below(value) - probability, self.density(value)
-            low, high = (low, value) if off >= 0 else (value, high)
             step = value - off / slope if slope > 0 else high
-            before, value = value, step if low < step < high else (low + high) / 2
-            if abs(value - before) <= CLOSE * (1 + abs(value)):
-                break
+            if abs(step - value) <= CLOSE * (1 + abs(value)):  # rounding decides on which side of the bracket's end
+                return step
+            low, high = (low, value) if off >= 0 else (value, high)
+            value = step if low < step < high else (low + high) / 2
         return value
 
     def central(self, level: float) -> tuple[float, float]:

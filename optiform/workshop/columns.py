@@ -2,19 +2,33 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import TypeVar
 
 from optiform.ingredients.phases import PHASES
+from optiform.reading.frozen import frozen
+
+T = TypeVar("T")
 
 CONDITIONS = ("plain", "cold room", "freeze-thaw", "heat")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rule:
     """What a value must be, in words, and whether one is."""
 
     expected: str
     holds: Callable[..., bool]
+
+
+def allowed(value: T, rule: Rule | None) -> T:
+    """The value, if the rule allows it.
+
+    Raises:
+        ValueError: with what was expected.
+    """
+    if rule and not rule.holds(value):
+        raise ValueError(rule.expected)
+    return value
 
 
 MORE = Rule("more than 0", lambda value: value > 0)
@@ -28,7 +42,7 @@ PHASE = Rule(f"one of: {', '.join(PHASES)}", lambda value: value in PHASES)
 CONDITION = Rule(f"one of: {', '.join(CONDITIONS)}", lambda value: value in CONDITIONS)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Column:
     """What is to be known of a field, beside its name and its type.
 

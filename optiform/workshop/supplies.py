@@ -3,24 +3,24 @@ fields of those records; `left` is what a lot still holds.
 """
 
 import datetime
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import MISSING, dataclass, replace
 from pathlib import Path
-from typing import TypeVar
+from typing import cast
 
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import Inspection
 from optiform.reading.plausible import note_mass
-from optiform.reading.tables import Record, read_records
+from optiform.reading.tables import Record as Row
+from optiform.reading.tables import read_records
 from optiform.reading.units import parse_quantity
+from optiform.workshop.columns import NOT_LESS, Column, allowed
+from optiform.workshop.fieldtypes import Field, fields_of, record_from
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.stock import holdings, unusable
 
-T = TypeVar("T")
-
-LOT_COLUMNS = (
-    "number", "ingredient", "left", "supplier", "supplier_lot", "received", "expiry", "price", "currency", "note",
-)  # fmt: skip
+DATE = "a date such as 2026-11-25"
+_LEFT = Field("left", float, False, MISSING, Column("What is left of the lot", unit="kg", rule=NOT_LESS))
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,136 +65,99 @@ def _named(name: str, catalogues: Sequence[Catalogue]) -> str:
 def read_offers(path: Path, catalogues: Sequence[Catalogue]) -> tuple[Offer, ...]:
     """The packs on offer, ingredients by their names in the catalogues.
 
-    Columns: ingredient, supplier, pack (kg), price, currency, date; optional shipping (of one pack), note.
+    Columns: the fields of an offer, pack in kg; shipping (of one pack) and note may be left out.
 
     Raises:
         BadInput: with every fault of the table.
     """
-    required = ("ingredient", "supplier", "pack", "price", "currency", "date")
-    cells = _Cells(path, catalogues, required, (*required, "shipping", "note"))
-    offers = [
-        Offer(
-            ingredient=cells.ingredient(record),
-            supplier=cells.word(record, "supplier"),
-            pack=cells.number(record, "pack", "kg", above=True) or 1.0,
-            price=cells.number(record, "price", cells.currency(record), above=True) or 1.0,
-            currency=cells.currency(record),
-            date=cells.date(record, "date") or datetime.date.min,
-            shipping=cells.number(record, "shipping", cells.currency(record)) or 0.0,
-            note=record.get("note"),
-        )
-        for record in cells.records
-    ]
-    for column, expected in (("pack", "kg"), ("price", "what a pack costs"), ("date", "a date such as 2026-11-25")):
-        cells.need(column, expected)
-    cells.inspection.finish()
-    return tuple(offers)
+    table = _Table(path, catalogues, fields_of(Offer))
+    offers = tuple(record_from(Offer, table.values(row)) for row in table.rows)
+    table.inspection.finish()
+    return offers
 
 
 def read_lots(path: Path, catalogues: Sequence[Catalogue]) -> tuple[OnShelf, ...]:
     """The lots in stock, ingredients by their names in the catalogues.
 
-    Columns: number, ingredient, left (kg); optional supplier, supplier_lot, received, expiry, price (landed, per kg),
-    currency, note.
+    Columns: the fields of a lot, and `left` (kg); all but number, ingredient and left may be left out.
 
     Raises:
         BadInput: with every fault of the table.
     """
-    cells = _Cells(path, catalogues, ("number", "ingredient", "left"), LOT_COLUMNS)
-    lots = [cells.on_shelf(record) for record in cells.records]
-    first: dict[str, int] = {}
-    for record in cells.records:
-        number = record.get("number")
-        if number and first.setdefault(number, record.line) != record.line:
-            expected = f"each lot once; also in row {first[number]}"
-            cells.inspection.fault(record.place("number"), number, expected)
-    cells.need("left", "what is left of the lot, kg")
-    cells.inspection.finish()
+    table = _Table(path, catalogues, (*fields_of(Lot), _LEFT))
+    lots, first = [], dict[str, int]()
+    for row in table.rows:
+        values = table.values(row)
+        left, number = cast("float", values.pop("left")), row.get("number")
+        lots.append(OnShelf(record_from(Lot, values), left))
+        if number and first.setdefault(number, row.line) != row.line:
+            table.fault(row, "number", f"each lot once; also in row {first[number]}")
+    table.inspection.finish()
     return tuple(lots)
 
 
-class _Cells:
-    """Reads the cells of one table and notes their faults."""
+class _Table:
+    """A table of records as a person writes one: a column for each field, amounts with or without their unit."""
 
-    def __init__(
-        self, path: Path, catalogues: Sequence[Catalogue], required: Sequence[str], known: Sequence[str]
-    ) -> None:
-        self.records = read_records(path, required, known)
-        self.inspection = Inspection(str(path))
-        self.catalogues = catalogues
+    def __init__(self, path: Path, catalogues: Sequence[Catalogue], fields: Sequence[Field]) -> None:
+        needed = [field.name for field in fields if field.needed]
+        self.rows = read_records(path, needed, [field.name for field in fields])
+        self.fields, self.catalogues, self.inspection = fields, catalogues, Inspection(str(path))
 
-    def on_shelf(self, record: Record) -> OnShelf:
-        currency = self.currency(record)
-        lot = Lot(
-            number=self.word(record, "number"),
-            ingredient=self.ingredient(record),
-            supplier=record.get("supplier"),
-            supplier_lot=record.get("supplier_lot"),
-            received=self.date(record, "received"),
-            expiry=self.date(record, "expiry"),
-            price=self.number(record, "price", f"{currency}/kg"),
-            currency=currency,
-            note=record.get("note"),
-        )
-        return OnShelf(lot, self.number(record, "left", "kg") or 0.0)
+    def fault(self, row: Row, column: str, expected: str) -> None:
+        """Note what stands in a cell."""
+        self.inspection.fault(row.place(column), row.get(column), expected)
 
-    def word(self, record: Record, column: str) -> str:
-        if not record.get(column):
-            self.inspection.fault(record.place(column), "", "a name")
-        return record.get(column)
+    def values(self, row: Row) -> dict[str, object]:
+        """What a row says, by field, and None for what is noted as wrong; nothing of fields that it leaves out."""
+        stands = [field for field in self.fields if field.needed or row.get(field.name)]
+        return {field.name: self._value(row, field) for field in stands}
 
-    def ingredient(self, record: Record) -> str:
-        name = self.word(record, "ingredient")
-        items = [item for catalogue in self.catalogues if (item := catalogue.find(name))]
-        if name and not items:
-            self.inspection.fault(record.place("ingredient"), name, self.catalogues[0].unknown(name))
-        return items[0].name if items else name
+    def _value(self, row: Row, field: Field) -> object:
+        try:
+            return self._read(row, field, row.get(field.name))
+        except ValueError as error:
+            self.fault(row, field.name, str(error))
+            return None
 
-    def currency(self, record: Record) -> str:
-        given = record.get("currency") or "EUR"
-        if not (len(given) == 3 and given.isalpha()):
-            self._once(record, "currency", given, "three letters such as EUR")
-        return given.upper()
+    def _read(self, row: Row, field: Field, cell: str) -> object:
+        """A cell.
 
-    def number(self, record: Record, column: str, unit: str, above: bool = False) -> float | None:
-        amount = self._read(record, column, lambda cell: _amount(cell, unit, above))
-        if amount is not None and unit == "kg":
-            note_mass(self.inspection.file, record.place(column), record.get(column), amount)
+        Raises:
+            ValueError: with what was expected.
+        """
+        currency, column = row.get("currency").upper() or "EUR", field.column
+        if field.name == "currency":
+            return allowed(currency, column.rule)
+        if not cell:
+            raise ValueError(_expected(field))
+        if field.name == "ingredient":
+            return self._known(cell)
+        if field.type is datetime.date:
+            return _date(cell)
+        if field.type is str:
+            return cell
+        amount = allowed(parse_quantity(cell, column.unit.replace("money", currency)), column.rule)
+        if column.unit == "kg":
+            note_mass(self.inspection.file, row.place(field.name), cell, amount)
         return amount
 
-    def date(self, record: Record, column: str) -> datetime.date | None:
-        return self._read(record, column, _date)
-
-    def need(self, column: str, expected: str) -> None:
-        """Note every row in which a column that must be filled is not."""
-        for record in self.records:
-            if not record.get(column):
-                self.inspection.fault(record.place(column), "", expected)
-
-    def _read(self, record: Record, column: str, read: Callable[[str], T]) -> T | None:
-        cell = record.get(column)
-        if not cell:
-            return None
-        try:
-            return read(cell)
-        except ValueError as error:
-            self.inspection.fault(record.place(column), cell, str(error))
-            return None
-
-    def _once(self, record: Record, column: str, read: str, expected: str) -> None:
-        if all(fault.place != record.place(column) for fault in self.inspection.faults):
-            self.inspection.fault(record.place(column), read, expected)
+    def _known(self, name: str) -> str:
+        items = [item for catalogue in self.catalogues if (item := catalogue.find(name))]
+        if not items:
+            raise ValueError(self.catalogues[0].unknown(name))
+        return items[0].name
 
 
-def _amount(cell: str, unit: str, above: bool) -> float:
-    amount = parse_quantity(cell, unit)
-    if amount < 0 or (above and amount == 0):
-        raise ValueError("more than nothing" if above else "zero or more")
-    return amount
+def _expected(field: Field) -> str:
+    """What must be written in a cell."""
+    if field.type is float:
+        return f"the {field.column.label.lower()}{', kg' if field.column.unit == 'kg' else ''}"
+    return "a name" if field.type is str else DATE
 
 
 def _date(cell: str) -> datetime.date:
     try:
         return datetime.date.fromisoformat(cell)
     except ValueError:
-        raise ValueError("a date such as 2026-11-25") from None
+        raise ValueError(DATE) from None

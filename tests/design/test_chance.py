@@ -79,7 +79,9 @@ def test_what_the_protection_costs_is_told_by_limit_and_by_whose_lots() -> None:
     told = " ".join(part.text for part in protected(answer)[0].parts if isinstance(part, Sentence))
     assert "91 % of that is for power at least 3" in told
     assert "mostly those of strong (100 % of the doubt, figure yours)" in told
-    assert "lots of several ingredients even out, those of one do not" in told
+    assert [x.ingredient for x in answer.exact] == ["strong", "weak"]
+    assert [x.price / answer.price for x in answer.exact] == pytest.approx([2 / 22, 20 / 22], rel=1e-3)
+    assert "if the figures of one ingredient were known exactly: of strong" in told
 
 
 def test_lots_that_vary_by_themselves_even_out_and_those_of_one_ingredient_do_not() -> None:

@@ -19,7 +19,7 @@ from optiform.design.facts import Fact, NothingFits
 from optiform.design.stepped import Way
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.registry import find_property
-from optiform.reading.faults import BadInput, Unsettled
+from optiform.reading.faults import Absent, BadInput, Unsettled
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 from optiform.telling.facts import in_words
@@ -101,7 +101,7 @@ def test_beyond_its_end_nothing_fits() -> None:
     assert found.today == 2.5
     assert found.words == "active surfactant at least"
     assert found.price_unit == "EUR/kg per %"
-    with pytest.raises(ValueError, match="no formula"):
+    with pytest.raises(Absent, match=r"no formula on the curve at 4\.5; it has some from 0 to 4"):
         found.value_at(4.5)
 
 

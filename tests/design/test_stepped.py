@@ -16,7 +16,7 @@ from optiform.design.facts import Fact, NothingBetween
 from optiform.design.stepped import FINEST, MOST, Stepped, Way
 from optiform.program.certificate import NotCertified
 from optiform.properties.registry import find_property
-from optiform.reading.faults import BadInput, Unsettled
+from optiform.reading.faults import Absent, BadInput, Unsettled
 from optiform.reading.paths import DEMO
 from optiform.telling.charts import trade_off_chart
 from optiform.telling.explore import explore
@@ -74,7 +74,7 @@ def test_the_cost_next_to_the_end_is_the_proven_one(asked: tuple[float, float]) 
     beyond = [step for step in curve.steps if step.target > curve.fits[1]]
     assert {step.status for step in beyond} == {"nothing"}
     assert beyond[0].target - curve.fits[1] <= FINEST * (asked[1] - asked[0]) * (1 + 1e-9)
-    with pytest.raises(ValueError, match=r"no formula on the curve at 0\.741"):
+    with pytest.raises(Absent, match=r"no formula on the curve at 0\.741"):
         curve.at(0.741)
 
 
@@ -156,7 +156,7 @@ def test_targets_that_no_formula_can_have_are_refused() -> None:
         explore_limit(demo(), ACTIVITY, "high", 0.5, 1.5)
     with pytest.raises(BadInput, match="0 to 100 %"):
         explore_limit(demo().with_limit(ACTIVITY, high=0.75), "glycerin", "low", 0.0, 120.0)
-    with pytest.raises(ValueError, match=r"no formula on the curve at 0\.9"):
+    with pytest.raises(Absent, match=r"no formula on the curve at 0\.9"):
         taken(ACTIVITY, "low", 0.7, 0.75).at(0.9)
 
 

@@ -2,11 +2,13 @@
 
 import pytest
 
+from optiform.brief.file import read_brief
 from optiform.design.answer import Designed
-from optiform.design.design import design
+from optiform.design.design import Best, best, design, explained
 from optiform.program import sensitivity
 from optiform.program.certificate import NotCertified
 from optiform.program.prices import Pricer, Segment
+from optiform.reading.paths import DEMO
 from optiform.telling.design import designed as told
 from optiform.telling.json import designed as as_json
 from optiform.telling.parts import Table
@@ -74,3 +76,16 @@ def test_where_the_ways_are_too_many_prices_are_those_of_the_answers_own(monkeyp
     assert own.binding
     assert not any(binding.whole for binding in own.binding)
     assert not any(entry.whole for entry in own.entries if entry.below is not None)
+
+
+def test_prices_do_not_wait_for_how_far_they_hold_and_what_was_not_worked_out_is_not_told() -> None:
+    found = best(read_brief(DEMO / "brief.toml"))
+    assert isinstance(found, Best)
+    at_once, whole = explained(found, ranged=False), explained(found)
+    prices, same = ([(bound.demand, bound.price, bound.tighter) for bound in x.binding] for x in (at_once, whole))
+    assert prices == same
+    assert {bound.valid_to for bound in at_once.binding} == {None} != {bound.valid_to for bound in whole.binding}
+    assert at_once.entries == () != whole.entries
+    heads = [{column.head for table in told(x).tables for column in table.columns} for x in (at_once, whole)]
+    assert heads[1] - heads[0] >= {"each point of easing saves", "worth using below"}
+    assert "Your wishes that cost most" not in " ".join(told(at_once).sentences)

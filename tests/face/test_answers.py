@@ -95,7 +95,7 @@ def test_answers_of_different_questions_differ() -> None:
 
 
 def test_what_has_no_chart_says_so() -> None:
-    with pytest.raises(LookupError, match="Comparison has no chart"):
+    with pytest.raises(of.Absent, match="Comparison has no chart"):
         answered("compare").chart()
 
 

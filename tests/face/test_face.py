@@ -1,5 +1,6 @@
 """The package as it is imported: what it loads, its verbs that are folders as well, its errors, its types."""
 
+import inspect
 import pickle
 import subprocess
 import sys
@@ -72,15 +73,38 @@ def test_types_of_the_verbs_are_known_to_a_checker(tmp_path: Path) -> None:
 
 def test_the_errors_are_the_family_that_the_face_draws() -> None:
     drawn = [line.split("--")[1].split()[0] for line in str(of.__doc__).splitlines() if "--" in line]
-    assert drawn == ["BadInput", "Impossible", "Unproven", "NotCertified", "SolverFailed", "Unsettled"]
+    assert drawn == ["Absent", "BadInput", "Impossible", "Unproven", "NotCertified", "SolverFailed", "Unsettled"]
     assert all(issubclass(getattr(of, name), of.Error) for name in drawn)
-    assert all(issubclass(getattr(of, name), of.Unproven) for name in drawn[3:])
+    assert all(issubclass(getattr(of, name), of.Unproven) for name in drawn[4:])
 
 
 def test_a_bad_input_survives_a_pickle() -> None:
     bad = of.BadInput([Fault("file", "place", "this", "that"), Fault("file", "other", "this", "that")])
     again = pickle.loads(pickle.dumps(bad))
     assert (again.faults, str(again)) == (bad.faults, str(bad))
+
+
+@pytest.mark.parametrize("name", FOLDERS)
+def test_such_a_verb_shows_its_arguments_and_its_help(name: str) -> None:
+    """In a notebook, where Tab and a question mark ask for them."""
+    verb = getattr(of, name)
+    assert "args" not in inspect.signature(verb).parameters
+    assert "Raises:" in str(verb.__doc__)
+
+
+def test_what_is_no_brief_and_no_path_is_answered_with_a_sentence() -> None:
+    with pytest.raises(of.BadInput, match="a brief, or the path of one"):
+        of.design(3)  # type: ignore[arg-type]
+    with pytest.raises(of.BadInput, match="a file of costs, or the path of one"):
+        of.costs(of.demo().reference, 3, of.demo())  # type: ignore[arg-type]
+    with pytest.raises(of.BadInput, match="a plan, or the path of one"):
+        of.buy(None)  # type: ignore[arg-type]
+
+
+def test_what_an_answer_has_not_is_of_the_family() -> None:
+    curve = of.explore(of.demo(), "active surfactant", 2.5, 4.0)
+    with pytest.raises(of.Absent, match=r"no formula on the curve at 99; it has some from 2\.5 to 4"):
+        curve.at(99)
 
 
 def test_bad_words_are_answered_with_a_sentence() -> None:

@@ -1,5 +1,6 @@
 """One formula at one temperature has one band of firmness, wherever it is told: with and without readings."""
 
+import datetime
 import json
 from pathlib import Path
 from typing import Any
@@ -9,9 +10,13 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.brief.scaled import on_scale
 from optiform.cli import main
+from optiform.design.answer import Designed
+from optiform.design.design import design
 from optiform.design.texture import Texture, TextureOption, texture
 from optiform.ingredients.formula import Formula
-from optiform.properties.firmness import ASSUMED, Band, firmness
+from optiform.properties.firmness import ASSUMED, Band, firmness_band
+from optiform.properties.tangent_planes import firmness
+from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO
 from optiform.review.compare import compare
 from optiform.review.measures import setting_of
@@ -23,6 +28,7 @@ from optiform.telling.json.check import compared as compared_json
 from optiform.telling.parts import Table
 from optiform.telling.terminal import terminal
 from optiform.telling.texture import _bands
+from optiform.telling.unsure import could_be_missed, price_of_sureness
 from optiform.trials.curve import curve
 from optiform.trials.firm import firm
 from optiform.trials.fit import Fitted, fit
@@ -130,6 +136,61 @@ def test_a_brief_s_own_limit_on_firmness_is_on_the_scale_that_the_readings_fit(f
     before = {item.name: item for item in report(formula, setting_of(limited)).measures}
     assert before["firmness at 35 degC"].value != pytest.approx(bands[35.0].typical, rel=0.01)
     assert on_scale(limited, ASSUMED) is limited
+
+
+@pytest.mark.parametrize("at", SHOWN)
+@pytest.mark.parametrize("read", [False, True])
+def test_a_limit_on_firmness_has_the_band_of_all_places(fitted: Fitted, at: float, read: bool) -> None:
+    """Where a limit stood without any range beside a band that reached far across it."""
+    known = fitted.exponents if read else ASSUMED
+    formula, bands = first(texture(BRIEF, 10.0, known=known))
+    limited = on_scale(BRIEF.with_limit(f"firmness at {at:g} degC", low=20.0), known)
+    held = {item.name: item for item in report(formula, setting_of(limited)).measures}[f"firmness at {at:g} degC"]
+    band = bands[at]
+    assert held.value == pytest.approx(band.typical, rel=1e-9)
+    assert held.span == pytest.approx((band.low, band.high), rel=1e-9)
+
+
+def test_a_design_says_which_limits_the_firmness_itself_could_miss() -> None:
+    answer = design(BRIEF.with_limit("firmness at 35 degC", low=20.0))
+    assert isinstance(answer, Designed)
+    assert answer.unsure is not None
+    ((demand, worst),) = answer.unsure.unguarded
+    band = firmness_band(answer.report.formula, today(), 35.0)
+    assert band is not None
+    assert (demand.name, demand.side) == ("firmness at 35 degC", "low")
+    assert worst == pytest.approx(band.low, rel=1e-6)
+    assert "as firmness is only estimated: firmness at 35 degC" in could_be_missed(answer.unsure)
+    assert "all but firmness" in price_of_sureness(answer.unsure, answer.brief.goal)
+    assert demand not in [limit for limit, _ in answer.unsure.limits], "no price buys it"
+
+
+def limited_brief(tmp_path: Path) -> str:
+    """The demo with limits on firmness, beside its files."""
+    place = tmp_path / "shop"
+    copy_demo(place, datetime.date(2026, 11, 27))
+    brief = place / "brief.toml"
+    limits = "".join(f'"firmness at {at:g} degC" = {{ high = "400" }}\n' for at in SHOWN)
+    brief.write_text(brief.read_text(encoding="utf-8") + limits, encoding="utf-8")
+    return str(brief)
+
+
+@pytest.mark.parametrize("read", [False, True])
+def test_every_command_holds_a_limit_to_the_band_it_prints(
+    place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], read: bool
+) -> None:
+    brief, records = limited_brief(tmp_path), ["--records", str(place)] if read else []
+    file = str(tmp_path / "option.csv")
+    steps = said(capsys, "texture", brief, "--step", "10", "--write", file, *records)
+    bands = {each["temperature"]["value"]: each for each in steps["options"][0]["firmness"]}
+    checked = said(capsys, "check", file, "--brief", brief, *records)["properties"]
+    beside = said(capsys, "compare", str(Path(brief).parent / "today.csv"), file, "--brief", brief, *records)
+    for at in SHOWN:
+        told = checked[f"firmness at {at:g} degC"]
+        ends = (told["span"][0], told["value"], told["span"][1])
+        assert ends == pytest.approx([bands[at][end] for end in ("low", "typical", "high")], rel=1e-4), at
+    for end in ("low", "typical", "high"):
+        assert beside["firmness"][1][end] == pytest.approx(bands[20][end], rel=1e-4)
 
 
 def test_the_commands_print_the_same_at_35(place: Path, capsys: pytest.CaptureFixture[str]) -> None:

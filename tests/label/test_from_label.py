@@ -7,20 +7,22 @@ from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from scipy.optimize import (  # type: ignore[import-untyped, unused-ignore]
-    LinearConstraint,
     linprog,
-    minimize,
+    root,
 )
 
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.label.by_kind import KindPart
-from optiform.label.centre import Prior, most_likely
+from optiform.label.centre import belief
 from optiform.label.from_label import LabelRanges, NoComposition, from_label
 from optiform.label.list_text import Listed, parse_label, read_label
+from optiform.label.prior import Prior
+from optiform.program.linear import Vector
 from optiform.properties.base import Mix, fractions
 from optiform.reading.faults import BadInput
 from optiform.review.law import rule_checks
@@ -217,24 +219,69 @@ def test_the_oils_of_a_kind_have_together_about_what_is_usual_of_oils() -> None:
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_the_centre_with_parts_is_that_of_a_solver_by_others(seed: int) -> None:
+def test_the_centre_with_parts_is_that_of_draws_and_a_root_finder_by_others(seed: int) -> None:
+    """Compositions drawn from what is known, those in order weighed by prices that make sum and parts what they ask."""
     rng = np.random.default_rng(seed)
-    count, above = 6, 4
+    count, ordered = 4, 3
     known = Prior(
-        np.log(rng.uniform(1, 40, count)),
-        rng.uniform(0.3, 1.0, count),
-        (KindPart((math.log(30.0), 0.3), (0, 2)), KindPart((math.log(5.0), 0.5), (1, 4, 5))),
+        np.log(rng.uniform([20, 10, 0.7, 2], [40, 30, 1.5, 8])),
+        rng.uniform(0.3, 0.8, count),
+        (KindPart((math.log(30.0), 0.3), (0, 2)), KindPart((math.log(5.0), 0.5), (1, 3))),
     )
-    low, high = np.zeros(count), np.full(count, 100.0)
-    x, misfit = most_likely(known, above, low, high)
-    order = np.eye(above - 1, count) - np.eye(above - 1, count, 1)
-    rows = [LinearConstraint(order, 0.0, np.inf), LinearConstraint(np.ones((1, count)), 100.0, 100.0)]
-    start = np.linspace(30, 5, count)
-    other = minimize(known.misfit, 100 * start / start.sum(), bounds=[(1e-6, 100)] * count, constraints=rows)
-    assert other.success
-    assert misfit <= other.fun + 1e-6
-    assert x.sum() == pytest.approx(100)
-    assert x == pytest.approx(other.x, abs=0.05)
+    served = np.array([[1.0, 1, 1, 1], [1, 0, 1, 0], [0, 1, 0, 1]])
+    draws = np.exp(known.middle + known.spread * rng.standard_normal((1_000_000, count)))
+    draws = draws[(draws < 100).all(axis=1) & all_in_order(draws[:, :ordered])]
+    off_middle = np.maximum(np.log(draws) - known.middle, 0.0)  # above it the misfit is D, not a log-normal's
+    thinner = (off_middle**2 / 2 - (off_middle - 1) * np.exp(off_middle) - 1) @ known.spread**-2.0
+
+    def means(prices: Vector) -> Vector:
+        logs = thinner - draws @ (prices @ served)
+        weights = np.exp(logs - logs.max())
+        mean: Vector = weights @ draws / weights.sum()
+        return mean
+
+    def off(prices: Vector) -> Vector:
+        totals = served @ means(prices)
+        wanted = [30 * np.exp(prices[1] * 30 * 0.3**2), 5 * np.exp(prices[2] * 5 * 0.5**2)]
+        missed: Vector = np.log(totals / np.array([100.0, *wanted]))
+        return missed
+
+    prices = root(off, np.zeros(3)).x
+    assert np.abs(off(prices)).max() < 1e-6
+    mean = belief(known, ordered, np.zeros(count), np.full(count, 100.0)).mean
+    assert mean.sum() == pytest.approx(100)
+    assert mean == pytest.approx(means(prices), abs=0.4)
+
+
+def all_in_order(draws: Vector) -> npt.NDArray[np.bool_]:
+    inside = (draws[:, 1:] <= np.maximum(1.0, draws[:, :-1])).all(axis=1)
+    return np.asarray(inside, dtype=np.bool_)
+
+
+@pytest.mark.parametrize(
+    ("names", "kind"),
+    [
+        ("Sodium Cocoyl Isethionate, Stearic Acid, Aqua, Cocamidopropyl Betaine, Phenoxyethanol",
+         "solid cleansing bar"),
+        ("Sucrose, Helianthus Annuus Seed Oil, Cetearyl Alcohol, Polysorbate 60, Phenoxyethanol",
+         "anhydrous emulsified scrub"),
+        ("Aqua, Helianthus Annuus Seed Oil, Polysorbate 60, Cetearyl Alcohol, Glycerin, Phenoxyethanol", "lotion"),
+    ],
+)  # fmt: skip
+def test_a_kind_that_is_not_stated_is_the_one_that_the_list_fits_best(names: str, kind: str) -> None:
+    answer, other = (from_label(names.split(", "), EU_RINSE, kind=stated) for stated in ("", kind))
+    assert isinstance(answer, LabelRanges)
+    assert isinstance(other, LabelRanges)
+    assert any(f"fits best, {kind}" in note for note in answer.notes)
+    assert answer.ranges == other.ranges
+
+
+def test_where_no_name_is_known_no_kind_is_taken() -> None:
+    answer = from_label(["A", "B", "C"], EU_RINSE)
+    assert isinstance(answer, LabelRanges)
+    assert any("no kind of product" in note for note in answer.notes)
+    shares = [one.centre for one in answer.ranges]
+    assert shares[0] > 1.5 * shares[1] > 1.5 * shares[2]
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -1,9 +1,14 @@
 """Programs handed over as arrays, one after another into the same solver."""
 
-import numpy as np
+from dataclasses import replace
 
-from optiform.program.arrays import claim_of
+import numpy as np
+import pytest
+
+from optiform.program.arrays import SolverFailed, claim_of, cold
 from optiform.program.linear import Program, Row, Sense
+from optiform.program.solver import solve
+from optiform.program.stated import Model
 
 
 def program(seed: int) -> Program:
@@ -38,3 +43,26 @@ def test_what_a_solver_had_before_leaves_no_trace() -> None:
         assert again.certificate.holds
         assert np.array_equal(again.x, first.x)
         assert np.array_equal(again.y, first.y)
+
+
+def test_arrays_and_pulp_state_the_same_model() -> None:
+    """To the last digit, whichever of them hands it to HiGHS; and the same verdict where nothing fits."""
+    for seed in range(20):
+        ours, theirs = cold(program(seed)), Model.of(program(seed)).solve("highs")
+        assert np.array_equal(ours.x, theirs.x)
+        assert np.array_equal(ours.y, theirs.y)
+        assert not cold(impossible(seed)).feasible
+        assert not Model.of(impossible(seed)).solve("highs").feasible
+
+
+def test_a_program_without_an_end_has_no_verdict() -> None:
+    of = program(1)
+    endless = replace(of.with_rows(of.rows[:0]), cost=-of.cost, high=np.full(len(of.columns), np.inf))
+    with pytest.raises(SolverFailed, match="highs ended with status Unbounded"):
+        cold(endless)
+
+
+def test_a_linear_program_is_solved_without_pulp(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Model, "of", None)
+    assert solve(program(1)).feasible
+    assert not solve(impossible(1)).feasible

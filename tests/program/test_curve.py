@@ -20,7 +20,7 @@ from optiform.program.linear import Program, Sense, Vector
 from optiform.program.search import search
 from optiform.program.solver import solve
 from optiform.program.usual import requirements
-from optiform.reading.faults import Unsettled
+from optiform.reading.faults import Absent, Unsettled
 from tests.builders import RATIOS, brief_of, cornered, ingredient, plain, random_brief
 from tests.sweeps import cases, enough, sweep
 
@@ -128,7 +128,7 @@ def test_nothing_fits_anywhere() -> None:
     curve = trade_off(program, row, 4.5, 6.0)
     assert curve.fits is None
     assert curve.points == ()
-    with pytest.raises(ValueError, match="no formula"):
+    with pytest.raises(Absent, match="no formula"):
         curve.objective_at(5.0)
 
 
@@ -149,7 +149,7 @@ def test_a_range_has_to_be_one(ends: tuple[float, float]) -> None:
 def test_outside_the_range_there_is_no_answer() -> None:
     curve = trade_off(*small(), 1.0, 2.0)
     for target in (0.999, 2.001):
-        with pytest.raises(ValueError, match="no formula"):
+        with pytest.raises(Absent, match="no formula"):
             curve.point_at(target)
 
 

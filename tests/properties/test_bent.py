@@ -9,9 +9,9 @@ from optiform.ingredients.formula import mixed
 from optiform.properties.base import Bent, Mix, Vector, fractions
 from optiform.properties.bent import Case, Cases
 from optiform.properties.curve import STRAIGHT, Curve, Interval
-from optiform.properties.firmness import firmness
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
+from optiform.properties.tangent_planes import firmness
 from optiform.properties.water_activity import log_activity, model_ranges
 from tests.shelves import makeable, shelf
 from tests.sweeps import sweep

@@ -31,9 +31,9 @@ def _making(path: Path) -> object:
 
 KINDS: dict[str, tuple[Callable[[Path], object], Sequence[str]]] = {
     "brief": (read_brief, sorted(BRIEF)),
-    "costs": (lambda path: read_costs(path, CATALOGUE, "EUR"), COSTS),
-    "making": (_making, MAKING),
-    "plan": (read_plan, PLAN),
+    "costs": (lambda path: read_costs(path, CATALOGUE, "EUR"), tuple(COSTS)),
+    "making": (_making, tuple(MAKING)),
+    "plan": (read_plan, tuple(PLAN)),
     "formula": (lambda path: read_formula(path, CATALOGUE), ("name", "lines")),
 }
 CASES = [(kind, key) for kind, (_, keys) in KINDS.items() for key in keys if len(key) > 3]

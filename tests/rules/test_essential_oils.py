@@ -29,7 +29,8 @@ def asked(oil: Ingredient, percent: float, market: str = "EU", use: str = "leave
 def test_what_an_oil_usually_brings_is_told_in_percent_of_the_jar() -> None:
     (words,) = asked(ORANGE, 0.5)
     assert "usually brings Limonene 0.46 to 0.48 %" in words
-    assert "from memory" in words
+    assert "% of the jar (read)" in words
+    assert "from memory" in asked(KNOWN["lemongrass essential oil"], 0.5)[0]
     assert "ask its supplier for the allergen list" in words
 
 

@@ -148,3 +148,19 @@ def test_a_line_that_asks_for_it_is_a_fault_with_the_law(tmp_path: Path) -> None
 @pytest.mark.parametrize("market", ["EU", "GB", "US"])
 def test_a_colour_is_listed_by_every_name_of_its(name: str, market: str) -> None:
     assert list(standings(bought_as("colourant", **{name: 100.0}), scope(market))) == []
+
+
+@pytest.mark.parametrize(
+    ("inci", "market", "law"),
+    [
+        ("Henna", "EU", None), ("Henna", "GB", None), ("Henna", "US", None),
+        ("Alkanna Tinctoria Root Extract", "EU", None),
+        ("Guaiazulene", "EU", None), ("Guaiazulene", "US", True),  # listed there
+        ("Caprylyl Glycol", "EU", True),  # has another purpose
+    ],
+)  # fmt: skip
+def test_a_colour_on_no_list_is_not_passed_because_it_is_called_an_active(
+    inci: str, market: str, law: bool | None
+) -> None:
+    item = ingredient("our stuff", 1.0, "active", contains={inci: 100.0})
+    assert judged(item, scope(market)).keeps_law is law

@@ -16,7 +16,7 @@ from tests.tables import EVIDENCE, PHASES, Row, functions, numbers, rows
 
 COLUMNS = {
     "limits": (
-        "id,group,inci,factors,limit,market,use,area,kind,only as,words,from,until,expressed as,reference,"
+        "id,group,inci,factors,limit,market,use,area,kind,only as,ph at most,words,from,until,expressed as,reference,"
         "source,evidence,read on,note"
     ),
     "positive_lists": (
@@ -108,6 +108,7 @@ def test_limit_row(row: Row) -> None:
     assert limit_fits_kind(row["kind"], row["limit"])
     assert dates_in_order(row["from"], row["until"])
     narrowed = (row["only as"], row["kind"])
+    assert not row["ph at most"] or (narrowed == ("ph adjuster", "open") and 0 < float(row["ph at most"]) < 14)
     assert row["only as"] in ("", "preservative", "uv filter") or narrowed in (
         ("added", "prohibited"),
         ("ph adjuster", "open"),

@@ -1,5 +1,6 @@
 """The declaration: everything is on the page, names are only text, and the terminal has the answer first."""
 
+import datetime
 from decimal import Decimal
 
 from optiform.ingredients.catalogue import read_catalogue
@@ -97,3 +98,18 @@ def test_a_us_draft_tells_no_duty_that_it_has_already() -> None:
     assert "nobody." not in duties
     assert "New York (US-NY), mercury:" in duties
     assert "From 20" not in duties
+
+
+def test_what_is_a_bill_or_begins_later_is_named_as_that() -> None:
+    water = ingredient("water", 1, "water", contains={"Aqua": 100})
+    told = {}
+    for market in ("US-NY", "US-CA"):
+        scope = Scope("rinse-off", "body", (market,), datetime.date(2026, 11, 27))
+        draft = declare(Formula("polish", (Line(water, 1.0, water.phase),)), scope)
+        told[market] = declaration(draft, read_catalogue().sources).only("duties").sentences
+    nothing = next(text for text in told["US-NY"] if text.startswith("Nothing to do so far: "))
+    assert "Beauty Justice Act" in nothing
+    assert "good manufacturing practice" in nothing
+    held = next(text for text in told["US-CA"] if text.startswith("The formula is held against these already"))
+    assert "26 more substances from 2027-01-01, California" in held
+    assert not any("California" in text and "11 substances" in text for text in told["US-CA"])

@@ -118,7 +118,7 @@ def _page() -> None:
 
 
 def test_a_page_of_the_workbench_says_every_sentence(tellings: dict[str, Telling]) -> None:
-    from workbench.parts import BY_COMMAND
+    from workbench.parts import on_page
 
     at = AppTest.from_function(_page, default_timeout=60)
     at.session_state["tellings"] = tellings
@@ -127,8 +127,7 @@ def test_a_page_of_the_workbench_says_every_sentence(tellings: dict[str, Telling
     shown = [*at.markdown, *at.warning, *at.error, *at.info, *at.caption, *at.text, *at.success]
     said = close(" ".join(str(element.value) for element in shown).replace("\\", ""))
     lost = {
-        name: [t for t in sentences(telling) if close(BY_COMMAND.sub("below", t)) not in said]
-        for name, telling in tellings.items()
+        name: [t for t in sentences(telling) if close(on_page(t)) not in said] for name, telling in tellings.items()
     }
     assert {name: texts for name, texts in lost.items() if texts} == {}
 

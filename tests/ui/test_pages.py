@@ -14,8 +14,10 @@ from streamlit.delta_generator import DeltaGenerator
 from streamlit.testing.v1 import AppTest
 from workbench import scales, work
 from workbench.charts import limit_rows, place
+from workbench.lines import EVERY
 from workbench.load import Taken, gathered
 from workbench.state import Bench, Document, Key, Variant, demo
+from workbench.touch import NARROW
 
 from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
@@ -203,6 +205,37 @@ def test_the_foot_of_the_window_says_what_the_brief_gives() -> None:
     assert f"**{cost(page('bench')):.3f} EUR/kg** -" in texts(page("bench").markdown)
     assert "**No formula can meet this brief**" in texts(page("bench", bench(IMPOSSIBLE)).markdown)
     assert "**This brief cannot be used yet**" in texts(page("bench", bench(BROKEN)).markdown)
+
+
+def test_on_a_phone_what_it_costs_and_how_firm_it_is_stand_before_the_formula() -> None:
+    at = page("bench", state={NARROW: True})
+    order = list(at.main)
+    first = next(place for place, x in enumerate(order) if x.type == "metric")
+    firm = next(place for place, x in enumerate(order) if x.type == "header" and getattr(x, "value", "") == "Firmness")
+    checked = next(place for place, x in enumerate(order) if "Checked:" in str(getattr(x, "value", "")))
+    cards = [card for card in at.expander if card.label.startswith("**")]
+    opened = next(place for place, x in enumerate(order) if x.type == "toggle" and x.key == EVERY)
+    assert first < firm < opened < checked
+    assert " % of the jar · " in cards[0].label
+
+
+def test_the_cost_is_said_once_as_figures_with_what_is_saved() -> None:
+    at = page("bench")
+    kg, jar = at.metric
+    assert (kg.delta[:1], jar.delta[-len(" against today") :]) == ("-", " against today")
+    assert "The ingredients cost" not in texts(at.markdown)
+
+
+def test_an_impossible_brief_says_so_before_what_it_is_about() -> None:
+    at = page("bench", bench(IMPOSSIBLE))
+    order = list(at.main)
+    clash = next(place for place, x in enumerate(order) if x.type == "error")
+    about = next(
+        place
+        for place, x in enumerate(order)
+        if x.type == "markdown" and "law in force" in str(getattr(x, "value", ""))
+    )
+    assert clash < about
 
 
 def test_exact_numbers_say_the_same_as_the_sliders() -> None:

@@ -436,11 +436,3 @@ def test_a_batch_with_a_line_in_no_lot_is_not_kept() -> None:
     assert "Not saved" in texts(at.error)
     missing = r"mango butter: .* missing\. It must be a lot that has it"
     assert re.search(missing, texts(at.markdown).replace("\\", ""))
-
-
-def test_every_figure_of_the_making_has_a_field() -> None:
-    from workbench.making import LABELS
-
-    from optiform.batch.file import QUANTITIES
-
-    assert set(LABELS) == set(QUANTITIES)

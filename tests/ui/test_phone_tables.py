@@ -57,12 +57,14 @@ def test_a_row_without_a_name_is_no_rule_across_the_page() -> None:
     at = AppTest.from_function(body)
     at.session_state[NARROW] = True
     at.run()
-    assert [each.value[:14] for each in at.markdown] == ["**1**  \nMelt t", "Caution: hot h"]
+    assert [each.value[:14] for each in at.markdown] == ["**step 1**  \nM", "Caution: hot h"]
 
 
 def test_units_stand_behind_figures_and_other_words_before() -> None:
     said = {("weigh, g", "12"): "weigh 12 g", ("°C", "72"): "72 °C", ("EUR", "3.20"): "3.20 EUR", ("to", "36"): "to 36",
-            ("% points", "-4.00"): "-4.00 % points", ("result", "soft"): "result: soft"}  # fmt: skip
+            ("% points", "-4.00"): "-4.00 % points", ("result", "soft"): "result: soft",
+            ("10 °C", "134"): "10 °C: 134", ("balm, 6 changed", "27.34"): "balm, 6 changed 27.34",
+            ("F-1", "23.94"): "F-1 23.94"}  # fmt: skip
     assert {case: headed(*case) for case in said} == said
 
 

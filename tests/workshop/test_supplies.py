@@ -38,6 +38,14 @@ def test_faults_of_offers(tmp_path: Path) -> None:
     }  # fmt: skip
 
 
+def test_what_an_empty_cell_lacks_is_said_as_its_record_declares_it(tmp_path: Path) -> None:
+    with pytest.raises(BadInput) as bad:
+        offers(tmp_path, "glycerin,Mill,,,,,\n")
+    assert [fault.expected for fault in bad.value.faults] == [
+        "the pack, kg", "the price of the pack", "a date such as 2026-11-25",
+    ]  # fmt: skip
+
+
 def test_faults_of_lots(tmp_path: Path) -> None:
     path = tmp_path / "lots.csv"
     path.write_text("number,ingredient,left,expiry\nA,glycerin,1,soon\nA,glycerin,,\n,moon dust,-2,\n")

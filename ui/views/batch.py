@@ -86,15 +86,15 @@ def shown(sheet: BatchSheet) -> None:
     sections(telling, "amounts", "warnings")
     left, right = st.columns([6, 7], gap="large")
     with left:
-        sections(telling, "weigh", "parts", "small", "notes")
+        sections(telling, "weigh", "parts", "small", "notes", wrap=True)
     with right:
         sections(telling, "steps")
 
 
-def sections(telling: Telling, *names: str) -> None:
-    """The sections of these names, below one another."""
+def sections(telling: Telling, *names: str, wrap: bool = False) -> None:
+    """The sections of these names, below one another; `wrap`: where there is no room beside the rest."""
     for section in telling.only(*names).sections:
-        parts.body(section, f"batch-{section.name}")
+        parts.body(section, f"batch-{section.name}", wrap=wrap)
 
 
 def amounts(batch: Amounts) -> None:

@@ -1,11 +1,13 @@
 """The workbench: the formula to type into, and beside it what it costs, how firm it is and what holds it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 from workbench import answers, aside, bar, choosing, files, going_on, limits, lines, scope, show, state, touch, work
 
 from optiform.brief.brief import Brief
+from optiform.telling.standing import BenchLine
 
 
 @st.fragment
@@ -15,12 +17,13 @@ def workbench(kept: Callable[[], None]) -> None:
     st.title(show.escape(str(state.bench().document.get("title", state.bench().name))), anchor=False)
     head = st.container()
     outcome, brief = work.found(state.bench()), work.brief(state.bench())
-    show.status(outcome)
-    left, right = st.columns([10, 4], gap="medium")
-    with right, st.container(key="aside"):  # first: what it costs is on screen while the rest is redrawn
-        rest, firm = aside.at_first(outcome)
+    known = {} if isinstance(brief, work.Refused) else lines.known_lines(brief, outcome)
+    show.status(outcome)  # all of the answer is at hand now: the browser gets it in one piece and draws it once
+    left, first, after = places()
+    with first:  # what it costs is on screen while the rest is redrawn
+        rest, firm = aside.at_first(outcome, after)
     with left:
-        formula(brief, outcome)
+        formula(brief, known)
         kept()
         with head:
             bar.bar()
@@ -39,11 +42,20 @@ def workbench(kept: Callable[[], None]) -> None:
             show.refused(answered)
 
 
-def formula(brief: Brief | work.Refused, outcome: object) -> None:
+def places() -> tuple[DeltaGenerator, DeltaGenerator, DeltaGenerator]:
+    """Where the formula stands, and what is said of it first and after: both beside it, on a phone above and below."""
+    if touch.narrow():
+        first, left, after = st.container(key="aside"), st.container(), st.container()
+        return left, first, after
+    left, right = st.columns([10, 4], gap="medium")
+    with right, st.container(key="aside"):
+        return left, st.container(), st.container()
+
+
+def formula(brief: Brief | work.Refused, known: Mapping[str, BenchLine]) -> None:
     """The formula to type into: a table, on a phone cards."""
     if isinstance(brief, work.Refused):
         return
-    known = lines.known_lines(brief, outcome)
     if touch.narrow():
         lines.cards(brief, known)
     else:

@@ -72,9 +72,7 @@ def own(brief: Brief) -> None:
     if left.button("Use this table", type="primary", key="use-own", disabled=edited.equals(table)):
         outcome = loaded(bench, name, csv_text(show.cells(edited)))
         if isinstance(outcome, work.Refused):
-            st.error("Not used; what was there stays. Everything that is wrong with it:", icon=":material/error:")
-            for fault in outcome.faults:
-                st.markdown(f"- {show.escape(fault)}")
+            show.refused(outcome, "Not used; what was there stays. Everything that is wrong with it:")
         else:
             state.replace_bench(outcome, f"own table {name}")
             st.rerun()

@@ -4,6 +4,8 @@ import streamlit as st
 from workbench import kept, places, products, show, state
 from workbench.products import Listed
 
+from optiform.telling.parts import readable
+
 
 def listing(where: str, key: str, own: bool) -> None:
     """A row for each product of a place, the last changed first."""
@@ -11,7 +13,7 @@ def listing(where: str, key: str, own: bool) -> None:
     for number, each in enumerate(products.listed(where)):
         here = known is not None and (known.place, known.name) == (where, each.name)
         row = st.container(horizontal=True, vertical_alignment="center", key=f"{key}-{number}")
-        words = f"**{show.escape(each.name)}**  \n{show.escape(_last(each))}"
+        words = f"**{show.escape(each.name)}**  \n{show.escape(readable(_last(each)))}"
         row.markdown(words)
         row.button("On the bench" if here else "Open", key=f"open-{key}-{number}", disabled=here,
                    on_click=_open, args=(where, each.name), icon=":material/folder_open:")  # fmt: skip

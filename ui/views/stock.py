@@ -116,8 +116,7 @@ def exchange(_: Shop) -> None:
 def _bring_in(name: str, content: bytes) -> None:
     outcome = shop.brought_in(name, content)
     if isinstance(outcome, Refused):
-        st.error("Nothing was brought in. Everything that is wrong with it:", icon=":material/error:")
-        show.listed(outcome.faults)
+        show.refused(outcome, "Nothing was brought in. Everything that is wrong with it:")
     else:
         forms.done("import", f"Brought in {sum(outcome.values())} records from {name}.")
 

@@ -1,6 +1,7 @@
 """The answer to the brief on the bench: the formula at once, then everything else there is to say of it."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import streamlit as st
 
@@ -11,7 +12,7 @@ from optiform.telling.impossible import impossible as impossible_told
 from optiform.telling.impossible import repaired, repairs_head
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Section, readable
-from workbench import parts, show, state, touch
+from workbench import parts, show, state, touch, work
 from workbench.charts import ink, limit_bars, limit_rows
 from workbench.work import Answered
 
@@ -26,6 +27,7 @@ TABS = {
     "Costs by line": ("cost",),
     "Proof": ("proof", "notice"),
 }
+RANGED = ("prices", "unused")  # worked out when they are looked at
 
 
 def explained(answered: Answered) -> None:
@@ -40,7 +42,13 @@ def explained(answered: Answered) -> None:
     for tab, names in zip(st.tabs(list(TABS), key="about", on_change="rerun"), TABS.values(), strict=True):
         if tab.open:  # the others are not drawn until they are opened
             with tab:
-                _tab(answered.telling.only(*names).sections)
+                _tab(_looked_at(answered, names).telling.only(*names).sections)
+
+
+def _looked_at(answered: Answered, names: Sequence[str]) -> Answered:
+    """The answer with what these parts need of it."""
+    ranged = work.answer(state.bench(), ranged=True) if set(names) & set(RANGED) else None
+    return ranged if isinstance(ranged, Answered) else answered
 
 
 def _tab(sections: Sequence[Section]) -> None:
@@ -61,8 +69,10 @@ def _bars(answered: Answered) -> None:
 def impossible(answer: NoFormula) -> None:
     """The limits that contradict each other, and each repair as a button that can be undone."""
     for section in impossible_told(answer).only("answer").sections:
-        parts.body(section, "impossible")
-    repairs(answer, "repair")
+        about, *why = section.parts
+        parts.body(replace(section, parts=tuple(why)), "impossible")
+        repairs(answer, "repair")
+        parts.body(replace(section, parts=(about,)), "impossible-about", heading=False)
 
 
 def contradicted(answer: NoFormula, name: str, key: str) -> None:

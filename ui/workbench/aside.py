@@ -6,7 +6,8 @@ from streamlit.delta_generator import DeltaGenerator
 from optiform.design.answer import NoFormula
 from optiform.rules.network import without_network
 from optiform.telling.design import at_once
-from optiform.telling.parts import Section
+from optiform.telling.formula import money_sentence
+from optiform.telling.parts import Section, Sentence
 from optiform.telling.standing import firmness as how_firm
 from optiform.telling.standing import last_step
 from workbench import answers, parts, proposals, show, state, work
@@ -17,8 +18,8 @@ from workbench.work import Answered, Found, Refused
 Outcome = Found | NoFormula | Refused
 
 
-def at_first(outcome: Outcome) -> tuple[DeltaGenerator, DeltaGenerator]:
-    """What is known before anything else is worked out: cost and proof, or why there is no formula.
+def at_first(outcome: Outcome, after: DeltaGenerator) -> tuple[DeltaGenerator, DeltaGenerator]:
+    """What is known before anything else is worked out: cost here and proof in `after`, or why there is no formula.
 
     Gives the places for the rest and for firmness.
     """
@@ -28,26 +29,31 @@ def at_first(outcome: Outcome) -> tuple[DeltaGenerator, DeltaGenerator]:
     elif isinstance(outcome, NoFormula):
         answers.impossible(outcome)
     else:
-        _money(outcome)
+        shown = _money(outcome)
         _last(outcome)
         firmly = st.container()
         facts, *others = at_once(outcome.best)[0].parts
-        parts.body(Section("answer", "", tuple(others)), "answer")
-        rest = st.container()
-        parts.body(Section("facts", "", (facts,)), "facts")
+        with after:
+            parts.body(Section("answer", "", tuple(part for part in others if part not in shown)), "answer")
+            rest = st.container()
+            parts.body(Section("facts", "", (facts,)), "facts")
     return rest, firmly
 
 
-def _money(answered: Found) -> None:
-    """What a kg and a jar cost."""
-    cost, brief = answered.data["cost"], answered.best.brief
-    if cost["value"] is None:
-        return
-    kg, jar = st.columns([3, 2])  # the first has a second line
-    against = show.against(answered) or None
-    kg.metric(f"1 kg, {brief.currency}", f"{cost['value']:.3f}", against, delta_color="inverse")
+def _money(answered: Found) -> tuple[Sentence, ...]:
+    """What a kg and a jar cost, as figures; the sentences that say the same."""
+    cost, brief = answered.data["cost"]["value"], answered.best.brief
+    if cost is None:
+        return ()
+    beside = st.container(horizontal=True)
+    before = show.before(answered)
+    change = None if before is None else f"{cost - before:+.3f}, {100 * (cost - before) / before:+.1f} %"
+    beside.metric(f"1 kg, {brief.currency}", f"{cost:.3f}", change, delta_color="inverse", width="content")
     if brief.jar:
-        jar.metric(f"A jar of {1000 * brief.jar:g} g, {brief.currency}", f"{cost['value'] * brief.jar:.2f}")
+        less = None if before is None else f"{(cost - before) * brief.jar:+.2f} against today"
+        words = f"A jar of {1000 * brief.jar:g} g, {brief.currency}"
+        beside.metric(words, f"{cost * brief.jar:.2f}", less, delta_color="inverse", width="content")
+    return (money_sentence(brief, answered.best.formula),)
 
 
 def _last(now: Found) -> None:

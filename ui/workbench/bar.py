@@ -1,4 +1,4 @@
-"""At the head of every page: the product, where it is kept, undo and redo, and what another window did meanwhile."""
+"""At the head of every page: the product, where it is saved, undo and redo, and what another window did meanwhile."""
 
 from collections.abc import Callable
 
@@ -23,7 +23,7 @@ def bar() -> None:
             st.space("stretch")
             guide.behind(page)
     with st.container():
-        _kept()
+        _saved()
         _clash()
 
 
@@ -49,8 +49,8 @@ def _step(place: "st.delta_generator.DeltaGenerator", key: str, word: str, what:
     )
 
 
-def _kept() -> None:
-    """Where the product is kept, or why it is not."""
+def _saved() -> None:
+    """Where the product is saved, or why it is not."""
     where = show.escape(places.told(products.place()))
     if faults := st.session_state.get(Key.UNSAVED):
         st.error(
@@ -65,8 +65,8 @@ def _kept() -> None:
         st.caption(f"{what} is saved in {where} from your first change on.")
     else:
         trail = state.trail()
-        kept = "A copy of the demo, saved" if products.is_demo() else "Saved"
-        st.caption(f"{kept} in {where}: step {trail.at} of {max(trail.steps)}.")
+        saved = "A copy of the demo, saved" if products.is_demo() else "Saved"
+        st.caption(f"{saved} in {where}: step {trail.at} of {max(trail.steps)}.")
     began = state.began()
     if began.faults and products.home() is None:
         st.error("The brief given to `optiform app` could not be read when this session began; this is the demo.")

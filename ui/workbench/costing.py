@@ -18,18 +18,19 @@ from workbench.state import COSTS_FILE
 from workbench.which import Chosen
 
 NUMBER = st.column_config.NumberColumn
+TABLES = ("shipping", "packaging", "labour", "overhead", "one_off", "price_steps", "channels")  #: of the file
 EMPTY = Costs(loss=0, shipping_share=0, packaging={}, wage=0, steps=(), month=0, units=0)
 Figures = Mapping[str, float | None]
-#: Field to its label and where it stands in the file; the unit follows the label, `money` is the brief's currency.
+#: Name of a figure among the costs to its label, its unit (`money` is the brief's currency), its table and key there.
 FIELDS = {
-    "loss": ("Lost of what is weighed, %", "%"),
-    "vessel": ("Most that is made at once, kg", "kg"),
-    "shipping": ("Shipping, % of a pack's price", "%"),
-    "wage": ("Wage, {money}/h", "{money}/h"),
-    "month": ("Overhead of a month, {money}", "{money}"),
-    "units": ("Units made in the month, all products", ""),
-    "wholesale": ("Wholesale, times full cost", ""),
-    "retail": ("Retail, times wholesale", ""),
+    "loss": ("Lost of what is weighed, %", "%", "", "loss"),
+    "vessel": ("Most that is made at once, kg", "kg", "", "vessel"),
+    "shipping_share": ("Shipping, % of a pack's price", "%", "shipping", "share"),
+    "wage": ("Wage, {money}/h", "{money}/h", "labour", "wage"),
+    "month": ("Overhead of a month, {money}", "{money}", "overhead", "month"),
+    "units": ("Units made in the month, all products", "", "overhead", "units"),
+    "wholesale": ("Wholesale, times full cost", "", "price_steps", "wholesale"),
+    "retail": ("Retail, times wholesale", "", "price_steps", "retail"),
 }
 
 
@@ -113,17 +114,8 @@ def _as_written(document: Document, text: str, brief: Brief) -> Document:
 
 def _shown(costs: Costs) -> dict[str, float | None]:
     """What the fields show."""
-    now = {
-        "loss": _percent(costs.loss),
-        "vessel": costs.vessel,
-        "shipping": _percent(costs.shipping_share),
-        "wage": costs.wage,
-        "month": costs.month,
-        "units": costs.units,
-        "wholesale": costs.wholesale,
-        "retail": costs.retail,
-    }
-    return {key: None if value is None else float(value) for key, value in now.items()}
+    now = {name: (getattr(costs, name), 100 if unit == "%" else 1) for name, (_, unit, *_) in FIELDS.items()}
+    return {name: None if value is None else round(float(per * value), 9) for name, (value, per) in now.items()}
 
 
 def _fields(costs: Costs, money: str) -> dict[str, float | None]:
@@ -137,7 +129,7 @@ def _fields(costs: Costs, money: str) -> dict[str, float | None]:
             format="%g",
             key=f"costs-{key} {state.edits()}",
         )
-        for number, (key, (label, _)) in enumerate(FIELDS.items())
+        for number, (key, (label, *_)) in enumerate(FIELDS.items())
     }
 
 
@@ -241,23 +233,11 @@ def _entries(table: _Table, frame: pd.DataFrame, money: str) -> Document:
 
 def _document(given: Figures, entries: Document, money: str) -> Document:
     """The whole file; an empty field is left out, so that reading tells what is needed."""
-    told = {
-        key: f"{given[key]:.9g} {unit.format(money=money)}".strip()
-        for key, (_, unit) in FIELDS.items()
-        if given[key] is not None
-    }
-
-    def some(*keys: str) -> Document:
-        return {key: told[key] for key in keys if key in told}
-
-    shipping = {"share": told["shipping"]} if "shipping" in told else {}
-    return {
-        **some("loss", "vessel"),
-        "shipping": shipping | ({"packs": entries["packs"]} if entries["packs"] else {}),
-        "packaging": entries["packaging"],
-        "labour": some("wage") | {"steps": entries["steps"]},
-        "overhead": some("month", "units"),
-        "one_off": entries["one_off"],
-        "price_steps": some("wholesale", "retail"),
-        "channels": entries["channels"],
-    }
+    document: Document = {table: {} for table in TABLES}
+    for name, (_, unit, table, key) in FIELDS.items():
+        if given[name] is not None:
+            (document[table] if table else document)[key] = f"{given[name]:.9g} {unit.format(money=money)}".strip()
+    if entries["packs"]:
+        document["shipping"]["packs"] = entries["packs"]
+    document["labour"]["steps"] = entries["steps"]
+    return document | {table: entries[table] for table in ("packaging", "one_off", "channels")}

@@ -9,7 +9,7 @@ from optiform.design.stepped import Stepped
 from optiform.telling.charts import trade_off_chart
 from optiform.telling.goal import unit_of_goal
 from optiform.telling.parts import readable
-from workbench import limits, parts, scales, show, state
+from workbench import limits, parts, scales, show, state, work
 from workbench.question import asked
 from workbench.work import Answered
 
@@ -29,13 +29,15 @@ def easing(answered: Answered) -> None:
 
 
 def _opened(brief: Brief, row: state.Document) -> None:
-    """A step further out, and the curve of the limit."""
+    """A step further out, and the curve of the limit as far as its price holds."""
     further = _further(brief, row)
     if further is not None:
         end = "at least" if row["side"] == "low" else "at most"
         st.button(f"Ease it to {end} {scales.words(further)}", key=f"ease-it {row['limit']}", icon=":material/expand:",
                   on_click=_ease, args=(row["limit"], row["side"], further))  # fmt: skip
-    curve(row)
+    ranged = work.answer(state.bench(), ranged=True)
+    if isinstance(ranged, Answered):
+        curve(next(bound for bound in ranged.data["binding"] if bound["words"] == row["words"]))
 
 
 def curve(row: state.Document) -> None:

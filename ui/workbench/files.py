@@ -138,8 +138,7 @@ def _waiting() -> None:
     """What waits, why, and what can be done about it."""
     held = _held()
     if isinstance(held.why, Refused):
-        st.error("Not loaded; the bench stays as it was. Everything that is wrong:", icon=":material/error:")
-        show.listed(held.why.faults)
+        show.refused(held.why, "Not loaded; the bench stays as it was. Everything that is wrong:")
     elif held.why is not None:
         st.info(f"{show.escape(held.why.words)} The bench stays as it is until then.", icon=":material/hourglass_top:")
         for number, (label, more) in enumerate(held.why.ways):

@@ -7,9 +7,10 @@ from functools import lru_cache
 from optiform.brief.brief import Brief
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
-from optiform.properties.firmness import REFERENCE_TEMPERATURE
+from optiform.properties.firmness import ASSUMED, Exponents
 from optiform.reading.faults import BadInput
 from optiform.trials.firm import LOOKED_AT, Firm, firm
+from optiform.trials.firm import beside as firm_beside
 from optiform.trials.fit import Fitted, fit
 from optiform.workshop.log import Log, log_of
 from workbench import shop, state, work
@@ -25,8 +26,7 @@ def of(brief: Brief, formula: Formula, temperatures: Sequence[float] = LOOKED_AT
 def beside(brief: Brief, formulas: Sequence[Formula]) -> dict[str, Firm]:
     """How firm each formula is in a room, by name, where that is known; today's is 100, without one the first."""
     reference = brief.reference or formulas[0]
-    fitted = scale(brief, reference)
-    return {each.name: how for each in formulas for how in firm(each, reference, fitted, (REFERENCE_TEMPERATURE,))}
+    return firm_beside(formulas, reference, scale(brief, reference))
 
 
 def scale(brief: Brief, reference: Formula) -> Fitted | None:
@@ -35,6 +35,12 @@ def scale(brief: Brief, reference: Formula) -> Fitted | None:
     if isinstance(log, Refused) or all(reading.excluded for reading in log.readings):
         return None
     return _fit(_Asked(replace(log, place=""), reference, brief.catalogue))  # sessions on the demo share one fit
+
+
+def exponents(brief: Brief) -> Exponents:
+    """What its limits on firmness are held by."""
+    fitted = None if brief.reference is None else scale(brief, brief.reference)
+    return fitted.exponents if fitted else ASSUMED
 
 
 def of_bench() -> Fitted | None:

@@ -147,8 +147,7 @@ def _kept(decision: Callable[[Reader], Kept], where: Where) -> Kept | Refused:
 
 def refused(refusal: Refused) -> None:
     """Why nothing was kept."""
-    st.error("Not saved: what was there is as it was, and what you typed is still here.", icon=":material/error:")
-    show.listed(refusal.faults)
+    show.refused(refusal, "Not saved: what was there is as it was, and what you typed is still here.")
 
 
 def done(form: str, words: str) -> None:

@@ -76,13 +76,19 @@ def table(brief: Brief, lines: Mapping[str, BenchLine]) -> None:
         key=key,
         hide_index=True,
         placeholder="",
-        height=ROW * (max(len(lines), LEAST) + 2) + ROW // 2,  # what is not used stands below, to be scrolled to
+        height=_height(len(lines), len(rows)),
         disabled=list(FREE),
-        column_config=_columns(brief, max((len(name) for name in lines), default=0)),
+        column_config=_columns(brief, max(map(len, lines or order), default=0)),
         on_change=_edited,
         args=(key, order, {name: line.percent for name, line in lines.items()}, brief),
         alt="The formula, a row an ingredient",
     )
+
+
+def _height(used: int, rows: int) -> int:
+    """Of the table, pixels: the formula whole; what is not used stands below, to be scrolled to."""
+    seen = max(used, LEAST) + 2
+    return ROW * (rows + 1) + 2 if rows < seen else ROW * seen + ROW // 2
 
 
 NUMBERS = ("%", "g", "least", "most", "price", "in 1 kg", "1 point more", "firmness", "today")
@@ -110,12 +116,12 @@ def _row(name: str, line: BenchLine | None, brief: Brief) -> Cells:
 
 
 def _columns(brief: Brief, longest: int) -> dict[str, ColumnConfig | None]:
-    """The columns, that of names as wide as the longest name in the formula, in characters."""
+    """The columns; `longest`: name in the formula, in characters."""
     money, percent = brief.currency, partial(NUMBER, min_value=0, max_value=100, format="%g")
     check = st.column_config.CheckboxColumn
     told = partial(NUMBER, disabled=True)
     columns: dict[str, ColumnConfig | None] = {
-        "ingredient": st.column_config.TextColumn(width=round(max(168, min(CHARACTER * longest, 266))), pinned=True),
+        "ingredient": st.column_config.TextColumn(width=name_width(longest), pinned=True),
         "%": NUMBER("%", min_value=0, max_value=100, format="%.2f", width=62,
                     help="% of the jar. Type one and the line is fixed at it; empty it and the line is free again"),
         "fixed": check("fixed", width=68, help="held where it is; the other lines give way"),
@@ -132,6 +138,11 @@ def _columns(brief: Brief, longest: int) -> dict[str, ColumnConfig | None]:
         "out": check("out", width=54, help="left out"),
     }  # fmt: skip
     return columns if brief.reference is not None else columns | {"today": None}
+
+
+def name_width(longest: int) -> int:
+    """How wide a column of names is, pixels, of which the longest has so many characters."""
+    return round(max(168, min(CHARACTER * longest, 266)))
 
 
 # -- what is typed -----------------------------------------------------------------------------------------------------
@@ -237,7 +248,9 @@ def cards(brief: Brief, lines: Mapping[str, BenchLine]) -> None:
 
 def _card(name: str, line: BenchLine | None, brief: Brief) -> None:
     asked = asked_of(state.bench().document, name)
-    amount = f"{line.percent:.2f} % · {line.grams:g} g" if line else "left out" if asked.out else "not used"
+    amount = "left out" if asked.out else "not used" if asked.fixed is None else f"{asked.fixed:.2f} % of the jar"
+    if line:
+        amount = f"{line.percent:.2f} % of the jar · {line.grams:g} g"
     held = " · fixed" if asked.fixed is not None else ""
     card = st.expander(f"**{show.escape(name)}**  \n{amount}{held}", key=f"card {name}", on_change="rerun")
     if card.open:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pandas as pd
 import streamlit as st
 
-from optiform.batch.file import COOLING_KEYS, QUANTITIES, read_making
+from optiform.batch.file import COOLING, QUANTITIES, Figure, read_making
 from optiform.batch.making import Making
 from optiform.reading.documents import Document
 from optiform.reading.toml_text import changed_text
@@ -15,33 +15,6 @@ from workbench import papers, show, state, work
 from workbench.state import MAKING_FILE
 from workbench.which import Chosen
 
-#: Key of the file to the label of its field; the unit is the file's.
-LABELS = {
-    "loss": "Lost of what is weighed",
-    "jar": "Net mass of a jar",
-    "fill": "Filled into a jar",
-    "volume": "A jar holds",
-    "cup": "A level 100 mL cup weighs",
-    "vessel": "Made at once, at most",
-    "from_batch": "Weighed of the batch made so far",
-    "hot": "Heat both phases to",
-    "hold": "Hold there",
-    "combining": "Combine for",
-    "addition": "Cool-down goes in at",
-    "mixing": "Mix before the grains",
-    "grains_at": "Grains go in at",
-}
-COOLING = {
-    "room": "Room, °C",
-    "start": "Mass at the start, °C",
-    "later": "Mass later, °C",
-    "after": "After, min",
-}
-#: What counts where a field is empty and the default is no figure.
-OTHERWISE = {
-    "jar": "the brief's", "fill": "the net mass", "volume": "not said", "cup": "not weighed", "vessel": "no limit",
-    "from_batch": "not said", "grains_at": "by your trials",
-}  # fmt: skip
 UNITS = {"degC": "°C"}
 AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have a share"}
 
@@ -99,38 +72,35 @@ def _form(chosen: Chosen, making: Making) -> None:
 def _shown(making: Making) -> Document:
     """What the fields show: each figure that the file states, None where it is common practice."""
     figures: Document = {}
-    for key, (unit, _, _) in QUANTITIES.items():
-        value = getattr(making, key)
-        figures[key] = round(value * (100 if unit == "%" else 1), 9) if key in making.stated else None
+    for key, figure in QUANTITIES.items():
+        figures[key] = round(getattr(making, key) * _per(figure), 9) if key in making.stated else None
     return figures | {"retained": making.retained, "cools_fast": making.cools_fast}
 
 
 def _point(making: Making) -> dict[str, float | None]:
-    return {key: None if making.observed is None else getattr(making.observed, key) for key in COOLING_KEYS}
+    return {key: None if making.observed is None else getattr(making.observed, key) for key in COOLING}
 
 
 def _figures(shown: Document) -> Document:
     """Each figure that was typed, None where the field is empty."""
     figures: Document = {}
-    places = papers.grid(len(LABELS) + 2, 3)
+    *places, retained, fast = papers.grid(len(QUANTITIES) + 2, 3)
     common = Making()
-    for number, (key, label) in enumerate(LABELS.items()):
-        unit, least, most = QUANTITIES[key]
-        usual, per = getattr(common, key), 100 if unit == "%" else 1
-        figures[key] = places[number].number_input(
-            f"{label}, {UNITS.get(unit, unit)}",
-            min_value=least,
-            max_value=most,
+    for place, (key, figure) in zip(places, QUANTITIES.items(), strict=True):
+        figures[key] = place.number_input(
+            _label(figure),
+            min_value=figure.least,
+            max_value=figure.most,
             value=shown[key],
-            placeholder=OTHERWISE.get(key) or f"{usual * per:g}",
+            placeholder=figure.otherwise or f"{getattr(common, key) * _per(figure):g}",
             format="%g",
             key=f"making-{key} {state.edits()}",
         )
-    figures["retained"] = places[len(LABELS)].number_input(
+    figures["retained"] = retained.number_input(
         "Jars held back", 0, value=shown["retained"], key=f"making-retained {state.edits()}"
     )
     words = "a preservative that may goes in warmer"
-    figures["cools_fast"] = places[len(LABELS) + 1].checkbox(
+    figures["cools_fast"] = fast.checkbox(
         "The mass cools fast", shown["cools_fast"], help=words, key=f"making-fast {state.edits()}"
     )
     return figures
@@ -138,9 +108,18 @@ def _figures(shown: Document) -> Document:
 
 def _cooling(point: Mapping[str, float | None]) -> dict[str, float | None]:
     return {
-        key: place.number_input(COOLING[key], value=point[key], format="%g", key=f"making-{key} {state.edits()}")
-        for place, key in zip(st.columns(4), COOLING_KEYS, strict=True)
+        key: place.number_input(_label(of), value=point[key], format="%g", key=f"making-{key} {state.edits()}")
+        for place, (key, of) in zip(st.columns(4), COOLING.items(), strict=True)
     }
+
+
+def _label(figure: Figure) -> str:
+    return f"{figure.label}, {UNITS.get(figure.unit, figure.unit)}"
+
+
+def _per(figure: Figure) -> int:
+    """Of the unit in one of what is kept."""
+    return 100 if figure.unit == "%" else 1
 
 
 def _parts(document: Document) -> pd.DataFrame:
@@ -176,11 +155,11 @@ def _told(cell: object) -> str:
 def _document(before: Document, figures: Document, point: Mapping[str, float | None]) -> Document:
     """The file's document with what the fields say; what has no field stays as it was."""
     document = {key: value for key, value in before.items() if key not in (*figures, "cooling")}
-    for key, (unit, _, _) in QUANTITIES.items():
+    for key, figure in QUANTITIES.items():
         if figures[key] is not None:
-            document[key] = f"{figures[key]:.9g} {unit}"
+            document[key] = f"{figures[key]:.9g} {figure.unit}"
     document |= {key: figures[key] for key in ("retained", "cools_fast") if figures[key]}
-    cooling = {key: f"{at:.9g} {'min' if key == 'after' else 'degC'}" for key, at in point.items() if at is not None}
+    cooling = {key: f"{at:.9g} {COOLING[key].unit}" for key, at in point.items() if at is not None}
     return document | ({"cooling": cooling} if cooling else {})
 
 

@@ -57,8 +57,7 @@ def put(cells: dict[str, str]) -> None:
         document["candidates"] = [*listed, cells["ingredient"]]
     taken = load.judged(replace(bench.saying(document), files=files))
     if isinstance(taken, work.Refused):
-        st.error("Not put there; the table is as it was. Everything that is wrong:", icon=":material/error:")
-        show.listed(taken.faults)
+        show.refused(taken, "Not put there; the table is as it was. Everything that is wrong:")
         return
     state.replace_bench(taken.bench, f"own ingredient {cells['ingredient']}")
     state.tell(f"{cells['ingredient']} stands in {name}.")

@@ -23,9 +23,7 @@ def taken(name: str, text: str, reader: Reader) -> None:
     """Put a text on the bench if it can be read; else tell every fault, and what was there stays."""
     outcome = work.reading(name, text, reader)
     if isinstance(outcome, work.Refused):
-        st.error("Not used; what was there stays. Everything that is wrong with it:", icon=":material/error:")
-        for fault in outcome.faults:
-            st.markdown(f"- {show.escape(fault)}")
+        show.refused(outcome, "Not used; what was there stays. Everything that is wrong with it:")
         return
     if text == state.bench().papers.get(name):
         st.caption("That is what stands here already.")

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from functools import partial
 
 import pandas as pd
 import streamlit as st
@@ -9,17 +10,25 @@ from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.telling.drawing import spec
 from optiform.telling.frame import frame
+from optiform.telling.measured import SURE
 from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, readable
 from workbench import show, touch
 from workbench.charts import colours, ink
 
 COMMAND = re.compile(r"\\`(optiform [\w .-]+)\\`")  # after escaping
-BY_COMMAND = re.compile(r"--part [\w-]+")  # on a page it stands below
+#: What is asked of a command by its words, and what it is on a page.
+ON_PAGE = {
+    re.compile(r"--part [\w-]+"): "below",
+    re.compile("without --free-emulsifier"): "while they may not change",
+    re.compile(r'write \[goal\] lowest = "cost" in the brief'): "choose lowest cost as the goal, under Product",
+}
+#: A head, or the end of one, that is a unit and no part of a name.
+UNIT = re.compile(r"(?:[A-Z]{3}|k?g|mL|mm|min|h|°C|%)(?:[ /].*)?")
 NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 PHONE = 340  # pixels of a phone's width that a table has
 CHARACTER, CELL = 7.0, 18  # pixels
-UNITS = ("g", "kg", "mL", "mm", "min", "h", "°C")  # heads that stand bare over figures
+ANSWERS = ("yes", "no", *SURE.values())
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
 
@@ -67,7 +76,7 @@ def chart(part: Chart, key: str) -> None:
 
 def sentence(part: Sentence) -> None:
     """A sentence; what weighs stands in a frame with a sign."""
-    text = COMMAND.sub(r"`\1`", show.escape(BY_COMMAND.sub("below", part.text)))
+    text = COMMAND.sub(r"`\1`", show.escape(on_page(part.text)))
     if part.level in _WARNING:
         box, sign = _WARNING[part.level]
         box(text, icon=sign)
@@ -75,6 +84,13 @@ def sentence(part: Sentence) -> None:
         st.caption(text)
     else:
         st.markdown(f"- {text}" if part.bullet else text)
+
+
+def on_page(text: str) -> str:
+    """A text as a page says it: what a command asks by an option, a page asks by a control."""
+    for asked, words in ON_PAGE.items():
+        text = asked.sub(words, text)
+    return text
 
 
 def table(part: Table, key: str, wrap: bool = False) -> None:
@@ -89,13 +105,25 @@ def table(part: Table, key: str, wrap: bool = False) -> None:
         return
     shown = frame(part).map(lambda cell: readable(cell) if isinstance(cell, str) else cell)
     for k, column in enumerate(part.columns):
-        if part.is_numeric(k) and column.places is None:  # as it prints; the table would write all its digits
-            shown[column.words] = shown[column.words].map(lambda cell: cell if pd.isna(cell) else float(number(cell)))
+        if part.is_numeric(k):
+            shown[column.words] = shown[column.words].map(partial(_as_printed, column.places))
     for row in part.inset:
         shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
     config = {column.words: _column(column) for k, column in enumerate(part.columns) if part.is_numeric(k)}
     unknown = next((column.unknown for column in part.columns if column.unknown), "")
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
+
+
+def _as_printed(places: int | None, cell: float | None) -> float | None:
+    """What a table would write with all its digits as it prints; one that prints as 0 has no sign before it.
+
+    >>> _as_printed(None, 0.123456), _as_printed(2, -0.0004), _as_printed(2, -1.2345)
+    (0.1235, 0.0, -1.2345)
+    """
+    if cell is None or pd.isna(cell):
+        return cell
+    printed = float(number(cell, places))
+    return printed if places is None or not printed else cell
 
 
 def width(part: Table) -> float:
@@ -111,12 +139,13 @@ def _headed(part: Table) -> Table:
 def _stacked(part: Table, key: str) -> None:
     """A table on a phone that has no room for it: a row below the other, each cell with its head.
 
-    A text that every row has says by itself what it is.
+    A text that every row has says by itself what it is, but for an answer to its head, as yes, or how sure it is.
     """
     heads, *rows = ([show.escape(readable(cell)) for cell in row] for row in part.texts)
-    plain = {k for k in range(1, len(heads)) if all(row[k][:1].isalpha() for row in rows)}
+    plain = {k for k in range(1, len(heads)) if all(row[k][:1].isalpha() and row[k] not in ANSWERS for row in rows)}
     with st.container(key=key, gap="small"):
         for first, *rest in rows:
+            first = headed(heads[0], first) if _figure(first) else first
             cells = [(k, cell) for k, cell in enumerate(rest, 1) if cell.strip(" -\\")]
             told = " · ".join(cell if k in plain else headed(heads[k], cell) for k, cell in cells)
             st.markdown("  \n".join(filter(None, (f"**{first}**" if first.strip() else "", told))))
@@ -127,14 +156,20 @@ def headed(head: str, cell: str) -> str:
 
     >>> headed("weigh, g", "1097"), headed("% of the jar", "27.42"), headed("°C", "72"), headed("typical", "0.97")
     ('weigh 1097 g', '27.42 % of the jar', '72 °C', 'typical 0.97')
-    >>> headed("result", "soft in the cold")
-    'result: soft in the cold'
+    >>> headed("result", "soft in the cold"), headed("10 °C", "134")
+    ('result: soft in the cold', '10 °C: 134')
     """
-    if not cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit():
+    if not _figure(cell) or head[:1].isdigit():
         return f"{head}: {cell}"
     what, _, unit = head.rpartition(", ")
-    behind = bool(what) or head.startswith("%") or head.isupper() or head in UNITS
+    if what and not UNIT.fullmatch(unit):
+        return f"{head} {cell}"
+    behind = bool(what) or UNIT.fullmatch(head) is not None
     return " ".join(filter(None, (what, cell, unit))) if behind else f"{head} {cell}"
+
+
+def _figure(cell: str) -> bool:
+    return cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit()
 
 
 def _wrapped(part: Table, key: str) -> None:

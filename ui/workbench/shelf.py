@@ -89,7 +89,7 @@ def table(currency: str) -> list[OnShelf]:
         height=min(420, 40 + 35 * len(names)),
         disabled=["ingredient"],
         column_config={
-            "on the shelf": st.column_config.CheckboxColumn("", help="on the shelf", width=50),
+            "on the shelf": st.column_config.CheckboxColumn("have", help="on the shelf", width=66),
             "ingredient": st.column_config.TextColumn(width=260),
             "price of a pack": NUMBER(f"pack, {currency}", help=f"price of a pack, {currency}", min_value=0, width=90),
             "pack, kg": NUMBER(min_value=0, width=80),

@@ -148,8 +148,7 @@ def opened() -> Shop | None:
     """The workshop with words on where it is, or None after its faults were shown."""
     outcome = read()
     if isinstance(outcome, Refused):
-        st.error("The workshop cannot be read now. Nothing in it was changed.", icon=":material/error:")
-        show.listed(outcome.faults)
+        show.refused(outcome, "The workshop cannot be read now. Nothing in it was changed.")
         st.button("Try again", key="again", icon=":material/refresh:")
         return None
     if outcome.demo:

@@ -44,17 +44,21 @@ def stock() -> None:
 
 
 def against(answered: Found) -> str:
-    """What the formula costs against today's; empty where that is not known: a price that is missing is not 0."""
+    """What the formula costs against today's; empty where that is not known."""
+    cost = before(answered)
+    return "" if cost is None else f"{answered.data['cost']['value'] - cost:+.3f} against today"
+
+
+def before(answered: Found) -> float | None:
+    """What a kg of today's formula costs; None where that is not known: a price that is missing is not 0."""
     costs = [line["cost"] for line in answered.data["today"] or []]
-    before = None if None in costs else sum(costs)
-    return f"{answered.data['cost']['value'] - before:+.3f} against today" if before else ""
+    return None if None in costs else sum(costs) or None
 
 
-def refused(refusal: Refused) -> None:
+def refused(refusal: Refused, words: str = "This cannot be used yet. Everything that is wrong with it:") -> None:
     """Everything that is wrong, as a list; the page goes on with what was there."""
-    st.error("This cannot be used yet. Everything that is wrong with it:", icon=":material/error:")
-    for fault in refusal.faults:
-        st.markdown(f"- {escape(fault)}")
+    st.error(words, icon=":material/error:")
+    listed(refusal.faults)
 
 
 def listed(faults: Iterable[str]) -> None:

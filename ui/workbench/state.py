@@ -65,6 +65,7 @@ class Key(StrEnum):
     PAGE = "page"
     WAY = "way"
     SIZE = "size"
+    EXPONENTS = "exponents"
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from typing import Literal
 import pandas as pd
 import streamlit as st
 
-from workbench import proposals, show, state, touch
+from workbench import lines, proposals, show, state, touch
 from workbench.state import Key
 from workbench.which import Chosen
 
@@ -48,12 +48,13 @@ def typed(choice: Chosen, of: Of) -> list[Line]:
     key = f"typed {choice.name} {state.edits()}{'' if of == 'jar' else ' of the base'}"
     names = [item.name for item in choice.brief.catalogue.ingredients.values()]
     phases = {item.name: item.phase for item in choice.brief.catalogue.ingredients.values()}
-    lines = _cards(base, names, phases, of, key) if touch.narrow() else _table(base, names, of, key)
-    st.session_state[Key.TYPED] = (whole, lines)
-    return lines
+    now = _cards(base, names, phases, of, key) if touch.narrow() else _table(base, names, of, key)
+    st.session_state[Key.TYPED] = (whole, now)
+    return now
 
 
 def _table(base: Sequence[Line], names: Sequence[str], of: Of, key: str) -> list[Line]:
+    width = lines.name_width(max((len(name) for name, *_ in base), default=0))
     table = st.session_state.setdefault(f"{key} base", pd.DataFrame(base, columns=["ingredient", "%", "phase"]))
     edited = st.data_editor(
         table,
@@ -65,7 +66,7 @@ def _table(base: Sequence[Line], names: Sequence[str], of: Of, key: str) -> list
         disabled=["phase"],
         alt="The formula to check, a row an ingredient",
         column_config={
-            "ingredient": st.column_config.SelectboxColumn(options=names, required=True, width=170),
+            "ingredient": st.column_config.SelectboxColumn(options=names, required=True, width=width),
             "%": st.column_config.NumberColumn(f"% of the {of}", min_value=0, max_value=1000, format="%.2f"),
         },
     )
@@ -75,9 +76,9 @@ def _table(base: Sequence[Line], names: Sequence[str], of: Of, key: str) -> list
 
 def _cards(base: Sequence[Line], names: Sequence[str], phases: dict[str, str], of: Of, key: str) -> list[Line]:
     cards = f"{key} cards"
-    lines: list[Line] = st.session_state.setdefault(cards, list(base))
+    begun: list[Line] = st.session_state.setdefault(cards, list(base))
     kept: list[Line] = []
-    for number, (name, share, phase) in enumerate(lines):
+    for number, (name, share, phase) in enumerate(begun):
         at = f"{number} {name} {key}"
         card = st.expander(f"**{show.escape(name)}**  \n{share:.2f} % of the {of}", key=f"card {at}", on_change="rerun")
         now = share
@@ -99,10 +100,10 @@ def _cards(base: Sequence[Line], names: Sequence[str], phases: dict[str, str], o
 
 def _typed(cards: str, number: int, field: str) -> None:
     """Take what was typed before the card is drawn, which says it too."""
-    lines: list[Line] = list(st.session_state[cards])
-    name, _, phase = lines[number]
-    lines[number] = (name, float(st.session_state[field]), phase)
-    st.session_state[cards] = lines
+    now: list[Line] = list(st.session_state[cards])
+    name, _, phase = now[number]
+    now[number] = (name, float(st.session_state[field]), phase)
+    st.session_state[cards] = now
 
 
 def _dropped(cards: str, number: int) -> None:

@@ -12,9 +12,11 @@ import streamlit as st
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import brief_of
+from optiform.brief.scaled import asks_firmness, on_scale
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best, explained
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
+from optiform.properties.firmness import ASSUMED, Exponents
 from optiform.reading.faults import BadInput, Fault, Unproven
 from optiform.telling import json as jsonform
 from optiform.telling.design import designed
@@ -42,7 +44,7 @@ class Found:
 
 @dataclass(frozen=True)
 class Answered:
-    """The whole answer to a brief, the same as plain data to show, and told once for all places of the page."""
+    """The answer to a brief, the same as plain data to show, and told once for all places of the page."""
 
     answer: Designed
     data: jsonform.Data
@@ -50,8 +52,22 @@ class Answered:
 
 
 def brief(bench: Bench) -> Brief | Refused:
-    """The brief on the bench, or everything that is wrong with it."""
-    return _brief(bench.content, bench)
+    """The brief on the bench, its limits on firmness as the maker's readings fit them; or all that is wrong with it."""
+    read = _brief(bench.content, bench)
+    return read if isinstance(read, Refused) else on_scale(read, _exponents(read))
+
+
+def _exponents(read: Brief) -> Exponents:
+    """Those of the scale of firmness: fitted where the brief asks for a firmness and there are readings of one."""
+    fitted: Callable[[Brief], Exponents] | None = st.session_state.get(Key.EXPONENTS)
+    return fitted(read) if fitted and asks_firmness(read) else ASSUMED
+
+
+def _content(bench: Bench) -> str:
+    """A text that is the same exactly when the bench is, and what its limits on firmness are held by."""
+    read = _brief(bench.content, bench)
+    known = ASSUMED if isinstance(read, Refused) else _exponents(read)
+    return bench.content if known is ASSUMED else f"{bench.content} {known}"
 
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
@@ -110,7 +126,7 @@ def _words(fault: Fault, folder: Path) -> str:
 
 def found(bench: Bench) -> Found | NoFormula | Refused:
     """The best formula for the bench, or why there is none."""
-    return _found(bench.content, bench)
+    return _found(_content(bench), bench)
 
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
@@ -128,18 +144,21 @@ def _found(content: str, _bench: Bench) -> Found | NoFormula | Refused:
     return Found(answer, jsonform.best(read, answer.formula, answer.certificate, solution.local, solution.gap))
 
 
-def answer(bench: Bench) -> Answered | Refused | None:
-    """The best formula for the bench looked at from every side; None where there is none."""
-    return _answer(bench.content, bench)
+def answer(bench: Bench, ranged: bool = False) -> Answered | Refused | None:
+    """The best formula for the bench looked at from every side; None where there is none.
+
+    `ranged`: also how far each price holds and what unused candidates would pay, for those who look.
+    """
+    return _answer(_content(bench), ranged, bench)
 
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
-def _answer(content: str, _bench: Bench) -> Answered | Refused | None:
+def _answer(content: str, ranged: bool, _bench: Bench) -> Answered | Refused | None:
     known = found(_bench)
     if not isinstance(known, Found):
         return None
     try:
-        whole = explained(known.best)
+        whole = explained(known.best, ranged)
     except Unproven as error:
         return Refused((f"The prices of the limits did not pass their own check and are not shown ({error}).",))
     return Answered(whole, jsonform.designed(whole), designed(whole))
@@ -160,7 +179,7 @@ def job(name: str, bench: Bench, asked: tuple[object, ...], work: Callable[[Brie
     Not through Streamlit's caches, because the job shows its progress while it works.
     """
     done: dict[tuple[str, object, object], Any] = st.session_state.setdefault(Key.JOBS, {})
-    key = name, bench.content, asked
+    key = name, _content(bench), asked
     if key not in done:
         outcome = _job(bench, work)
         while len(done) >= KEPT:

@@ -15,6 +15,7 @@ from optiform.commands.arguments.parts import (
     add_option,
     add_output,
     add_own,
+    add_readings,
     add_scope,
     add_solver,
     flag,
@@ -36,6 +37,7 @@ def add_new(parser: Parser) -> None:
 def add_design(parser: Parser) -> None:
     """The best formula that meets a brief."""
     add_brief(parser)
+    add_readings(parser)
     add_solver(parser)
     add(parser, "--write", file(), "save the formula (.csv, .toml) or the linear program (.lp, .mps)")
     words = "what would have to change before this ingredient is used, or this formula is the best"
@@ -47,6 +49,7 @@ def add_design(parser: Parser) -> None:
 def add_cheaper(parser: Parser) -> None:
     """Today's formula at less cost, changing more and more lines."""
     add_brief(parser)
+    add_readings(parser)
     add_solver(parser)
     add(parser, "--saving", money("/kg"), "change a line only if it saves at least this much per kg", default="0")
     add(parser, "--most-change", SHARES, "the most that one line may change, in %% points", default="100 %")
@@ -58,6 +61,7 @@ def add_cheaper(parser: Parser) -> None:
 def add_substitute(parser: Parser) -> None:
     """What replaces an ingredient of today's formula."""
     add_brief(parser)
+    add_readings(parser)
     add(parser, "missing", text("INGREDIENT"), "what you cannot or do not want to use", nargs="+")
     few = whole("ingredients", None)
     add(parser, "--blend", few, "at most so many ingredients in its place (default 2)", default=2, choices=[1, 2, 3])
@@ -74,8 +78,7 @@ def add_texture(parser: Parser) -> None:
     add(parser, "--cold-most", number("FIRMNESS"), "at most so firm at 10 °C (today's formula at 20 °C is 100)")
     add(parser, "--hot-least", number("FIRMNESS"), "at least so firm at 35 °C")
     flag(parser, "--free-emulsifier", "let emulsifiers change too")
-    words = "use the firmness scale fitted to the trials in these records"
-    add(parser, "--records", text("PLACE"), words, dest="workshop")
+    add_readings(parser)
     add_option(parser, "the first")
     add_files(parser, "firmness against temperature, today and the first option")
 
@@ -83,6 +86,7 @@ def add_texture(parser: Parser) -> None:
 def add_explore(parser: Parser) -> None:
     """What a limit costs, what is nearly as good, what if prices or figures are wrong."""
     add_brief(parser)
+    add_readings(parser)
     add_solver(parser)
     add(parser, "--limit", text("PROPERTY"), "what this limit costs at each target from --from to --to")
     sides = ["low", "high", "exactly"]
@@ -117,6 +121,7 @@ def add_sheet(parser: Parser) -> None:
 def add_weigh(parser: Parser) -> None:
     """Grams the scale can show, with every limit kept and few ingredients."""
     add_brief(parser)
+    add_readings(parser)
     add_solver(parser)
     add(parser, "--formula", file("FORMULA"), "weigh this formula instead of the brief's best")
     add(parser, "--most", whole("ingredients", least=1), "at most this many ingredients")

@@ -6,7 +6,8 @@ import argparse
 import datetime
 from typing import Any
 
-from optiform.commands.arguments.options import DAY, Container, Form, add, allowed, amount, form, money, text, whole
+from optiform.commands.arguments.options import DAY, Container, Form, add, amount, form, money, text, whole
+from optiform.workshop.columns import allowed
 from optiform.workshop.fieldtypes import Field, R, field_of, fields_of, record_from
 from optiform.workshop.records import Record
 

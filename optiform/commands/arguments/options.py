@@ -10,10 +10,10 @@ import argparse
 import datetime
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
-from optiform.workshop.columns import SHARE, Rule
+from optiform.reading.frozen import frozen
+from optiform.workshop.columns import SHARE, Rule, allowed
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -21,14 +21,13 @@ if TYPE_CHECKING:
     from optiform.reading.faults import Inspection
     from optiform.workshop.decisions import Where
 
-T = TypeVar("T")
 PLACE = "command line"  #: where a fault of an option is told to be
 SOMETHING = Rule("more than nothing", lambda value: value > 0)
 
 Container = argparse._ActionsContainer  # a parser, or a group of one
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Form:
     """How an option is written, and what reads it; both raise with what was expected.
 
@@ -43,7 +42,7 @@ class Form:
     type: Callable[[str], object] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Option:
     """An option of a command: its name, its place for a person, its form.
 
@@ -129,17 +128,6 @@ def day(given: str) -> datetime.date:
         return datetime.date.fromisoformat(given)
     except ValueError:
         raise ValueError("a date such as 2026-11-25") from None
-
-
-def allowed(value: T, rule: Rule | None) -> T:
-    """The value, if the rule allows it.
-
-    Raises:
-        ValueError: with what was expected.
-    """
-    if rule and not rule.holds(value):
-        raise ValueError(rule.expected)
-    return value
 
 
 def _known(given: str, known: tuple[str, ...]) -> str:

@@ -12,12 +12,12 @@ from optiform.commands.arguments.parser import Parser
 Commands: TypeAlias = "argparse._SubParsersAction[Parser]"
 
 
-def action(kinds: Commands, name: str, words: str, module: str = "") -> Parser:
+def action(kinds: Commands, name: str, words: str, module: str = "change") -> Parser:
     """One kind of work on the workshop. Options that `stock` has too keep what was given there."""
     parser = kinds.add_parser(name, help=words, description=sentence(words))
     flag(parser, "--json", "print one JSON object", argparse.SUPPRESS)
     add_workshop(parser, argparse.SUPPRESS)
-    parser.set_defaults(module=f"stock.{module or name}")
+    parser.set_defaults(module=f"stock.{module}", action=name)
     return parser
 
 
@@ -109,6 +109,12 @@ def add_workshop(
 ) -> None:  # fmt: skip
     """Which workshop's records."""
     add(parser, "--records", text("PLACE"), words, default=default, dest="workshop")
+
+
+def add_readings(parser: Container, **needs: str) -> None:
+    """Whose readings the scale of firmness is fitted to; `needs` as in `add`."""
+    words = "use the firmness scale fitted to the trials in these records"
+    add(parser, "--records", text("PLACE"), words, dest="workshop", needs=needs)
 
 
 # -- what a formula is looked at for -----------------------------------------------------------------------------------

@@ -26,6 +26,7 @@ from optiform.commands.arguments.parts import (
     add_formula,
     add_option,
     add_output,
+    add_readings,
     add_setting,
     add_solver,
     add_use,
@@ -41,6 +42,7 @@ def add_check(parser: Parser) -> None:
     add(parser, "--on", DAY, "which formulas break a rule of law that begins between today and this day")
     add_basis(parser)
     add_setting(parser)
+    add_readings(parser, brief="--brief BRIEF")
     add_output(parser)
 
 
@@ -62,6 +64,7 @@ def add_compare(parser: Parser) -> None:
     add(parser, "formulas", file("FORMULA"), "formulas in CSV or TOML", nargs="+")
     add(parser, "--scale", amount("g"), "what the scale can show (default 0.1 g)")
     add_setting(parser)
+    add_readings(parser, brief="--brief BRIEF")
     add_output(parser)
 
 

@@ -66,10 +66,10 @@ def add_stock(parser: Parser) -> None:
     _add_movements(kinds)
     _add_versions(kinds)
     _add_made(kinds)
-    export = action(kinds, "export", "write every record to a zip of CSV files")
+    export = action(kinds, "export", "write every record to a zip of CSV files", module="exchange")
     add(export, "file", file("FILE.zip"))
     add_force(export)
-    bring_in = action(kinds, "import", "add the records of a zip, or of a folder, of CSV files", module="bring_in")
+    bring_in = action(kinds, "import", "add the records of a zip, or of a folder, of CSV files", module="exchange")
     add(bring_in, "source", file("FILE.zip|FOLDER"))
 
 
@@ -101,14 +101,14 @@ def _add_movements(kinds: Commands) -> None:
 
 
 def _add_made(kinds: Commands) -> None:
-    batch = action(kinds, "batch", "the result of a batch that was saved")
+    batch = action(kinds, "batch", "the result of a batch that was saved", module="batch")
     add_field(batch, Batch, "number", "NUMBER", words="as given to optiform batch --record")
     add_fields(batch, Batch, "actual", "jars", "rejected", "deviation", "note")
     add_output(batch, default=ABOVE)
 
 
 def _add_versions(kinds: Commands) -> None:
-    versions = action(kinds, "versions", "the versions of formulas: what came from what, and why")
+    versions = action(kinds, "versions", "the versions of formulas: what came from what, and why", module="versions")
     add(versions, "product", text("PRODUCT"), nargs="?")
     add_output(versions, default=ABOVE)
     save = action(kinds, "save", "save a formula as a new version of a product")

@@ -1,1 +1,1 @@
-"""optiform stock: what the workshop owns and the versions of its formulas; one module for each kind of work."""
+"""optiform stock: what the workshop owns and the versions of its formulas."""

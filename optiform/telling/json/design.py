@@ -122,6 +122,7 @@ class Missed(NamedTuple):
 
 _UNSURE = record(
     many("limits", _MISSED, lambda of: [Missed(*pair) for pair in of.unsure.limits]),
+    many("unguarded", _MISSED, lambda of: [Missed(*pair) for pair in of.unsure.unguarded]),
     key(
         "figures",
         Either((exactly("all"), WHOLE), lambda budget: int(budget != "all")),
@@ -130,7 +131,7 @@ _UNSURE = record(
     number("price", "unsure.price", null=True),
     truth("at_most", "unsure.at_most"),
     truth("decided", "unsure.decided"),
-    text("text", lambda of: f"{could_be_missed(of.unsure)} {price_of_sureness(of.unsure, of.brief.goal)}"),
+    text("text", lambda of: f"{could_be_missed(of.unsure)} {price_of_sureness(of.unsure, of.brief.goal)}".strip()),
 )
 DESIGNED = answer(
     ["optimal"],

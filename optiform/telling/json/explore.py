@@ -113,6 +113,8 @@ def _protected(unit: str) -> Record:
         quantity("price", unit), many("limits", _WORST),
         many("price_for", _DOUBT, "doubts",
              "with lots: the limits that the price is paid for, as shares of it, and whose lots are behind each"),
+        many("exact", record(text("ingredient"), quantity("price", unit)),
+             words="with lots: what the protection would cost if all lots of one ingredient had its typical figures"),
         warnings("report.warnings"), key("certificate", CERTIFICATE),
         texts("notes"),
     )  # fmt: skip

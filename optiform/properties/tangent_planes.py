@@ -1,0 +1,145 @@
+"""Firmness as a property to limit: smooth pieces, each with its tangent plane, and its band at a formula."""
+
+from collections.abc import Callable
+from copy import copy
+from dataclasses import replace
+from functools import lru_cache
+from itertools import product
+
+import numpy as np
+
+from optiform.ingredients.formula import Formula, Line
+from optiform.properties.base import OF_TODAY, Bent, Mix, Terms, Vector
+from optiform.properties.firmness import (
+    ASSUMED,
+    LEAST_SOLIDS,
+    REFERENCE_TEMPERATURE,
+    Exponents,
+    Scale,
+    firmness_band,
+    held_grain_factor,
+    packed,
+    state,
+)
+from optiform.properties.texture import solids_as_fat
+from optiform.properties.water_phase import grain_volume_fraction, undissolved
+from optiform.reading.values import Bound
+
+
+class Model:
+    """The scale over the lines of a mix at one temperature, ready to be asked for many mass fractions.
+
+    It is the largest of smooth pieces: one for each straight piece of the solids with each of the grains.
+    """
+
+    def __init__(self, mix: Mix, reference: Formula, temperature: float, scale: Scale = ASSUMED.typical) -> None:
+        """Look up everything that does not depend on the mass fractions."""
+        self.scale = scale
+        pieces = solids_as_fat(temperature).pieces(mix)
+        self.solids, self._solids = pieces[0], np.array([piece.numerator for piece in pieces])
+        self._left = np.array([piece.numerator / 100 for piece in undissolved(None, temperature).pieces(mix)])
+        volumes = grain_volume_fraction(temperature).pieces(mix)
+        self._filled, self._volume = np.array([piece.numerator for piece in volumes]), volumes[0].denominator
+        self.missing = np.maximum(self.solids.missing, volumes[0].missing)
+        base = state(reference, REFERENCE_TEMPERATURE)
+        self._base = base if base is not None and base.solids[1] > 0 else None
+
+    def pieces(self) -> "tuple[Model, ...]":
+        """Each smooth piece as a model of its own."""
+        places = product(range(len(self._solids)), range(len(self._filled)))
+        return tuple(self._piece(i, j) for i, j in places)
+
+    def _piece(self, i: int, j: int) -> "Model":
+        one = copy(self)
+        one._solids = self._solids[i : i + 1]
+        one._left, one._filled = self._left[j : j + 1], self._filled[j : j + 1]
+        return one
+
+    def value(self, x: Vector) -> float:
+        """Firmness at mass fractions x; 0 without structuring solids or without a known reference."""
+        point = self._point(x)
+        return 0.0 if point is None else point[0]
+
+    def plane(self, x: Vector) -> Vector | None:
+        """The tangent plane at x as coefficients for fractions that sum to one; None where there is no firmness."""
+        point = self._point(x)
+        if point is None:
+            return None
+        here, total, rest, filled, left, grains = point
+        solids = self._solids[int(np.argmax(self._solids @ x))]
+        bend = _grain_slope(filled, self.scale) * (grains - filled * self._volume) / float(self._volume @ x)
+        slope = here * (self.scale.n * (solids / total + left / rest) + bend)
+        return np.asarray(slope + (here - slope @ x))
+
+    def _point(self, x: Vector) -> tuple[float, float, float, float, Vector, Vector] | None:
+        total, volume = float((self._solids @ x).max()), float(self._volume @ x)
+        if self._base is None or total <= LEAST_SOLIDS or volume <= 0:
+            return None
+        left = self._left[int(np.argmax(self._left @ x))]
+        grains = self._filled[int(np.argmax(self._filled @ x))]
+        rest, filled = 1 - float(left @ x), float(grains @ x) / volume
+        ratio = (total / rest / self._base.body) ** self.scale.n
+        here = 100 * ratio * held_grain_factor(filled, self.scale) / held_grain_factor(self._base.phi, self.scale)
+        return here, total, rest, filled, left, grains
+
+
+def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED) -> Bent:
+    """Firmness at a temperature as a property to limit: 100 is the reference at 20 degC.
+
+    Near a formula it is its tangent plane: d ln F = n d ln S + (d ln G / d phi) d phi. Its range is `firmness_band`,
+    known at a formula and not near it: it is the model's, and no figure's that could be guarded.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> today = mixed({"shea butter, refined": 80, "beeswax": 20})
+        >>> round(firmness(today, 20.0).of(today), 6), firmness(today, 20.0).unit
+        (100.0, '-')
+    """
+    taken = packed(reference, known)
+    note = f"relative: today's formula is 100 at 20 degC; {taken.words}"
+    name = f"firmness at {temperature:g} degC"
+    scale = (reference, temperature, taken.typical)
+    near, here = Bound(_plane, scale), Bound(_banded, (reference, temperature, taken))
+    return Bent(name, "-", OF_TODAY, near, note, here=here, pieces=Bound(_pieces, scale))
+
+
+def _banded(mix: Mix, x: Vector, reference: Formula, temperature: float, known: Exponents) -> Terms:
+    """The plane at x, with the band there as its range."""
+    terms = _plane(mix, x, reference, temperature, known.typical)
+    lines = zip(mix.ingredients, x.tolist(), mix.phases, strict=True)
+    formula = Formula("", tuple(Line(*line) for line in lines if line[1] > 0))
+    try:
+        ends = firmness_band(formula, reference, temperature, known)
+    except ValueError:  # the grains jam
+        ends = None
+    if ends is None or terms.at(x) is None:
+        return terms
+    low, high = (terms.numerator + end - ends.typical for end in (ends.low, ends.high))
+    return replace(terms, low=low, high=high)
+
+
+def _pieces(mix: Mix, reference: Formula, temperature: float, scale: Scale) -> tuple[Callable[[Vector], Terms], ...]:
+    return tuple(Bound(_plane_of, (piece,)) for piece in _model(mix, reference, temperature, scale).pieces())
+
+
+def _plane(mix: Mix, x: Vector, reference: Formula, temperature: float, scale: Scale) -> Terms:
+    return _plane_of(x, _model(mix, reference, temperature, scale))
+
+
+@lru_cache(maxsize=64)
+def _model(mix: Mix, reference: Formula, temperature: float, scale: Scale) -> Model:
+    """Looked up once: a search asks at hundreds of points."""
+    return Model(mix, reference, temperature, scale)
+
+
+def _plane_of(x: Vector, model: Model) -> Terms:
+    plane, none = model.plane(x), np.zeros(len(x))
+    if plane is None:
+        return Terms(none, none, none, none, model.missing, model.solids.evidence)
+    return Terms(plane, np.ones(len(x)), plane, plane, model.missing, model.solids.evidence)
+
+
+def _grain_slope(phi: float, scale: Scale) -> float:
+    """Slope of ln G: d ln G / d phi = (2.5 / (1 - phi / phi_m) - 1 / (1 - phi)) / 2."""
+    held = float(np.clip(phi, 0.0, 0.98 * scale.phi_m))
+    return 0.5 * (2.5 / (1 - held / scale.phi_m) - 1 / (1 - held))
