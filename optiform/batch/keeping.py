@@ -136,7 +136,12 @@ def _refuse_missing(lots: Lotted, known: Sequence[Lot], where: Where) -> None:
         "WORDS` where the shelf has more; or on Stock"
     )
     file, _ = where("number")
-    short = [Fault(file, x.ingredient, f"{x.grams} g missing", words) for x in lots.missing]
+    short = [
+        Fault(
+            file, x.ingredient, f"{x.grams} g missing", words, f"{x.ingredient}: {x.grams} g are missing. Save {words}."
+        )
+        for x in lots.missing
+    ]
     astray = [
         Fault(file, x.ingredient, f"weighed from lot {x.lot!r}",
               expected_lot(x.lot, [lot.number for lot in known if lot.ingredient == x.ingredient]))

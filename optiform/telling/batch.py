@@ -82,7 +82,8 @@ def _amounts(batch: Amounts) -> Section:
     else:
         net = "" if batch.fill_g == batch.jar_g else f" (net {batch.jar_g:g} g)"
         jars = f"{count_of(batch.jars, 'jar')} of {batch.fill_g:g} g{net}"
-        words = f"{weigh} for {jars}{lost}; {round(batch.left_g or 0.0, 1):g} g are left."
+        rest = round(batch.left_g or 0.0, 1)
+        words = f"{weigh} for {jars}{lost}{f'; {rest:g} g are left' if rest else ''}."
     return Section("amounts", "", (Sentence(words),))
 
 
@@ -182,7 +183,9 @@ def _parts(sheet: BatchSheet) -> Section:
 def _warnings(sheet: BatchSheet) -> Section:
     minds = sum(warning.level == "mind" for warning in sheet.warnings)
     parts = tuple(warning_sentences(sheet.warnings))
-    return Section("warnings", "Watch out for", parts, most=min(minds, MOST))
+    notes = all(warning.level == "note" for warning in sheet.warnings)
+    instead = count_of(len(parts), "note") if notes else ""
+    return Section("warnings", "Watch out for", parts, short=not notes, most=min(minds, MOST), instead=instead)
 
 
 def _grown(sheet: BatchSheet) -> Section:

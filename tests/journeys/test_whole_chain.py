@@ -60,8 +60,8 @@ def test_the_whole_chain(maker: Maker) -> None:
     before = maker.stock()
 
     # what is sold today needs mango butter, which is sold out: told on the sheet, and not kept
-    assert "mango butter: 160 g missing" in maker.says("batch", *BRIEF, "--records", ".")
-    assert "mango butter: 160 g missing" in maker.says("batch", *BRIEF, "--record", "Q9", code=2)
+    assert "mango butter: 160 g are missing" in maker.says("batch", *BRIEF, "--records", ".")
+    assert "mango butter: 160 g are missing" in maker.says("batch", *BRIEF, "--record", "Q9", code=2)
     asked = ("batch", "new.csv", *BRIEF, "--record", "Q26-050", "--maker", "EH", "--room", "19 degC")
     refused = maker.says(*asked, code=2)
     assert "optiform stock save" in refused
