@@ -28,8 +28,7 @@ def could_be_missed(unsure: Unsure, most: int | None = None) -> str:
 def _named(missed: Sequence[tuple[Demand, float]], most: int | None) -> str:
     farthest = sorted(missed, key=lambda one: -_off(*one))
     named = ", ".join(
-        f"{demand.name} ({number(rounded(worst, demand.basis))}, "
-        f"{'at least' if demand.side == 'low' else 'at most'} {number(demand.target)})"
+        f"{demand.name} ({number(rounded(worst, demand.basis))}, not {number(demand.target)})"
         for demand, worst in farthest[:most]
     )
     left = 0 if most is None else len(missed) - most

@@ -105,7 +105,7 @@ def test_in_words(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 def test_texture_takes_the_fitted_scale_and_says_so(place: str, capsys: pytest.CaptureFixture[str]) -> None:
     assumed = answer(capsys, "texture", BRIEF, "--step", "10")
     known = answer(capsys, "texture", BRIEF, "--step", "10", "--records", place)
-    assert "assumed" in assumed["rests_on"]
+    assert "until you log readings of your own" in assumed["rests_on"]
     assert "fitted to 2 trials" in known["rests_on"]
     assert known["today"]["firmness"][0] != assumed["today"]["firmness"][0]
 
