@@ -30,6 +30,7 @@ from optiform.review.measures import setting_of
 from optiform.review.report import coarse, report
 from optiform.review.rounding import capped
 from optiform.review.warnings import short_of_stock
+from optiform.rules.claims import unconfirmed
 
 TOLD = 3  # digits in which a warning on a part says something else than that on the whole
 
@@ -132,7 +133,8 @@ class BatchSheet(Answer):
 
     `formula` is the name of what is made; `called` says which that is: where it is from and whether it is today's.
 
-    `short`: what is not in stock; these words stand first among the warnings too.
+    `short`: what is not in stock; these words stand first among the warnings too. `unconfirmed`: claims of the brief,
+    each time with the ingredients whose suppliers have to confirm them.
     """
 
     title: str
@@ -148,6 +150,7 @@ class BatchSheet(Answer):
     short: tuple[str, ...] = ()
     content: JarContent | None = None
     scale_up: ScaleUp | None = None
+    unconfirmed: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = ()
 
     @property
     def small(self) -> tuple[tuple[str, SmallDose], ...]:
@@ -207,6 +210,7 @@ def batch_sheet(
         short=tuple(warning.text for warning in lacking),
         content=None if making.volume is None else jar_content(made, brief.kind, making.volume, making.cup),
         scale_up=_grown(amounts, making, steps),
+        unconfirmed=unconfirmed(brief.claims, (line.ingredient for line in made.lines)),
     )
 
 

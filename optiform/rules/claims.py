@@ -6,7 +6,7 @@ its own, which no table here knows.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.frozen import frozen
@@ -108,3 +108,21 @@ CLAIMS = {
         ),
     )
 }
+
+
+def unconfirmed(
+    claims: Sequence[str], items: Iterable[Ingredient]
+) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
+    """What suppliers have to confirm: claims, each time with the names of the ingredients to ask about.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> known = read_catalogue().ingredients
+        >>> unconfirmed(["vegan"], [known["water"], known["stearic acid"]])
+        ((('vegan',), ('stearic acid',)),)
+    """
+    asked: dict[tuple[str, ...], list[str]] = {}
+    for item in items:
+        if of := tuple(claim for claim in claims if to_confirm(claim, item)):
+            asked.setdefault(of, []).append(item.name)
+    return tuple((of, tuple(names)) for of, names in asked.items())

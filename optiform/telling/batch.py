@@ -9,6 +9,7 @@ from optiform.batch.making import PRACTICE
 from optiform.batch.pots import Step
 from optiform.batch.scale_up import STEP
 from optiform.reading.units import count_of
+from optiform.telling.claims import to_ask
 from optiform.telling.doses import helps
 from optiform.telling.figures import amount
 from optiform.telling.jar import holds
@@ -43,7 +44,8 @@ def batch(sheet: BatchSheet) -> Telling:
     """What to weigh in working order, what to watch out for, the steps, and on paper room for the record."""
     sections = (
         _amounts(sheet.batch), _content(sheet), _head(sheet), _weigh(sheet), _warnings(sheet), _small(sheet),
-        _parts(sheet), _grown(sheet), _steps(sheet), *_record(sheet), _notes(),
+        _parts(sheet), _grown(sheet), _steps(sheet), *_record(sheet),
+        Section("confirm", "Suppliers", tuple(to_ask(sheet.unconfirmed))), _notes(),
     )  # fmt: skip
     title = f"Batch of {sheet.title}: {sheet.called}"
     return Telling(title, sections, _table(sheet))

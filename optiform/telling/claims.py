@@ -1,10 +1,10 @@
 """What a formula is by the claims of its brief, told: kept or not, and what the suppliers have to confirm."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
-from optiform.rules.claims import CLAIMS, against, known_for, to_confirm
+from optiform.rules.claims import CLAIMS, against, known_for, unconfirmed
 from optiform.telling.parts import Level, Sentence
 
 
@@ -19,15 +19,11 @@ def claims(brief: Brief, formula: Formula) -> Iterator[Sentence]:
             yield Sentence(f"Claim {claim}: {', and '.join(words)}.", Level.MIND)
         else:
             yield Sentence(f"Claim {claim}: kept, {CLAIMS[claim].by}; suppliers confirm it.")
-    yield from _confirm(brief, formula)
+    yield from to_ask(unconfirmed(brief.claims, (line.ingredient for line in formula.lines)))
 
 
-def _confirm(brief: Brief, formula: Formula) -> Iterator[Sentence]:
+def to_ask(asked: Sequence[tuple[tuple[str, ...], tuple[str, ...]]]) -> Iterator[Sentence]:
     """Of which lines to ask the suppliers, and for which claims: the names do not say what these are made from."""
-    asked: dict[tuple[str, ...], list[str]] = {}
-    for line in formula.lines:
-        if of := tuple(claim for claim in brief.claims if to_confirm(claim, line.ingredient)):
-            asked.setdefault(of, []).append(line.ingredient.name)
-    for of, names in asked.items():
+    for of, names in asked:
         words = "the name does not say what it is made from"
         yield Sentence(f"Have the suppliers confirm {' and '.join(of)} ({words}): {'; '.join(names)}.")

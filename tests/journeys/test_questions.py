@@ -88,6 +88,9 @@ def test_vegan_and_palm_free_and_what_stands_in_the_way(says: Says) -> None:
     assert "Claim vegan: kept" in out
     assert "Have the suppliers confirm vegan (the name does not say what it is made from): cocamidopropyl" in out
     assert "glycerin; tetrasodium glutamate diacetate, 40 %; emulsifying wax NF; cetearyl alcohol;" in out
+    out = says("batch today.csv --brief vegan.toml")
+    assert "Have the suppliers confirm vegan (the name does not say what it is made from): glycerin; coca" in out
+    assert "suppliers" not in says("batch today.csv --brief brief.toml")
 
 
 def test_without_ethoxylates_and_of_natural_origin(says: Says) -> None:
