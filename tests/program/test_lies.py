@@ -20,7 +20,7 @@ from optiform.design.answer import Designed
 from optiform.design.design import Best, best, design
 from optiform.program import integer, live, solver
 from optiform.program.arrays import Claim, Solution, SolverName, _Arrays
-from optiform.program.build import Branch
+from optiform.program.build import Branch, firm_requirements
 from optiform.program.certificate import NotCertified
 from optiform.program.conflict import explain
 from optiform.program.curve import residual, trade_off
@@ -38,7 +38,7 @@ from optiform.program.solver import solve
 from optiform.program.spread import ranges
 from optiform.program.ties import optimal_pair
 from optiform.program.usage import fewest, in_steps, least_miss, solve_opening, used_or_not
-from optiform.program.usual import requirements
+from optiform.program.usual import requirements, usual_of
 from optiform.reading.faults import Unproven
 from tests.builders import brief_of, ingredient
 from tests.shelves import random_brief
@@ -346,6 +346,17 @@ def _warm_basis(monkeypatch: Patch, liar: Liar) -> None:
         return replace(found, basic=np.sort(np.append(found.basic[1:], others[-1])))
 
     monkeypatch.setattr(Live, "claimed_basis", basis)
+
+
+@pytest.fixture(autouse=True)
+def nothing_is_known() -> Iterator[None]:
+    """A liar lies from the start, and what was worked out by lies stays with it."""
+    known = (firm_requirements, usual_of, requirements)
+    for answers in known:
+        answers.cache_clear()
+    yield
+    for answers in known:
+        answers.cache_clear()
 
 
 LIES: dict[str, Lie] = {
