@@ -5,7 +5,7 @@ import tomllib
 from collections.abc import Iterator
 from itertools import product
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import pytest
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tests.ui.browser import Tour
 
 THEME = tomllib.loads((UI / ".streamlit" / "config.toml").read_text(encoding="utf-8"))["theme"]
-SCHEMES = ("light", "dark")
+SCHEMES: tuple[Literal["light", "dark"], ...] = ("light", "dark")
 PHONE = 390
 WIDTHS = (1280, PHONE)
 NAMES = (
