@@ -94,8 +94,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "rules/positive.py: {}, but all of it is used for other purposes too",
         "rules/positive.py: {}, but it is bought first as a {}",
         "rules/positive.py: {}, but it may have another lawful purpose: {}",
-        "rules/positive.py: {}: no purpose but that is known",
-        "rules/positive.py: {}: not listed as a colour additive",
+        "rules/positive.py: {}: no purpose but that is known", "rules/positive.py: {}: not listed as a colour additive",
         "rules/positive.py: {}: not listed as a colour additive for this area",
     ),
     "not moved yet: batch/ says them too": (
