@@ -20,7 +20,7 @@ MOST_MISSED = 2
 NO_NEARER = 0.9  # of the distance on the shelf: a purchase that is nearer by less is not worth the errand
 LEAST_SHOWN = 5e-3  # of a figure as it is told: less is the same
 WIDE = 0.1  # of today's figure: what it could be is told from this width on
-DISTANCE = "Distance: how far all properties move together. Close: none moves further than a hand can just about feel."
+DISTANCE = "Distance: how far all properties move together. Close: no move that a hand can quite feel."
 FOAM = (
     "Foam is not worked out. Compare it: 1 g of each jar in 50 ml of water at 38 °C in a tall closed glass, 20 shakes, "
     "ml of foam at once and after 5 minutes."
