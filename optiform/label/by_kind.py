@@ -55,7 +55,7 @@ def strangers(names: Sequence[str], kind: str) -> int:
     Example:
         >>> names = ["Aqua", "Helianthus Annuus Seed Oil", "Cetearyl Alcohol", "Polysorbate 60", "Glycerin"]
         >>> [strangers([*names, "Phenoxyethanol"], kind) for kind in ("lotion", "balm", "foaming scrub")]
-        [0, 5, 5]
+        [0, 6, 7]
     """
     items = [_mainly(name) for name in names]
     grain = grain_in(kind, {item: 1 / place for place, item in enumerate(items, 1) if item})
