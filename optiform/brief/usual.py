@@ -20,6 +20,7 @@ from optiform.rules.usual import (
     additives_without_a_row,
     grain_in,
     grains_of,
+    proposed_most,
     unasked,
     usual_ranges,
     usual_use,
@@ -192,8 +193,8 @@ def advised(item: Ingredient, kind: str = "", today: Mapping[str, float] | None 
         >>> advised(glycerin, "lotion"), advised(glycerin, "lotion", {"glycerin": 0.08}).high
         (Range(low=0.0, high=0.05, source='usual'), 0.08)
     """
-    most, usual = item.value("maximum use"), usual_use(kind, item)
-    top = None if usual is None or usual.high is None else max(usual.high / 100, (today or {}).get(item.name, 0.0))
+    most, proposed = item.value("maximum use"), proposed_most(kind, item)
+    top = None if proposed is None else max(proposed / 100, (today or {}).get(item.name, 0.0))
     if most is not None and (top is None or most.figure / 100 <= top):
         return Range(0.0, min(100.0, most.figure) / 100, "advice")
     if top is None:

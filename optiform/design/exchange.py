@@ -292,4 +292,4 @@ class Exchange:
 
 def _grain(item: Ingredient) -> tuple[str, ...]:
     """What kind of grain it is, as a name that it brings; none of anything else."""
-    return (f"{item.solute or 'what does not dissolve'}{GRAINS}",) if item.functions[0] == "grain" else ()
+    return (f"{item.solute or 'insoluble'}{GRAINS}",) if item.functions[0] == "grain" else ()

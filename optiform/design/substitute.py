@@ -150,7 +150,7 @@ def _wanted(brief: Brief, today: Formula, weights: Mapping[str, float]) -> tuple
         if value is not None:
             properties.append(Kept(wanted, value, unit, float(wanted.terms(mix, x).denominator @ x)))
     if not properties:
-        expected = "a property, with its unit of distance, that today's formula has a value of"
+        expected = "a property of today's formula"
         raise BadInput([Fault(brief.title, "weights", "; ".join(weights) or "none", expected)])
     return tuple(properties)
 

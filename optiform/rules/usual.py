@@ -1,7 +1,6 @@
 """What is usual in a kind of product: its parts with their ranges, how much of an ingredient, and which one first."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
@@ -145,24 +144,39 @@ def _uses() -> Mapping[tuple[str, str], Value]:
 def usual_use(kind: str, item: Ingredient) -> Value | None:
     """How much of an ingredient is usual in a kind of product, %; of the ingredient at large where the kind has no row.
 
-    A figure of the maker's own goes before both. An oil that makers of the kind take may be all of its oils.
+    A figure of the maker's own goes before both.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> glycerin = read_catalogue().ingredients["glycerin"]
         >>> [usual_use(kind, glycerin).high for kind in ("lotion", "solid cleansing bar", "balm")]
         [5.0, 1.0, 45.0]
-        >>> usual_use("balm", read_catalogue().ingredients["sweet almond oil"]).high
-        84.0
     """
     general = item.value("usual use")
     if general is not None and general.evidence is Evidence.OWN:
         return general
-    use = _uses().get((kind, item.name), general)
-    if use is not general or use is None or item.functions[:1] != ("oil",) or rank(kind, item) > 1:
-        return use
+    return _uses().get((kind, item.name), general)
+
+
+def proposed_most(kind: str, item: Ingredient) -> float | None:
+    """The most of an ingredient that is proposed in a kind of product, %: the top of its usual use; None without one.
+
+    An oil that makers of the kind take may be all of its oils.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> items = read_catalogue().ingredients
+        >>> [proposed_most("balm", items[name]) for name in ("sweet almond oil", "squalane")]
+        [84.0, 30.0]
+    """
+    use = usual_use(kind, item)
+    if use is None or use.high is None:
+        return None
+    stated = use.evidence is Evidence.OWN or (kind, item.name) in _uses()
+    if stated or item.functions[:1] != ("oil",) or rank(kind, item) > 1:
+        return use.high
     tops = (row.high for row in usual_ranges(kind) if row.property in ("share of oil", "share of oil and ester"))
-    return replace(use, high=max(use.most, *tops, 0.0))
+    return max(use.high, *tops, 0.0)
 
 
 #: Functions whose ingredients no formula is filled up with, each with the share of the whole, %, that is proposed where

@@ -170,3 +170,31 @@ def test_the_part_that_is_explored_is_the_makers_word() -> None:
     brief = lotion(UNPRESERVED, **ASKED["cheapest"])
     answer = explore_limit(brief, "share of preservative", "low", 0.0, 1.0)
     assert not (isinstance(answer, NoFormula) and answer.lacking)
+
+
+def test_a_shelf_that_brings_too_little_of_a_part_is_told_how_much_it_brings() -> None:
+    """Coco-sulfate is there, and at most 30 % of a bar: that no candidate brings surfactant would not be so."""
+    names = ("sodium coco-sulfate", "cocamidopropyl betaine, 30 %", "stearic acid", "corn starch", KEPT)
+    answer = design(bare_brief("solid cleansing bar", dict.fromkeys(names, 5.0)))
+    assert isinstance(answer, NoFormula)
+    (told,) = [words for words in impossible(answer).sentences if "needs share of solid surfactant" in words]
+    assert "and the candidates bring at most 30 % within their usual use" in told
+
+
+def test_a_cream_with_shells_takes_the_full_dose_and_not_fewer_shells() -> None:
+    """Grains of plants need it; round beads of wax do not."""
+    for grain, dose in (("ground apricot shell", 0.012), ("jojoba ester beads", 0.01)):
+        names = (*BASE, READY, "phenoxyethanol + caprylyl glycol", "disodium EDTA", grain)
+        answer = design(bare_brief("cream scrub", dict.fromkeys(names, 5.0)))
+        assert isinstance(answer, Designed)
+        assert answer.report.formula.fraction(grain) == pytest.approx(0.1)
+        assert answer.report.formula.fraction("phenoxyethanol + caprylyl glycol") == pytest.approx(dose)
+        assert [x.text for x in answer.report.warnings if x.level != "note"] == []
+
+
+def test_an_ester_that_no_list_names_is_no_better_than_an_oil_that_one_does() -> None:
+    names = ("caprylic/capric triglyceride", "squalane", "beeswax", "shea butter, refined", "mixed tocopherols")
+    answer = design(bare_brief("balm", dict.fromkeys(names, 5.0)))
+    assert isinstance(answer, Designed)
+    assert answer.report.formula.fraction("squalane") == 0
+    assert answer.report.formula.fraction("caprylic/capric triglyceride") > 0.6
