@@ -569,7 +569,7 @@ def test_texture_offers_options_firmer_and_keeps_one() -> None:
     assert firmness["20 °C"][0] == pytest.approx(100)
     assert firmness["20 °C"][1:].to_numpy() == pytest.approx(120, abs=0.01)
     assert firmness["what changes"].is_unique
-    assert "cetearyl alcohol +1.52, water -1.52" in set(firmness["what changes"])
+    assert "cetearyl alcohol +1.52; water -1.52" in set(firmness["what changes"])
     bands = table(at, "could be from")
     assert (bands["could be from"] <= bands["option 1"]).all()
     at.button("keep-do-texture").click().run()
