@@ -150,8 +150,8 @@ def _wanted(brief: Brief, today: Formula, weights: Mapping[str, float]) -> tuple
         if value is not None:
             properties.append(Kept(wanted, value, unit, float(wanted.terms(mix, x).denominator @ x)))
     if not properties:
-        expected = "a property of today's formula"
-        raise BadInput([Fault(brief.title, "weights", "; ".join(weights) or "none", expected)])
+        words = "; ".join(weights) or "none"
+        raise BadInput([Fault(brief.title, "weights", words, "a property that today's formula has a value of")])
     return tuple(properties)
 
 
