@@ -23,7 +23,7 @@ from optiform.program.pieces import limit_of
 from optiform.program.tree import SATISFIED, Disjunction, OneOf, Settled
 from optiform.properties.base import Terms
 
-MANY = 4  # pieces: fewer are looked at one by one
+MANY = 8  # pieces: fewer are looked at one by one, in fewer programs than halves of them take
 
 Change = Callable[[Demand], Demand]
 
