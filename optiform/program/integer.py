@@ -10,7 +10,8 @@ that is better, or any where the first has none; it has as long as `PATIENCE` sa
 then the word is that of the first alone. Small cases are checked against full enumeration in the tests.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -119,8 +120,9 @@ def _branched(program: Program, cutoff: float) -> _Branched | None:
     """The best whole point that costs less than `cutoff`, proven at every node; None where that takes too many."""
     whole, most = np.array(sorted(program.whole), dtype=int), NODES if _switched(program) else STEPS
     try:
-        search = _Search(Live(replace(program, whole=frozenset())), whole, cutoff, [(program.low, program.high)])
-        return search.result() if search.finished(most) else None
+        search = _Search(Live(replace(program, whole=frozenset())), whole, cutoff)
+        search.begin(program.low, program.high)
+        return search.result() if search.finished(most - 1) else None
     except NoPoint:
         return _Branched(None, np.inf)
     except Unproven:
@@ -134,9 +136,15 @@ class _Search:
     live: Live
     whole: NDArray[np.intp]
     cutoff: float
-    nodes: list[tuple[Vector, Vector]]
+    nodes: list[tuple[Vector, Vector]] = field(default_factory=list)
     best: Optimum | None = None
     bound: float = np.inf
+
+    def begin(self, low: Vector, high: Vector) -> None:
+        """Look at the root, which a live program has solved already."""
+        root = self.live.optimum or self._solved(low, high)
+        if root is not None:
+            self._answered(low, high, root)
 
     def finished(self, most: int) -> bool:
         """Search, so many nodes at most; whether none is left."""
@@ -155,15 +163,19 @@ class _Search:
 
     def _visit(self, low: Vector, high: Vector) -> None:
         node = self._solved(low, high)
-        if node is None:
-            return
+        if node is not None:
+            self._answered(low, high, node)
+
+    def _answered(self, low: Vector, high: Vector, node: Optimum) -> None:
+        """Prune a node, or take a whole point near its own, if that may be better, and branch."""
         values = node.x[self.whole]
         broken = np.abs(values - np.round(values))
         worst = float(broken.max(initial=0.0))
-        if worst <= EXACT:
-            self._take(node)
-        elif worst <= ROUNDING or (self.best is None and not self.nodes):
-            self._take(self._with(np.round(values) if worst <= ROUNDING else np.ceil(values - ROUNDING)))
+        if node.bound < self.cutoff:
+            if worst <= EXACT:
+                self._take(node)
+            elif worst <= ROUNDING or (self.best is None and not self.nodes):
+                self._take(self._with(np.round(values) if worst <= ROUNDING else np.ceil(values - ROUNDING)))
         if worst <= EXACT or node.bound >= self.cutoff:
             self.bound = min(self.bound, node.bound)
         else:
@@ -184,7 +196,20 @@ class _Search:
         now = self.live.now()
         low, high = now.low.copy(), now.high.copy()
         low[self.whole] = high[self.whole] = np.clip(values, low[self.whole], high[self.whole])
-        return self._solved(low, high)
+        return None if self._miscounted(low) else self._solved(low, high)
+
+    def _miscounted(self, x: Vector) -> bool:
+        """Whether whole values break a row of nothing but whole columns, such as of how many lines may change."""
+        rows, now = self._counts, self.live.now()
+        left = now.matrix[np.ix_(rows, self.whole)] @ x[self.whole] - now.rhs[rows]
+        return bool(np.any(now.at_least[rows] & (left < -ROUNDING) | now.at_most[rows] & (left > ROUNDING)))
+
+    @cached_property
+    def _counts(self) -> NDArray[np.intp]:
+        """The rows of nothing but whole columns."""
+        fractions = np.ones(len(self.live.program.columns), dtype=bool)
+        fractions[self.whole] = False
+        return np.flatnonzero(~self.live.program.matrix[:, fractions].any(axis=1))
 
 
 def _branches(low: Vector, high: Vector, column: int, x: Vector) -> list[tuple[Vector, Vector]]:

@@ -1,6 +1,7 @@
 """What a solver says of whole numbers, where its own tolerances get in the way."""
 
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -39,3 +40,52 @@ def test_without_whole_columns_the_bound_is_what_the_duals_prove(monkeypatch: py
     assert claim is not None
     assert claim.bound == pytest.approx(1.0 - 8e-7, abs=1e-12)
     assert claim.gap == pytest.approx(4e-7)
+
+
+def switched(seed: int, most: int = 2) -> Program:
+    """A mix of six at random costs, each 0.2 to 0.6 where it is used, at most `most` of them, of the first two 0.3."""
+    cost = np.concatenate([np.random.default_rng(seed).uniform(1, 9, 6), np.zeros(6)])
+    rows = [Row.of("whole", 12, dict.fromkeys(range(6), 1.0), sense, 1.0) for sense in (Sense.AT_LEAST, Sense.AT_MOST)]
+    rows.append(Row.of("the first two", 12, {0: 1.0, 1: 1.0}, Sense.AT_LEAST, 0.3))
+    for j in range(6):
+        rows.append(Row.of(f"no more of {j}", 12, {j: 1.0, 6 + j: -0.6}, Sense.AT_MOST, 0.0))
+        rows.append(Row.of(f"no less of {j}", 12, {j: 1.0, 6 + j: -0.2}, Sense.AT_LEAST, 0.0))
+    rows.append(Row.of("lines", 12, dict.fromkeys(range(6, 12), 1.0), Sense.AT_MOST, float(most)))
+    names = tuple(f"column {j}" for j in range(12))
+    return Program(names, cost, np.zeros(12), np.ones(12), tuple(rows), frozenset(range(6, 12)))
+
+
+def looked_at(monkeypatch: pytest.MonkeyPatch) -> list[np.ndarray]:  # type: ignore[type-arg]
+    """The switches of every node that is solved after the first, where they are all set."""
+    honest, switches = integer._Search._solved, []
+
+    def solved(self: integer._Search, low: np.ndarray, high: np.ndarray) -> object:  # type: ignore[type-arg]
+        if np.array_equal(low[6:], high[6:]):
+            switches.append(low[6:].copy())
+        return honest(self, low, high)
+
+    monkeypatch.setattr(integer._Search, "_solved", solved)
+    return switches
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_best_of_every_choice_without_a_look_at_more_lines_than_may_be(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    program, switches = switched(seed), looked_at(monkeypatch)
+    dear = [
+        min(0.4 * cost[i] + 0.6 * cost[j], 0.6 * cost[i] + 0.4 * cost[j])
+        for cost in [program.cost]
+        for i, j in combinations(range(6), 2)
+        if i < 2
+    ]
+    best = integer.solve_whole(program)
+    assert best is not None
+    assert best.value == pytest.approx(min(dear))
+    assert all(setting.sum() <= 2 for setting in switches)
+
+
+def test_a_root_that_is_no_better_than_asked_is_not_looked_into(monkeypatch: pytest.MonkeyPatch) -> None:
+    switches = looked_at(monkeypatch)
+    assert integer.solve_whole(switched(0, most=3), below=0.5) is None
+    assert not switches
