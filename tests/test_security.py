@@ -38,7 +38,7 @@ MODULES = {"pickle", "cPickle", "marshal", "shelve", "dill", "cloudpickle", "job
 METHODS = {"system", "popen", "spawnl", "execv", "execvp", "read_pickle", "to_pickle", "eval", "extractall", "mktemp"}
 #: Compiled patterns are no code, and Streamlit's own server is what `optiform app` is.
 ALLOWED = {("re", "compile")}
-#: Writes `__init__` of a class from the names of its fields, as dataclasses does: of this source, before any file is read.
+#: Writes `__init__` of a class from the names of its fields, as dataclasses does, of this source alone.
 FROM_SOURCE = {"optiform/reading/frozen.py": ["calls exec"]}
 
 
