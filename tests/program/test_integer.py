@@ -55,11 +55,11 @@ def switched(seed: int, most: int = 2) -> Program:
     return Program(names, cost, np.zeros(12), np.ones(12), tuple(rows), frozenset(range(6, 12)))
 
 
-def looked_at(monkeypatch: pytest.MonkeyPatch) -> list[np.ndarray]:  # type: ignore[type-arg]
+def looked_at(monkeypatch: pytest.MonkeyPatch) -> list[np.ndarray]:
     """The switches of every node that is solved after the first, where they are all set."""
     honest, switches = integer._Search._solved, []
 
-    def solved(self: integer._Search, low: np.ndarray, high: np.ndarray) -> object:  # type: ignore[type-arg]
+    def solved(self: integer._Search, low: np.ndarray, high: np.ndarray) -> object:
         if np.array_equal(low[6:], high[6:]):
             switches.append(low[6:].copy())
         return honest(self, low, high)
