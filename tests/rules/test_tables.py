@@ -16,7 +16,7 @@ from tests.tables import EVIDENCE, PHASES, Row, functions, numbers, rows
 
 COLUMNS = {
     "limits": (
-        "id,group,inci,factors,limit,market,use,area,kind,only as,ph at most,words,from,until,expressed as,reference,"
+        "id,group,inci,factors,limit,market,use,area,kind,only as,ph at most,statement,words,from,until,expressed as,reference,"
         "source,evidence,read on,note"
     ),
     "positive_lists": (
