@@ -209,6 +209,7 @@ def test_a_table_with_every_column_the_guide_names_is_read(tmp_path: Path) -> No
         "note": "from the garden",
         "supplier": "own",
         "like": "water",
+        "supplier statement": "refining history: letter of 2026-03-01; category 3: tallow.pdf",
         "price": "4.20 EUR/kg",
         "pack price": "21 EUR",
         "pack": "5 kg",

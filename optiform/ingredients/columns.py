@@ -6,11 +6,12 @@ from functools import lru_cache
 
 from optiform.ingredients.allergen_columns import COLUMN
 from optiform.ingredients.ingredient import KNOWN_UNITS
+from optiform.ingredients.statements import COLUMN as STATEMENT
 from optiform.reading.faults import Inspection
 from optiform.reading.near import refuse_misspelt
 
 #: Columns of words.
-WORDS = {"ingredient", "synonyms", "phase", "functions", "origin", "inci", "note", "supplier", "like"}
+WORDS = {"ingredient", "synonyms", "phase", "functions", "origin", "inci", "note", "supplier", "like", STATEMENT}
 #: Begins columns of the most that a fragrance certificate allows in a class of product.
 CERTIFICATE = "certificate maximum"
 #: A column's name with a temperature in it.
@@ -23,6 +24,7 @@ _PRICE_ALONE = re.compile(r"^(?:[€£¥₹]|[a-z]{3}) ?/ ?[k]?g$")
 _MEANT = {
     "cost": "price", "costs": "price", "price per kg": "price", "unit price": "price", "cost per kg": "price",
     "in stock": "stock", "on hand": "stock", "quantity": "stock", "inventory": "stock",
+    "supplier's statement": STATEMENT, "suppliers statement": STATEMENT, "supplier statements": STATEMENT,
     "pack size": "pack", "package": "pack", "price per pack": "pack price", "price of pack": "pack price",
 }  # fmt: skip
 #: Columns of amounts by other words; a bracket behind an AMOUNT says its unit: `share (%)`.

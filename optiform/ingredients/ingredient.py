@@ -111,7 +111,10 @@ class Constituent:
 
 @frozen
 class Ingredient(Comparable):
-    """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none)."""
+    """An ingredient as bought. Values are keyed by property name and temperature (degC, None where it has none).
+
+    `statements`: the paper of each condition of law on what is bought that its supplier confirms, by its name.
+    """
 
     name: str
     functions: tuple[str, ...]
@@ -123,6 +126,7 @@ class Ingredient(Comparable):
     constituents: tuple[Constituent, ...] = ()
     values: Mapping[tuple[str, float | None], Value] = field(default_factory=dict)
     fatty_acids: Mapping[str, Value] = field(default_factory=dict)
+    statements: Mapping[str, str] = field(default_factory=dict)
 
     def value(self, property_name: str, temperature: float | None = None) -> Value | None:
         """The figure stored under this property, or None: missing is missing, never zero."""

@@ -141,8 +141,10 @@ def share_behind(text: str) -> tuple[str, float | None]:
         (('Phenoxyethanol', 70.0), ('Polysorbate 20', None), ('moon dust 20', None))
     """
     name, share, signed = without_share(tidy(text))
-    whole = fold(text) in spellings() and not (signed and fold(name) in spellings())
-    if whole or not share or not (signed or _stripped(name, share)):
+    known = certain(name) if share else None
+    parted = signed or (known is not None and known == certain(text))  # goods named with their strength
+    whole = fold(text) in spellings() and not (parted and fold(name) in spellings())
+    if whole or not share or not (parted or _stripped(name, share)):
         return text, None
     return name, parse_number(share)
 

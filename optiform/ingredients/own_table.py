@@ -8,6 +8,7 @@ One row per ingredient. Columns, all optional but the first:
 - `inci`: declaration with shares in %, for instance `Aqua 70; Glycerin 30`;
 - `like`: a known ingredient; figures that are missing are taken to be its, and marked so;
 - `certificate maximum 9`: the most a fragrance certificate allows in that class of product;
+- `supplier statement`: conditions of law on what is bought that its supplier confirms, each with its paper;
 - `allergen limonene`: share of that allergen in the fragrance or essential oil as bought, from its supplier's list;
 - a property of the catalogue, for instance `iodine value` or `solid fat at 20 degC`: overrides the shipped figure;
 - any other column of numbers: a property of the maker's own that a brief may limit.
@@ -17,7 +18,8 @@ may be a range: `18 to 22`.
 """
 
 import re
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import field, replace
 from pathlib import Path
 from unicodedata import normalize
 
@@ -35,6 +37,8 @@ from optiform.ingredients.ingredient import (
     density_of,
 )
 from optiform.ingredients.names import resolve, several, share_behind
+from optiform.ingredients.statements import COLUMN as STATEMENT
+from optiform.ingredients.statements import confirmed
 from optiform.reading import run
 from optiform.reading.faults import Fault, Inspection
 from optiform.reading.frozen import frozen
@@ -71,6 +75,7 @@ class OwnRow:
     values: dict[tuple[str, float | None], Value]
     sound: bool
     like: str = ""
+    statements: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def whole(self) -> bool:
@@ -106,6 +111,7 @@ class OwnRow:
             constituents=self.constituents or base.constituents,
             values=values,
             solute=base.solute or (alike.solute if alike else ""),
+            statements=self.statements or base.statements,
             fatty_acids=base.fatty_acids or ({} if alike is None else _acids(alike)),
         )
 
@@ -179,6 +185,7 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
             if key in values:
                 inspection.fault(record.place(header), cell, f"{name} in one column only")
             values[key] = value
+    papers = _statements(record, inspection)
     _check_pack(record, values, inspection)
     _note_slips(record, values, inspection)
     return OwnRow(
@@ -193,6 +200,7 @@ def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
         values=values,
         sound=len(inspection.faults) == before,  # read last: the lines above find faults
         like=record.get("like"),
+        statements=papers,
     )
 
 
@@ -209,6 +217,15 @@ def _words(record: Record, column: str, known: tuple[str, ...], inspection: Insp
         if word not in known:
             inspection.fault(record.place(column), word, f"any of: {', '.join(known)}")
     return words
+
+
+def _statements(record: Record, inspection: Inspection) -> dict[str, str]:
+    """The conditions that the supplier confirms, each with its paper."""
+    try:
+        return confirmed(record.get(STATEMENT))
+    except ValueError as error:
+        inspection.fault(record.place(STATEMENT), record.get(STATEMENT), str(error))
+        return {}
 
 
 def _cell(name: str, unit: str, cell: str, source: str) -> tuple[tuple[str, float | None], Value]:

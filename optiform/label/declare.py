@@ -15,7 +15,9 @@ from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.answer import RuleCheck
 from optiform.review.cautions import cautions
+from optiform.review.facts import Stated
 from optiform.review.law import broken, rule_checks, unjudged_parts
+from optiform.review.law import statements as supplier_statements
 from optiform.rules.duties import Duty, duties
 from optiform.rules.law import HARD, Scope
 
@@ -33,6 +35,7 @@ class Declaration(Answer):
         decisions: what a person decides.
         notes: what reading the formula changed.
         duties: what the law of the US and its states asks beside limits on substances.
+        papers: statements of suppliers, to be kept at hand where a rule asks for them.
     """
 
     formula: str
@@ -52,6 +55,7 @@ class Declaration(Answer):
     decisions: tuple[Item, ...]
     notes: tuple[str, ...]
     duties: tuple[Duty, ...] = ()
+    papers: tuple[Stated, ...] = ()
 
     @property
     def declaration(self) -> tuple[str, ...]:
@@ -127,6 +131,7 @@ def declare(
         ),
         notes=tuple(notes),
         duties=duties(market),
+        papers=tuple(supplier_statements(mix, x, scope)),
     )
 
 

@@ -8,7 +8,7 @@ from optiform.reading.faults import Fault, Inspection
 #: Columns of words, in which figures are parts of names.
 WORDS = frozenset(
     ("ingredient", "inci", "synonyms", "note", "supplier", "supplier_lot", "number", "name", "date", "received",
-     "expiry", "phase", "functions", "origin", "aim", "changed", "reason", "photo")
+     "expiry", "phase", "functions", "origin", "aim", "changed", "reason", "photo", "supplier statement")
 )  # fmt: skip
 _CELL = re.compile(r"(?:[€£¥₹$]|[A-Za-z]{3})? ?[-+]?(\d[\d ]*(?:[.,]\d+)+) ?[A-Za-zµ%°€£¥₹$/ ]{0,15}")
 _LONGEST = 60  # characters of a quantity

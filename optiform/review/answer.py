@@ -10,7 +10,7 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.reading.answer import Answer, Rows, words_of
 from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
-from optiform.review.facts import Unjudged
+from optiform.review.facts import Stated, Unjudged
 from optiform.review.rounding import allowed
 from optiform.rules.forms import LEVELS, Level
 from optiform.rules.law import HARD
@@ -189,6 +189,7 @@ class Report(Comparable):
     `markets`: whose law was looked at. `unjudged`: what keeps its law from being known.
     `lines`: the ingredients of which there is not as much as the brief says.
     `against_kind`: those that its kind of product is usually made without, each with why.
+    `statements`: of suppliers, on which the law rests where a rule asks for them.
     """
 
     formula: Formula
@@ -200,6 +201,7 @@ class Report(Comparable):
     unjudged: tuple[Unjudged, ...] = ()
     lines: tuple[Measured, ...] = ()
     against_kind: tuple[tuple[str, str], ...] = ()
+    statements: tuple[Stated, ...] = ()
 
     @property
     def keeps_law(self) -> bool | None:

@@ -187,7 +187,8 @@ class Short:
 class OpenRule:
     """A rule of law of which it is not known whether it is kept, % of the whole.
 
-    `only`: what the limit holds for, as in `rules.law.Rule`; empty where the rule itself is open.
+    `only`: what the limit holds for, as in `rules.law.Rule`; empty where the rule itself is open. `statement`: the
+    condition that a supplier can confirm.
     """
 
     group: str
@@ -197,6 +198,20 @@ class OpenRule:
     content: float
     limit: float | None
     note: str
+    statement: str = ""
+
+
+@frozen
+class Stated:
+    """A condition of law on what is bought that its supplier confirms: in a formula, and what rules ask for it there.
+
+    `paper`: day or file of the statement, as the maker wrote it; `rules` empty: none asks for it.
+    """
+
+    ingredient: str
+    condition: str
+    paper: str
+    rules: tuple[OpenRule, ...]
 
 
 @frozen

@@ -6,7 +6,7 @@ from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.ingredients.names import is_nano, resolve
 from optiform.properties.base import Mix, Vector
 from optiform.review.answer import FormulaWarning, RuleCheck
-from optiform.review.facts import NotInTables, NotSettled, OpenRule, Undeclared, Unjudged
+from optiform.review.facts import NotInTables, NotSettled, OpenRule, Stated, Undeclared, Unjudged
 from optiform.rules.acidity import meeting
 from optiform.rules.forms import Level
 from optiform.rules.law import Rule, Scope, applying, certificate_class, certificate_terms, known, uncertified, unjudged
@@ -112,7 +112,20 @@ def _open(rule: Rule, mix: Mix, x: Vector) -> OpenRule | None:
         is_open, only = not (rule.within(certain) or _set_below(rule, certain, _used(mix, x))), ""
     else:
         is_open, only = rule.keeps(certain), rule.only
-    return OpenRule(rule.group, rule.market, rule.reference, only, content, rule.limit, rule.note) if is_open else None
+    return _fact(rule, content, only) if is_open else None
+
+
+def _fact(rule: Rule, content: float, only: str = "") -> OpenRule:
+    return OpenRule(rule.group, rule.market, rule.reference, only, content, rule.limit, rule.note, rule.statement)
+
+
+def statements(mix: Mix, x: Vector, scope: Scope) -> Iterator[Stated]:
+    """What suppliers confirm of the ingredients in use, each with the rules of the scope that ask for it."""
+    for item in dict.fromkeys(_used(mix, x)):
+        for condition, paper in item.statements.items():
+            rules = [rule for rule in applying(scope, [item]) if rule.statement == condition]
+            asking = tuple(_fact(rule, float(rule.terms(mix).numerator @ x)) for rule in rules)
+            yield Stated(item.name, condition, paper, asking)
 
 
 def _set_below(rule: Rule, content: float, used: Sequence[Ingredient]) -> bool:

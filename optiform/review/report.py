@@ -6,7 +6,7 @@ from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
 from optiform.review.answer import FormulaWarning, Report
 from optiform.review.cautions import cautions
-from optiform.review.law import broken, rule_checks, unjudged_parts, unjudged_warnings
+from optiform.review.law import broken, rule_checks, statements, unjudged_parts, unjudged_warnings
 from optiform.review.measures import Setting, lines_off, measures
 from optiform.review.warnings import warnings
 from optiform.rules.kinds import ruled_out
@@ -19,13 +19,23 @@ def report(formula: Formula, setting: Setting) -> Report:
     checks = tuple(rule_checks(mix, x, setting.scope)) if setting.scope else ()
     markets = setting.scope.markets if setting.scope else ()
     open_points = tuple(unjudged_parts(mix, x, setting.scope)) if setting.scope and markets else ()
+    stated = tuple(statements(mix, x, setting.scope)) if setting.scope and markets else ()
     lines = tuple(lines_off(formula, setting))
     asked = (*measured, *lines)
     every = dict.fromkeys([*broken(checks), *unjudged_warnings(open_points), *warnings(formula, asked, setting)])
     cautioned = tuple(cautions(mix, x, setting.scope, setting.kind))
     unlike = {item.name: why for item in mix.ingredients if (why := ruled_out(setting.kind, item))}
     return Report(
-        formula, measured, checks, tuple(every), cautioned, markets, open_points, lines, tuple(unlike.items())
+        formula,
+        measured,
+        checks,
+        tuple(every),
+        cautioned,
+        markets,
+        open_points,
+        lines,
+        tuple(unlike.items()),
+        stated,
     )
 
 

@@ -68,12 +68,15 @@ def _limits(mix: Mix, x: Vector, scope: Scope, until: datetime.date) -> Iterator
 
 def _effect(rule: Rule, mix: Mix, x: Vector, content: float) -> str:
     """What a rule does to a formula from its first day; empty where it is kept."""
-    if rule.kind in ("open", "no entry"):
-        return "not known" if rule.kind == "open" else "note"
+    certain = float(rule.certain(mix).numerator @ x)
+    if rule.kind == "open":
+        return "" if rule.statement and rule.within(certain) else "not known"
+    if rule.kind == "no entry":
+        return "note"
     if rule.keeps(content):
         return ""
     if rule.kind in HARD:
-        return "not known" if rule.only and rule.keeps(float(rule.certain(mix).numerator @ x)) else "breaks"
+        return "not known" if rule.only and rule.keeps(certain) else "breaks"
     return "label" if rule.kind == "label" else "advice"
 
 

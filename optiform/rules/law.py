@@ -57,6 +57,7 @@ class Rule:
         only: `preservative`, `uv filter` or `ph adjuster` where it holds for what is bought as one, `added` where a
             trace is let pass; else empty.
         highest_ph: of a product with it, where the rule has one: a base whose pH is set below that keeps the rule.
+        statement: the condition on what is bought that a supplier can confirm, where it is open for that; else empty.
         words: what a label has to say; else empty.
         read: the day its text was last read; None where it never was.
     """
@@ -71,6 +72,7 @@ class Rule:
     kind: str
     only: str
     highest_ph: float | None
+    statement: str
     words: str
     start: datetime.date | None
     end: datetime.date | None
@@ -127,10 +129,12 @@ class Rule:
         return sum(self.factors[name] * share for name, share in named if name in self.factors)
 
     def certain(self, mix: Mix) -> Terms:
-        """Likewise, of what counts beyond doubt where the rule is `only` for some of it."""
+        """Likewise, of what counts beyond doubt where the rule is `only` for some of it, and no supplier confirms."""
         return Terms.exact(np.array([self._beyond_doubt(item) for item in mix.ingredients]))
 
     def _beyond_doubt(self, item: Ingredient) -> float:
+        if self.statement in item.statements:
+            return 0.0
         least = TRACE if self.only == "added" else 0.0
         if self.only not in ("", "added") and not item.has(self.only):
             least = BROUGHT if self.kind == "open" else np.inf
@@ -192,6 +196,7 @@ def _rule_at(place: int) -> Rule:
         kind=row["kind"],
         only=row["only as"],
         highest_ph=float(row["ph at most"]) if row["ph at most"] else None,
+        statement=row["statement"],
         words=row["words"],
         start=day(row["from"]),
         end=day(row["until"]),

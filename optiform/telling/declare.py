@@ -37,8 +37,8 @@ def declaration(draft: Declaration, sources: Mapping[str, Source]) -> Telling:
     """
     sections = (
         _scope(draft), _list(draft), _due(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
-        _statements(draft), _duties(draft), _precautions(draft), _decisions(draft), _signature(), _rules(draft),
-        _sources(draft, sources), _draft(),
+        _statements(draft), _papers(draft), _duties(draft), _precautions(draft), _decisions(draft), _signature(),
+        _rules(draft), _sources(draft, sources), _draft(),
     )  # fmt: skip
     return Telling(f"Declaration of {draft.formula}", sections, _table(draft))
 
@@ -173,6 +173,11 @@ def _statements(draft: Declaration) -> Section:
     instead = f"{count_of(count, 'thing')} that the rules of this market add" if count else ""
     title = "What the rules of this market add"
     return Section("market", title, sentences(map(statement, draft.statements)), short=False, instead=instead)
+
+
+def _papers(draft: Declaration) -> Section:
+    """Statements of suppliers on which the draft rests."""
+    return Section("papers", "Keep at hand", sentences(map(in_words, draft.papers), bullet=False), most=MOST)
 
 
 def _duties(draft: Declaration) -> Section:

@@ -80,6 +80,8 @@ def _about(item: Ingredient) -> Iterator[Sentence]:
         yield Sentence(f"Also called {'; '.join(item.synonyms)}.")
     if item.origin:
         yield Sentence(f"Origin: {', '.join(item.origin)}.")
+    for condition, paper in item.statements.items():
+        yield Sentence(f"Your supplier's statement, {condition}: {paper}.")
     if item.note:
         yield Sentence(f"{capital(item.note.rstrip('.'))}.")
 

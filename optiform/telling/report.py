@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from optiform.ingredients.ingredient import Evidence
 from optiform.review.answer import NOT_CHOSEN, FormulaWarning, Measured, Report, RuleCheck, heaviest_first
 from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.law import Scope
@@ -24,6 +25,7 @@ PROCESS = (
 NOT_LOOKED_AT = "Not looked at: impurities, the size of particles (nano), and what no table names."
 MOST_WARNINGS = 5  # beside every stop
 HARD = (*BY_LAW, "positive list", "certificate")
+FEW = 3  # names of rules in a sentence
 MAKING = "making"  #: of the cautions: where they stand that are told beside the steps
 JUST = 1e-5  # relative: a limit nearer than that is only just met
 
@@ -43,7 +45,22 @@ def law_line(report: Report, scope: Scope | None) -> Sentence:
         return Sentence("Law: not looked at, as no market is given.")
     if report.keeps_law is None:
         return Sentence(f"Law {where}: not known, because of {_unjudged(report)}.", Level.MIND)
-    return Sentence(f"Law {where}: met, as far as our tables go.")
+    return Sentence(f"Law {where}: met, as far as our tables go{_rests_on(report)}.{_unread(report)}")
+
+
+def _rests_on(report: Report) -> str:
+    """The suppliers' statements without which the law would not be known to be met."""
+    papers = [f"{x.ingredient} ({x.condition}: {x.paper})" for x in report.statements if x.rules]
+    return f"; rests on your supplier's statement of {'; '.join(papers)}" if papers else ""
+
+
+def _unread(report: Report) -> str:
+    """The limits that were not read at the act itself, with how they are known."""
+    known = (Evidence.PUBLISHED, Evidence.OWN)
+    rules = [x for x in report.rules if x.kind in BY_LAW and x.limit is not None and x.evidence not in known]
+    names = [*dict.fromkeys(f"{_group(x)} ({x.market}, {measured.SURE[x.evidence]})" for x in rules)]
+    more = f" and {len(names) - FEW} more" if len(names) > FEW else ""
+    return f" Not read at the act itself: {', '.join(names[:FEW])}{more}." if names else ""
 
 
 def _unjudged(report: Report) -> str:
@@ -158,6 +175,7 @@ def law(report: Report) -> Section:
     words += [f"{capital(certified(rule))}." for rule in report.rules if rule.kind == "certificate"]
     words += [f"Look at: {_noted(rule)}." for rule in report.rules if rule.kind == "no entry" and rule.note]
     words += [f"Not allowed: {_noted(rule)}." for rule in report.rules if rule.kind == "positive list"]
+    words += map(in_words, report.statements)
     if report.unjudged:
         words.append(f"Whether the law is met is not known, because of: {_unjudged(report)}.")
     if states := [named(market) for market in report.markets if market in STATES]:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from optiform.batch import facts as making
 from optiform.ingredients.ingredient import Evidence
+from optiform.ingredients.statements import COLUMN
 from optiform.reading.units import PARTS
 from optiform.review import facts
 from optiform.review.answer import RuleCheck
@@ -266,12 +267,28 @@ def certified(check: RuleCheck) -> str:
 def _open_rule(fact: facts.OpenRule) -> str:
     about = f"{fact.group} ({named(fact.market)}, {fact.reference})"
     if not fact.only:
-        return f"{about}: it is not known whether this is met: {fact.note}."
+        return f"{about}: it is not known whether this is met: {fact.note}.{_to_enter(fact.statement)}"
     if fact.only == "added":
         trace = "a trace that cannot be avoided is allowed, what was added is not."
         return f"{about}: {fact.content:.3g} % is declared: {trace}"
     over = f"{fact.content:.3g} % is over {fact.limit:g} %"
     return f"{about}: {over}, the limit for a {fact.only}. If it is there for something else, that must be apparent."
+
+
+def _to_enter(statement: str) -> str:
+    """How a supplier's statement is put into the own table; empty where none settles it."""
+    if not statement:
+        return ""
+    return f" Stated by your supplier, enter '{statement}: ' and day or file of it under '{COLUMN}' in your table."
+
+
+@in_words.register
+def _stated(fact: facts.Stated) -> str:
+    paper = f"{fact.ingredient}, {fact.condition}: {fact.paper}"
+    if not fact.rules:
+        return f"Not needed here, no rule looked at asks for it: your supplier's statement of {paper}."
+    asking = "; ".join(f"{named(x.market)}, {x.reference}: {x.note}" for x in fact.rules)
+    return f"Your supplier's statement of {paper}. Keep it at hand; it has to say what the rule asks ({asking})."
 
 
 @in_words.register

@@ -120,6 +120,7 @@ def test_a_bracket_that_makes_another_substance_is_not_dropped(word: str) -> Non
         ("Polysorbate 20", "Polysorbate 20", None),
         ("Polysorbate 20 80", "Polysorbate 20", 80.0),
         ("CI 77491", "CI 77491", None),
+        ("DMDM Hydantoin 55", "DMDM Hydantoin", 55.0),  # also goods of that strength in the catalogue
         ("Glycerin 99,5 %", "Glycerin", 99.5),
         ("Benzophenone 7", "Benzophenone 7", None),  # a relative of Benzophenone-3, not a share of Benzophenone
         ("moon dust 20", "moon dust 20", None),

@@ -16,8 +16,8 @@ from tests.tables import EVIDENCE, PHASES, Row, functions, numbers, rows
 
 COLUMNS = {
     "limits": (
-        "id,group,inci,factors,limit,market,use,area,kind,only as,ph at most,words,from,until,expressed as,reference,"
-        "source,evidence,read on,note"
+        "id,group,inci,factors,limit,market,use,area,kind,only as,ph at most,statement,words,from,until,"
+        "expressed as,reference,source,evidence,read on,note"
     ),
     "positive_lists": (
         "list,entry,inci,market,use,area,from,until,maximum,condition,reference,source,evidence,read on,note"

@@ -285,12 +285,14 @@ def test_an_ingredient_of_ones_own_is_put_into_the_table_with_a_form() -> None:
     at.selectbox("own-like").set_value("mango butter")
     at.number_input("own-price").set_value(9.0)
     at.text_input("own-pack").set_value("1 kg")
+    at.text_input("own-statement").set_value("refining history: a.pdf")
     put_there(at)
     assert not at.exception
     assert not at.error
     text = at.session_state[Key.BENCH].files["workshop.csv"]
     assert "marsh balm" in text
     assert "mango butter" in text.partition("marsh balm")[2]
+    assert "refining history: a.pdf" in text.partition("marsh balm")[2]
     at.button("undo").click().run()
     assert "marsh balm" not in at.session_state[Key.BENCH].files["workshop.csv"]
 

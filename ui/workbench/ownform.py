@@ -8,6 +8,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.new import SHELF
 from optiform.ingredients.ingredient import FUNCTIONS, ORIGINS, PHASES
 from optiform.ingredients.own_text import with_row
+from optiform.ingredients.statements import COLUMN as STATEMENT
 from optiform.rules.allergens import allergens
 from workbench import load, show, state, work
 
@@ -25,6 +26,10 @@ def own_ingredient(brief: Brief) -> None:
         like = middle.selectbox("Like (for figures that are missing)", every, None, key="own-like",
                                 placeholder="nothing known")  # fmt: skip
         origin = right.multiselect("From", ORIGINS, key="own-origin", help="needed for claims such as vegan")
+        statement = st.text_input(
+            "Supplier's statement", key="own-statement", placeholder="refining history: letter of 2026-03-01",
+            help="a condition of law that it confirms, with its day or file",
+        )  # fmt: skip
         price = left.number_input(f"Price of a pack, {currency}", 0.0, None, None, key="own-price", format="%g")
         pack = middle.text_input("Pack", key="own-pack", placeholder="5 kg")
         stock = right.text_input("There", key="own-stock", placeholder="6.2 kg")
@@ -36,6 +41,7 @@ def own_ingredient(brief: Brief) -> None:
         if st.form_submit_button("Put it in my table", type="primary", key="own-put"):
             cells = {"ingredient": name.strip(), "phase": phase or "", "functions": "; ".join(functions), "inci": inci,
                      "like": like or "", "origin": "; ".join(origin), "pack": pack, "stock": stock,
+                     STATEMENT: statement,
                      f"pack price ({currency})": "" if price is None else f"{price:g}"}  # fmt: skip
             given = [share.strip() for share in shares.split(";")]
             cells |= {f"allergen {one} (%)": share for one, share in zip(listed, given, strict=False)}

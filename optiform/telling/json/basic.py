@@ -295,6 +295,17 @@ RULE = Shared(
 )  # fmt: skip
 
 
+STATED = Shared(
+    "supplier_statement",
+    record(
+        text("ingredient"), text("condition"), text("statement", "paper", "day or file of it, as the maker wrote it"),
+        truth("needed", lambda of: bool(of.rules), "whether a rule of the markets asks for it"),
+        many("rules", record(*map(text, ("market", "reference", "group", "note")))),
+    ),
+    "A condition of law on what is bought that its supplier confirms.",
+)  # fmt: skip
+
+
 def as_read(words: str) -> FormulaWarning:
     """What reading a formula changed of it, as a warning."""
     return FormulaWarning("total", "note", words, "as-read", evidence=Evidence.OWN)
@@ -316,6 +327,7 @@ def report_keys(at: str, remarks: Getter = lambda _: []) -> tuple[Key, ...]:
         key("properties", Named(MEASURED), lambda of: {measured.name: measured for measured in found(of).measures}),
         many("rules", RULE, f"{at}.rules"),
         key("warnings", WARNINGS, lambda of: [*remarks(of), *heaviest_first(found(of).warnings)]),
+        many("supplier_statements", STATED, f"{at}.statements"),
         many("cautions", CAUTION, f"{at}.cautions"),
     )
 

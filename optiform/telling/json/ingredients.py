@@ -13,10 +13,12 @@ _VALUE = record(
     *value_keys(lambda row: row[1]),
 )  # fmt: skip
 _ACID = record(text("fatty_acid", lambda row: row[0]), *value_keys(lambda row: row[1]))
+_PAPER = record(text("condition", lambda row: row[0]), text("statement", lambda row: row[1]))
 _INGREDIENT = record(
     text("name"), text("inci"), texts("synonyms"), texts("functions"), text("phase"), texts("origin"), text("note"),
     many("constituents", _PART), many("values", _VALUE, lambda item: item.values.items()),
     many("fatty_acids", _ACID, lambda item: item.fatty_acids.items()),
+    many("supplier_statements", _PAPER, lambda item: item.statements.items()),
 )  # fmt: skip
 INGREDIENTS = answer(["listed"], many("ingredients", _INGREDIENT, lambda of: of))
 NAMES = answer(
