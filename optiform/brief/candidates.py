@@ -12,11 +12,12 @@ from optiform.reading import keys
 from optiform.reading.cells import Cells
 from optiform.rules.claims import against
 from optiform.rules.kinds import ruled_out
-from optiform.rules.law import Scope
+from optiform.rules.law import Scope, unconfirmed
 from optiform.rules.positive import not_allowed, not_settled
 from optiform.rules.usual import usual_use
 
 LINE: keys.Keys = {**ENDS, "phase": keys.one_of("phase"), "if_used": keys.number("none at all, or at least so much")}
+CONDITION = "the law has a condition on it, and no supplier statement is known of its "
 Candidates = dict[str, Ingredient]  # by the name in lower case
 
 
@@ -47,7 +48,7 @@ def candidates_of(background: Background, scope: Scope) -> tuple[Candidates, lis
         unasked = _unasked(background, chosen, set(asked))
         kind, usual = background.kind, background.kind and background.usual
         foreign = {key: why for key, item in unasked.items() if (why := ruled_out(kind, item))}
-        unsure = {key: why for key, item in unasked.items() if (why := not_settled(item, scope))} if usual else {}
+        unsure = {key: why for key, item in unasked.items() if (why := _unsure(item, scope))} if usual else {}
         out = {**foreign, **unsure, **out}
     chosen |= asked
     out |= {key: why for key, item in chosen.items() if (why := not_allowed(item, scope))}
@@ -68,6 +69,12 @@ def _chosen(background: Background, wish: object) -> Candidates | None:
     if not owned and not cells.table.get("own_files"):
         cells.fault("candidates", wish, "own_files that name ingredients, or a list of them here")
     return owned
+
+
+def _unsure(item: Ingredient, scope: Scope) -> str:
+    """Why nobody knows here whether the law allows an ingredient; empty where it is known."""
+    papers = unconfirmed(item, scope)
+    return not_settled(item, scope) or (f"{CONDITION}{' and '.join(papers)}" if papers else "")
 
 
 def _unasked(background: Background, chosen: Candidates, asked: set[str]) -> Candidates:

@@ -130,9 +130,10 @@ class Rule:
 
     def certain(self, mix: Mix) -> Terms:
         """Likewise, of what counts beyond doubt where the rule is `only` for some of it, and no supplier confirms."""
-        return Terms.exact(np.array([self._beyond_doubt(item) for item in mix.ingredients]))
+        return Terms.exact(np.array([self.beyond_doubt(item) for item in mix.ingredients]))
 
-    def _beyond_doubt(self, item: Ingredient) -> float:
+    def beyond_doubt(self, item: Ingredient) -> float:
+        """Content of an ingredient in % of what counts beyond doubt: nothing that a supplier's paper confirms."""
         if self.statement in item.statements:
             return 0.0
         least = TRACE if self.only == "added" else 0.0
@@ -243,6 +244,20 @@ def applying(scope: Scope, ingredients: Sequence[Ingredient], wary: bool = False
         [(2.5, 'benzoic acid')]
     """
     return [rule for rule in counting(ingredients, wary) if rule.applies(scope)]
+
+
+def unconfirmed(item: Ingredient, scope: Scope) -> list[str]:
+    """The conditions on an ingredient as it is bought that the law has here and none of its suppliers' papers confirms.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> scope = Scope("leave-on", "body", ("EU",), datetime.date(2026, 11, 27))
+        >>> items = read_catalogue().ingredients
+        >>> unconfirmed(items["petrolatum"], scope), unconfirmed(items["beeswax"], scope)
+        (['refining history'], [])
+    """
+    rules = [rule for rule in applying(scope, [item]) if rule.kind == "open" and rule.statement]
+    return sorted({rule.statement for rule in rules if not rule.within(rule.beyond_doubt(item))})
 
 
 @cache

@@ -69,6 +69,18 @@ def test_what_may_not_be_allowed_is_left_out_of_a_bare_brief() -> None:
     assert "not known whether it is allowed as a preservative" in dict(brief.left_out)[unsure]
 
 
+def test_what_hangs_on_a_supplier_statement_is_proposed_once_there_is_one() -> None:
+    shelf = dict.fromkeys(("petrolatum", "paraffin wax", "beeswax", "sweet almond oil", "mixed tocopherols"), 5.0)
+    why = dict(bare_brief("balm", shelf).left_out)
+    assert why["petrolatum"].endswith("no supplier statement is known of its refining history")
+    assert why["paraffin wax"]
+    assert "beeswax" not in why
+    named = bare_brief("balm", shelf, lines={"petrolatum": {"low": "5 %"}})
+    assert "petrolatum" in [item.name for item in named.mix.ingredients]
+    warned = bare_brief("balm", shelf, usual="warn")
+    assert "petrolatum" in [item.name for item in warned.mix.ingredients]
+
+
 def test_of_emulsifiers_the_ready_made_goes_before_a_pair_and_a_pair_before_polysorbate_with_fatty_acid() -> None:
     shelf = (*BASE, KEPT, "glyceryl stearate", "polysorbate 60")
     pair = answered(shelf)
