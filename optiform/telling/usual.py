@@ -76,7 +76,9 @@ def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:
             words = f"A {kind} needs {need}, and the candidates bring at most {within} within their usual use."
         if part.reached is not None:
             rules = f" In the way: {'; or '.join(part.rules)}." if part.rules else ""
+            value = f"{number(part.reached)} {part.unit}".rstrip()
             words = (
-                f"These candidates make no {kind}: at best {number(part.reached)} of what it must have ({need}).{rules}"
+                f"These candidates make no {kind}: it needs {need}; beside its other parts and the rules the nearest "
+                f"they come is {value}.{rules}"
             )
         yield Sentence(f"{words}{buy}", Level.MIND)
