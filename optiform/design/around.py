@@ -47,7 +47,7 @@ NOTICED: Mapping[str, float] = MappingProxyType(
 
 #: What keeps a product: the functions of its lines.
 KEEPING = ("preservative", "antioxidant")
-OTHER_GRAIN = "salt stings where sugar does not, and today's grains are the other"
+OTHER_GRAIN = "another grain"
 ROUNDING = 1e-9  # of today's share: the formula itself keeps what is asked of it
 
 
