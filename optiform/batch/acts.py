@@ -82,11 +82,12 @@ class JarsToFill:
 
 @dataclass(frozen=True)
 class Fill:
-    """Jars filled, or bars wrapped; `more`: what the kind's own table says of it."""
+    """Jars filled, tubes poured or pieces wrapped; `more`: what the kind's own table says of it; `hot`: poured so."""
 
     jars: JarsToFill | None
     more: str = ""
-    wrapped: bool = False
+    vessel: str = "jar"
+    hot: bool = False
 
 
 #: A step of a kind's own table says itself.

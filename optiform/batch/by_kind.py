@@ -38,6 +38,18 @@ def made_as(kind: str, making: Making) -> Making:
     return replace(making, **usual)  # type: ignore[arg-type]
 
 
+def vessel_of(kind: str) -> str:
+    """What a kind is sold in: a bar as a piece, a stick in its tube, all else in jars.
+
+    Example:
+        >>> vessel_of("solid scrub bar"), vessel_of("stick and lip balm"), vessel_of("lotion")
+        ('piece', 'tube', 'jar')
+    """
+    if kind.endswith("bar"):
+        return "piece"
+    return "tube" if kind.startswith("stick") else "jar"
+
+
 @dataclass(frozen=True)
 class _Work:
     """A kind's rows, the pot that all is made in and the parts that get something of their own."""
@@ -89,7 +101,7 @@ class _Work:
 
     def _step(self, row: ProcessStep, pot: Pot, lines: Sequence[Line]) -> Step:
         temperature, source = self._temperature(row)
-        filled = Fill(self.fill, row.words, wrapped=row.kind.endswith("bar"))
+        filled = Fill(self.fill, row.words, vessel_of(row.kind), (row.temperature or 0.0) >= WARM)
         what = filled if row.stage == "fill" else row.words
         return Step(what, temperature, row.minutes, source, pot.part, names(lines))
 

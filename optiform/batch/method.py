@@ -54,10 +54,15 @@ def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: JarsToFill |
     yield from _divide(parts)
     for part in parts:
         yield from _part(part, mass, mass.last(common))
-    yield from _grains(common, making)
-    if common.of("water phase"):
-        yield from of_stage("emulsion", "ph")
+    grains = list(_grains(common, making))
+    acidity = list(of_stage("emulsion", "ph")) if common.of("water phase") else []
+    yield from (*grains, *acidity) if parts or _warm(making, acidity) else (*acidity, *grains)
     yield Step(Fill(fill), None, None, PRACTICE)
+
+
+def _warm(making: Making, acidity: Sequence[Step]) -> bool:
+    """Whether the grains go into a mass that is too warm yet to measure its pH; else that comes first, without them."""
+    return making.grains_at is not None and any(making.grains_at > (step.temperature or 0.0) for step in acidity)
 
 
 def _pliable() -> Iterator[Step]:

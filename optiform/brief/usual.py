@@ -27,6 +27,7 @@ from optiform.rules.usual import (
 )  # fmt: skip
 
 MISSED = 1e-6  # relative: below it a miss is rounding
+EXACT = 9  # decimal places of an end; what is beyond them is the tail of a sum of fractions
 IN_BASE = " in the base"
 
 
@@ -150,7 +151,7 @@ def _widened(
     low, high = row.low, row.high
     value = None if today is None else _value(wanted, today)
     if value is not None and not (row.if_used and value <= 0):
-        low, high = min(low, value), max(high, value)
+        low, high = min(low, round(value, EXACT)), max(high, round(value, EXACT))
     asked = np.array([span.low if span.source == "brief" else 0.0 for span in ranges])
     terms = wanted.terms(mix, asked)
     if terms.whole:

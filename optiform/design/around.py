@@ -17,6 +17,7 @@ from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import BadInput, Fault
 from optiform.review.measures import measure
+from optiform.rules.usual import SOLUTES
 
 #: What customers notice and how far it may move, in the property's own unit. Common practice, no source: about what a
 #: hand and a spoon can tell. A maker's own tolerances replace these by name.
@@ -46,6 +47,7 @@ NOTICED: Mapping[str, float] = MappingProxyType(
 
 #: What keeps a product: the functions of its lines.
 KEEPING = ("preservative", "antioxidant")
+OTHER_GRAIN = "another grain"
 ROUNDING = 1e-9  # of today's share: the formula itself keeps what is asked of it
 
 
@@ -115,7 +117,28 @@ def holding(brief: Brief, kept: tuple[Held, ...]) -> Brief:
         if each.name not in named
     ]
     more += _keeping(brief, named)
-    return replace(_judged(brief, more), limits=(*brief.limits, *more))
+    return replace(_judged(_of_its_grain(brief), more), limits=(*brief.limits, *more))
+
+
+def _of_its_grain(brief: Brief) -> Brief:
+    """The brief without sugar where today's grains are salt, and the other way round, but for what it names.
+
+    Salt stings where sugar does not, and the product's name hangs on it: no hand takes one for the other.
+    """
+    today = {_dissolves_as(line.ingredient) for line in brief.reference.lines} - {""} if brief.reference else set()
+    lines = zip(brief.mix.ingredients, brief.ranges, strict=True)
+    other = [
+        item.name
+        for item, span in lines
+        if today and _dissolves_as(item) not in ("", *today) and span.source != "brief"
+    ]
+    stays = only(brief, frozenset(item.name for item in brief.mix.ingredients) - set(other))
+    return replace(stays, left_out=(*brief.left_out, *((name, OTHER_GRAIN) for name in other)))
+
+
+def _dissolves_as(item: Ingredient) -> str:
+    """Sugar or salt, of a grain; empty of all else."""
+    return SOLUTES.get(item.solute, "") if item.functions[0] == "grain" else ""
 
 
 def _keeping(brief: Brief, named: Container[str]) -> Iterator[Limit]:

@@ -262,20 +262,21 @@ class _Search:
         None where nothing costs as little as `below`.
         """
         relaxed: Relaxed[_Step] = []
-        ceiling = below + SAME_COST
+        ceiling, kept = below + SAME_COST, list[_Step]()
 
         def solve_node(branch: Branch) -> SolvedNode[_Step] | InfeasibleNode[None]:
             nonlocal ceiling
             node = self._again(branch, relaxed) or self._node(branch, lines, relaxed, ceiling)
             if isinstance(node, SolvedNode) and node.value < ceiling and self.needed.kept_by(node.x):
-                ceiling = node.value
+                ceiling = node.value + SAME_COST  # what it splits into may cost as much
+                kept.append(node.answer)
             return node
 
         try:
             outcome = best_branch(self.needed, solve_node)
         except Unsettled as unsettled:
             return None, str(unsettled)
-        return (outcome.best[1] if outcome.best else None), outcome.undecided
+        return (outcome.best[1] if outcome.best else next(reversed(kept), None)), outcome.undecided
 
     def dosed(self, lines: int, below: float) -> tuple["_Search", _Step | None, str]:
         """As `solve`, with no line below its least dose; and the search that asks that, from which the next goes on.

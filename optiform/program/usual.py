@@ -32,6 +32,7 @@ from optiform.program.tree import Effort, InfeasibleNode, SolvedNode, Tree
 from optiform.properties.base import Side, Terms, Vector
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
+from optiform.reading.units import with_article
 from optiform.rules.forms import Either
 from optiform.rules.law import applying
 
@@ -168,7 +169,7 @@ def _of(branch: Branch, basis: str) -> Branch:
 
 
 def _reason(kind: str) -> str:
-    return f"usual in a {kind}" if kind else "usual"
+    return f"usual in {with_article(kind)}" if kind else "usual"
 
 
 def _priced(brief: Brief) -> Iterator[tuple[Demand, float]]:

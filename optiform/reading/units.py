@@ -57,6 +57,16 @@ def parse_number(text: str) -> float:
     return ordinary(float(cleaned))
 
 
+def with_article(noun: str) -> str:
+    """A noun with its article.
+
+    Example:
+        >>> with_article("lotion"), with_article("emulsified body butter")
+        ('a lotion', 'an emulsified body butter')
+    """
+    return f"{'an' if noun[:1] in 'aeio' else 'a'} {noun}"
+
+
 def count_of(number: int, one: str, many: str = "") -> str:
     """A count with its noun.
 

@@ -5,6 +5,7 @@ from functools import cache
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
+from optiform.reading.units import with_article
 
 
 @frozen
@@ -36,7 +37,7 @@ class Exclusion:
     def words(self) -> str:
         """The reason as a person would say it, with how well it is known."""
         how = "common practice, no source" if self.evidence is Evidence.PRACTICE else str(self.evidence)
-        return f"a {self.kind} is {self.reason} ({how})".replace("a a", "an a", 1)
+        return f"{with_article(self.kind)} is {self.reason} ({how})"
 
 
 @cache

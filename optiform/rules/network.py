@@ -1,6 +1,7 @@
 """Kinds of product that no network of fat or wax carries: firmness and weeping by solids are not told of them."""
 
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.units import with_article
 
 #: What carries a kind instead. Common practice, no source.
 CARRIED_BY = {
@@ -24,7 +25,8 @@ def without_network(kind: str) -> str:
     """
     if kind not in CARRIED_BY:
         return ""
-    return f"A {kind} is carried by {CARRIED_BY[kind]}, not by a network of fat or wax: no firmness is told of it."
+    subject = with_article(kind).capitalize()
+    return f"{subject} is carried by {CARRIED_BY[kind]}, not by a network of fat or wax: no firmness is told of it."
 
 
 def needs_network(file: str, kind: str) -> None:

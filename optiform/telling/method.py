@@ -107,11 +107,18 @@ def _stir_in(what: acts.StirIn) -> str:
 
 @_words.register
 def _fill(what: acts.Fill) -> str:
-    jars, verb = what.jars, "Wrap" if what.wrapped else "Fill"
-    goes = ""
+    jars, goes = what.jars, ""
     if jars is not None:
-        kept = f", {jars.retained} of them to keep" if jars.retained else ""
-        each = f"{jars.fill:g} g in each (net {jars.net:g} g on the label)"
-        goes = f" {count_of(jars.jars, 'jar')}{kept}, {each}"
-    first = f"{verb}{goes}. {what.more}".rstrip()
-    return f"{first} Weigh 3 to 5 filled jars over the run. Close, label and number them; keep the retained jars."
+        retained = f", {jars.retained} of them to keep" if jars.retained else ""
+        grams = f"{jars.fill:g} g in each (net {jars.net:g} g on the label)"
+        goes = f" {count_of(jars.jars, what.vessel)}{retained}, {grams}"
+    first = f"{'Wrap' if what.vessel == 'piece' else 'Fill'}{goes}. {what.more}".rstrip()
+    return f"{first} {_afterwards(what)}"
+
+
+def _afterwards(what: acts.Fill) -> str:
+    """What is filled hot is closed when it is cold; a piece has nothing to close."""
+    if what.vessel == "piece":
+        return "Weigh 3 to 5 pieces over the run. Label and number them; keep the retained pieces."
+    close = "Label and number them, close them when cold" if what.hot else "Close, label and number them"
+    return f"Weigh 3 to 5 filled {what.vessel}s over the run. {close}; keep the retained {what.vessel}s."

@@ -7,6 +7,7 @@ from optiform.brief.goal import NearestUsual
 from optiform.brief.parts import Lacking
 from optiform.ingredients.formula import Formula
 from optiform.program.usual import Eased
+from optiform.reading.units import with_article
 from optiform.review.answer import Report
 from optiform.telling.measured import unit_of
 from optiform.telling.parts import Level, Sentence, number
@@ -22,8 +23,8 @@ def went_by(brief: Brief, formula: Formula) -> Iterator[Sentence]:
     shares = [line.fraction / FIGURE for line in formula.lines]
     figures = " in round figures" if all(abs(share - round(share)) < NOTHING for share in shares) else ""
     yield Sentence(
-        f"This is the formula nearest to what is usual in a {brief.kind}{figures}, not the cheapest. Between those as "
-        "near, what makers take goes first, then few lines, then price. For the cheapest write "
+        f"This is the formula nearest to what is usual in {with_article(brief.kind)}{figures}, not the cheapest. "
+        "Between those as near, what makers take goes first, then few lines, then price. For the cheapest write "
         '[goal] lowest = "cost" in the brief.'
     )
 
@@ -66,17 +67,20 @@ def _named_by(brief: Brief | None, name: str) -> str:
 
 def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:
     """Parts that a shelf lacks, each with what to buy."""
+    needs = f"{with_article(kind).capitalize()} needs"
     for part in parts:
         most = "" if part.high is None else f" to {part.high:g}"
         need = f"{part.part}, {part.low:g}{most} {part.unit}".rstrip()
         buy = f" Buy for instance {' or '.join(part.buy)}." if part.buy else ""
-        words = f"A {kind} needs {need}, and no candidate brings it."
+        words = f"{needs} {need}, and no candidate brings it."
         if part.most > NOTHING:
             within = f"{number(part.most)} {part.unit}".rstrip()
-            words = f"A {kind} needs {need}, and the candidates bring at most {within} within their usual use."
+            words = f"{needs} {need}, and the candidates bring at most {within} within their usual use."
         if part.reached is not None:
             rules = f" In the way: {'; or '.join(part.rules)}." if part.rules else ""
+            value = f"{number(part.reached)} {part.unit}".rstrip()
             words = (
-                f"These candidates make no {kind}: at best {number(part.reached)} of what it must have ({need}).{rules}"
+                f"These candidates make no {kind}: it needs {need}; beside its other parts and the rules the nearest "
+                f"they come is {value}.{rules}"
             )
         yield Sentence(f"{words}{buy}", Level.MIND)

@@ -141,3 +141,24 @@ def test_every_step_says_who_says_so() -> None:
 
 def test_kinds_with_a_process_are_those_that_are_no_emulsion() -> None:
     assert {kind for kind in MADE_OF if process(kind)} == set(MADE_OF) - set(EMULSIONS)
+
+
+@pytest.mark.parametrize(("kind", "last"), [
+    ("solid scrub bar", "Label and number them; keep the retained pieces."),
+    ("stick and lip balm", "Label and number them, close them when cold; keep the retained tubes."),
+    ("balm", "Label and number them, close them when cold; keep the retained jars."),
+    ("bath salt scrub", "Close, label and number them; keep the retained jars."),
+])  # fmt: skip
+def test_a_piece_is_not_closed_and_what_is_poured_hot_only_when_it_is_cold(kind: str, last: str) -> None:
+    assert any(done(step).endswith(last) for step in steps(kind))
+
+
+def test_the_ph_is_set_before_the_grains_unless_they_go_into_a_warm_mass() -> None:
+    common = pot("water", "cetearyl alcohol", "sweet almond oil", "sea salt, fine")
+
+    def order(making: Making) -> list[str]:
+        words = (done(step) for step in method(common, (), making, None, "cream scrub"))
+        return [text.split()[0] for text in words if text.startswith(("Measure the pH", "Fold in"))]
+
+    assert order(Making()) == ["Measure", "Fold"]
+    assert order(Making(grains_at=35.0)) == ["Fold", "Measure"]

@@ -16,7 +16,7 @@ from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest, Lowest
 from optiform.design import cheaper as module
 from optiform.design.answer import Designed
-from optiform.design.around import balance_of, held, holding
+from optiform.design.around import OTHER_GRAIN, balance_of, held, holding
 from optiform.design.cheaper import CheaperOption, CheaperOptions, cheaper, smallest_move
 from optiform.design.design import design
 from optiform.design.facts import Fact
@@ -488,3 +488,27 @@ def test_no_program_of_whole_numbers_is_solved_twice(monkeypatch: pytest.MonkeyP
     cheaper(read_brief(DEMO / "brief.toml"), most_change=0.02)
     assert solved
     assert len(solved) == len(set(solved))
+
+
+def test_what_keeps_all_demands_is_an_answer_though_what_it_splits_into_costs_as_much(tmp_path: Path) -> None:
+    """The branches below a formula that keeps everything were cut off at its own cost: nothing was left to answer."""
+    prices = {
+        "sweet almond oil": 11, "shea butter, refined": 8, "emulsifying wax NF": 9, "stearic acid": 4, "beeswax": 16,
+        "phenoxyethanol + ethylhexylglycerin": 18, "mixed tocopherols": 28, "sugar, granulated": 1.2,
+        "cetearyl alcohol": 6, "cetyl alcohol": 6.5, "glyceryl stearate": 7, "glyceryl stearate SE": 8,
+        "polysorbate 80": 7, "polysorbate 60": 7.2, "PEG-7 glyceryl cocoate": 9, "coconut oil": 5, "sunflower oil": 3,
+        "castor oil": 6, "sea salt, fine": 0.9, "table salt": 0.5, "epsom salt": 1.4, "pumice, fine": 5, "kaolin": 3.4,
+    }  # fmt: skip
+    parts = (23, 8, 4.2, 3.5, 0.6, 0.5, 0.2, 60)
+    today = [f'"{name}",{share}' for name, share in zip(prices, parts, strict=False)]
+    shop = [f'"{name}",{price}' for name, price in prices.items()]
+    (tmp_path / "today.csv").write_text("\n".join(["ingredient,percent", *today]), encoding="utf-8")
+    (tmp_path / "shop.csv").write_text("\n".join(["ingredient,price (EUR/kg)", *shop]), encoding="utf-8")
+    path = tmp_path / "brief.toml"
+    words = 'kind = "anhydrous emulsified scrub"\nmarkets = ["EU"]\nown_files = ["shop.csv"]\nreference = "today.csv"\n'
+    path.write_text(f'{words}candidates = "owned"\n', encoding="utf-8")
+    answer = cheaper(read_brief(path), least_saving=0.3)
+    assert answer.rungs
+    assert answer.rungs[-1].cost < answer.cost - 1
+    left_out = dict(answer.brief.left_out)
+    assert {left_out[name] for name in ("sea salt, fine", "table salt")} == {OTHER_GRAIN}

@@ -71,7 +71,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "design/texture.py: a temperature at which something of today's formula is solid",
         "design/texture.py: structuring solids whose figures are known",
         "label/declare.py: its declaration names in the column inci of your own table: Aqua 70; Glycerin 30",
-        "rules/network.py: A {} is carried by {}, not by a network of fat or wax: no firmness is told of it.",
+        "rules/network.py: {} is carried by {}, not by a network of fat or wax: no firmness is told of it.",
         "rules/network.py: droplets in a gel of water", "rules/network.py: foam and crystals of surfactant",
         "rules/network.py: grains that lie on each other in oil",
     ),
