@@ -40,22 +40,23 @@ def pytest_itemcollected(item: pytest.Item) -> None:
 
 
 #: Folders and files whose tests ask for the same answers of the demo (tests/answers.py): one process works them out.
-SHARING = {"telling", "journeys", "commands", "design", "face", "notebooks", "test_readme.py", "test_living_sheet.py"}
+SHARING = {"telling", "journeys", "commands", "face", "notebooks", "test_readme.py", "test_living_sheet.py"}
 
 
 @pytest.hookimpl(trylast=True)  # once it is known which tests run
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The corpus and those that share answers first; where the second of two processes begins, browser and pages.
+    """The corpus and those that share answers first; where the last process begins, browser and pages.
 
-    Whoever is done first takes over from the end of the other's list, where the short ones are; and one process has
-    the browser and the server.
+    Whoever is done first takes over from the end of another's list, where the short ones are; and one process has the
+    browser and the server.
     """
     groups: dict[str, list[pytest.Item]] = {"corpus": [], "sharing": [], "": [], "chromium": [], "pages": []}
     for item in items:
         groups[_group(item)].append(item)
     corpus, sharing, others, browser, pages = groups.values()
-    middle = max(0, len(items) // 2 - len(corpus) - len(sharing))
-    items[:] = [*corpus, *sharing, *others[:middle], *browser, *pages, *others[middle:]]
+    processes = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", 1))
+    before = max(0, len(items) - len(items) // processes - len(corpus) - len(sharing))
+    items[:] = [*corpus, *sharing, *others[:before], *browser, *pages, *others[before:]]
 
 
 def pytest_collection_finish() -> None:

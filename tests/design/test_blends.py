@@ -87,7 +87,7 @@ def _cases() -> Iterator[tuple[Brief, list[str], float]]:
 
 
 #: With a limit and without, with the others following and not, and two that go at once.
-KINDS = (1, 2, 3, 12)
+KINDS = (2, 3, 12)
 MORE = [pytest.param(number, marks=pytest.mark.long) for number in range(16) if number not in KINDS]
 
 

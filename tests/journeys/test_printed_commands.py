@@ -66,7 +66,8 @@ MORE = {
 #: Lines whose next steps take more than a second together; `-m long` has them.
 SLOW = {
     "cheaper", "weigh", "explore prices", "explore protect", "why not", "why not mine", "trial next", "texture", "demo",
-    "costs hit", "range using up", "sheet", "explore", "another solver",
+    "costs hit", "range using up", "range on one base", "sheet", "explore", "another solver", "texture out of reach",
+    "trial between",
 }  # fmt: skip
 
 _done: set[str] = set()

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from streamlit import config
 from streamlit.components.v2 import manifest_scanner
 from streamlit.delta_generator import DeltaGenerator
 from streamlit.runtime.scriptrunner import script_cache
@@ -38,6 +39,7 @@ def server_of_pages() -> Iterator[None]:
 
     It looks through all installed packages for components and compiles the pages; and who waits for a run is woken at
     its end, instead of looking a thousand times a second, as a page that runs beside it waits for its turn each time.
+    As where `optiform app` serves them, no statistics are taken of what the pages draw.
     """
     compiled, waiting = script_cache.ScriptCache(), local_script_runner.require_widgets_deltas
 
@@ -46,6 +48,7 @@ def server_of_pages() -> Iterator[None]:
             runner._script_thread.join(timeout)
         waiting(runner, timeout)
 
+    config.set_option("browser.gatherUsageStats", False)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(manifest_scanner, "scan_component_manifests", cache(manifest_scanner.scan_component_manifests))
         patch.setattr(app_test, "ScriptCache", lambda: compiled)

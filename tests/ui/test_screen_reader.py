@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.ui.test_look import NAMES
+from tests.ui.test_look import NAMES, TOUR
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -23,7 +23,7 @@ DRAWN = """() => [...document.querySelectorAll('canvas[data-testid=data-grid-can
     .every(grid => grid.querySelector('th') || !grid.checkVisibility())"""
 
 
-@pytest.mark.parametrize("name", NAMES, scope="session")
+@pytest.mark.parametrize("name", TOUR, scope="session")
 def test_a_page_has_landmarks_headings_in_order_named_controls_and_tables_with_heads(tour: "Tour", name: str) -> None:
     well_told(tour.at(name))
 

@@ -178,6 +178,7 @@ def test_an_empty_workshop_says_how_to_begin(empty: Path) -> None:
 
 def test_a_locked_workshop_is_read_and_what_was_typed_stays(own: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(engine, "PATIENCE", 0.05)
+    engine._file.cache_clear()  # the engine that filled the workshop waits as long as it was made to
     at = page("stock", state=SHELF)
     with closing(sqlite3.connect(own / "records.db", isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")
