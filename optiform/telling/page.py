@@ -39,7 +39,7 @@ tr.sum td { font-weight: 600 } td.whole { white-space: nowrap } svg { max-width:
 
 
 def page(title: str, *parts: str, running: str = "") -> str:
-    """A whole HTML document with a title, its parts below one another; `running` heads printed pages from the second on."""
+    """A whole HTML document: a title, its parts below one another; `running` heads printed pages after the first."""
     head = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>{text(title)}</title>\n'
     screen = '<meta name="viewport" content="width=device-width">\n'
     return (
