@@ -27,12 +27,17 @@ def bar() -> None:
         _clash()
 
 
+def named() -> None:
+    """The product's name and the bar, where the page has another title."""
+    st.caption(f"**{show.escape(products.title())}**")
+    bar()
+
+
 def above(draw: Callable[[], None]) -> Callable[[], None]:
-    """A page with the bar at its head."""
+    """A page with the name and the bar at its head."""
 
     def drawn() -> None:
-        st.caption(f"**{show.escape(products.title())}**")
-        bar()
+        named()
         draw()
 
     return drawn
