@@ -119,11 +119,12 @@ def shelf_in(text: str, catalogue: Catalogue) -> tuple[tuple[Pack, ...], tuple[F
     faults: list[Fault] = []
     packs = []
     for number, name, cells in _rows(text, faults):
+        per = cells.pop("per", "")
         try:
             price = parse_number(_money(cells["price"])) if cells.get("price") else None
             pack, stock = (parse_quantity(cells[key], "kg") if cells.get(key) else None for key in ("pack", "stock"))
-            if price is not None and (per := cells.get("per")):
-                mass = parse_quantity(per, "kg")
+            if price is not None and per:
+                mass = _of_a_mass(per)
                 pack = mass if pack is None else pack
                 price *= pack / mass
         except ValueError as error:
@@ -194,6 +195,13 @@ def _header(cells: Sequence[str]) -> list[tuple[str, str]] | None:
 def _with_unit(cell: str, unit: str) -> str:
     """A bare number with the mass that its column's header is in."""
     return f"{cell} {unit}" if unit in _MASSES and re.fullmatch(_NUMBER, cell) else cell
+
+
+def _of_a_mass(per: str) -> float:
+    try:
+        return parse_quantity(per, "kg")
+    except ValueError:
+        raise ValueError(f"a price of a mass, such as EUR/kg, not of {per}") from None
 
 
 def _mass_of(unit: str) -> str:

@@ -94,3 +94,8 @@ def test_a_price_of_no_mass_is_told() -> None:
     rows, (fault,) = shelf_in("ingredient\tprice (EUR/bucket)\nglycerin\t3\n", CATALOGUE)
     assert rows == ()
     assert "bucket" in str(fault)
+
+
+def test_a_fault_of_a_row_shows_what_was_written_and_no_more() -> None:
+    _, (fault,) = shelf_in("ingredient\tprice (EUR/kg)\tstock\nglycerin\tdear\t3\n", CATALOGUE)
+    assert "dear, 3." in str(fault)
