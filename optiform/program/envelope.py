@@ -9,6 +9,7 @@ import numpy as np
 from optiform.program.crossings import below, crossings
 from optiform.program.curve import Curve
 from optiform.program.linear import Vector
+from optiform.program.tolerances import SAME_LINE
 from optiform.program.walk import Piece
 
 Part = tuple[Piece | None, Piece | None, float, float]  # of either curve, between two targets
@@ -58,7 +59,8 @@ class Envelope:
             if own is not None and rival is not None:
                 span = start - first, end - first
                 crossed = {*crossings(own.segment, rival.segment, *span), *crossings(rival.segment, own.segment, *span)}
-                stops[1:1] = sorted(first + change for change in crossed)
+                inside = SAME_LINE * (1 + abs(end))  # a crossing at an end is the end, whatever its last digit
+                stops[1:1] = sorted(x for change in crossed if start + inside < (x := first + change) < end - inside)
             yield from ((own, rival, low, high) for low, high in pairwise(stops))
 
 

@@ -74,7 +74,7 @@ def test_what_cannot_be_kept_names_the_protected_limit() -> None:
     ]
     assert answer.certificate is not None
     assert answer.certificate.holds
-    assert "typical figures there is a formula" in in_words(answer.reason)
+    assert "typical figures allow one" in in_words(answer.reason)
 
 
 def test_what_cannot_be_kept_at_all_is_the_plain_conflict() -> None:

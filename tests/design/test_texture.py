@@ -381,6 +381,7 @@ def test_of_options_that_differ_by_which_oil_only_the_one_that_makers_take_is_to
     oils = ("castor oil", "hempseed oil", "sweet almond oil")
     shelf = dict.fromkeys(("beeswax", "shea butter, refined", "sunflower oil, high oleic", *oils), 9.0)
     made = {"beeswax": 17.0, "shea butter, refined": 15.0, "sunflower oil, high oleic": 68.0}
-    courses = texture(replace(bare_brief("balm", shelf), reference=mixed(made)), -20.0).courses
+    enough = {"sunflower oil, high oleic": {"high": "70 %"}}  # or it alone would do
+    courses = texture(replace(bare_brief("balm", shelf, lines=enough), reference=mixed(made)), -20.0).courses
     entered = [move.ingredient for course in courses if course.new for move in course.moves if move.before == 0]
     assert [name for name in entered if name in oils] == ["sweet almond oil"]

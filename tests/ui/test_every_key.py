@@ -46,6 +46,7 @@ CONTROLS = {
     "when.also": ("bench", "when-also"),
     "when.at_least": ("bench", "when-least"),
     "limits": ("bench", "add-limit"),
+    **{f"limits.{end}": ("bench", "limit ") for end in ("low", "high")},
 }  # fmt: skip
 #: Keys without a control, and why.
 REASONS: dict[str, str] = {}
