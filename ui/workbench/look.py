@@ -29,6 +29,7 @@ PLACES = """
     h1 { font-size: 1.4rem !important; padding-top: 0 !important; }
     .st-key-steps { flex-wrap: nowrap !important; gap: 0.4rem !important; }
     .st-key-steps > :is(.st-key-undo, .st-key-redo) { min-width: 44px; flex: 0 1 auto !important; overflow: hidden; }
+    .st-key-steps > :has(button:disabled, [data-testid="stPopoverButton"]) { flex: 0 0 auto !important; }
     [data-testid="stPopoverBody"] table { display: block; max-width: 100%; overflow-x: auto; font-size: 0.85rem; }
     [data-testid="stPopoverBody"] :is(th, td) { padding: 0.2rem 0.35rem !important; }
 }
