@@ -177,10 +177,11 @@ def test_on_a_phone_undo_redo_and_help_stand_in_one_line_whatever_there_is_to_un
     clicks.on(keyed(page, "undo").get_by_role("button"))
     expect(keyed(page, "redo")).to_contain_text("at least 8", timeout=PATIENCE)
     settled(page)
-    help_ = keyed(page, "steps").get_by_role("button", name="Help", exact=True)
+    help_ = keyed(page, "head-bar").get_by_role("button", name="Help", exact=True)
     boxes = [place.bounding_box() for place in (keyed(page, "undo"), keyed(page, "redo"), help_)]
     undo, redo, last = (box or pytest.fail("not drawn") for box in boxes)
     assert max(box["y"] for box in (undo, redo, last)) < min(box["y"] + box["height"] for box in (undo, redo, last))
     assert undo["x"] + undo["width"] <= redo["x"]
     assert redo["x"] + redo["width"] <= last["x"]
+    assert last["x"] + last["width"] <= 390
     assert help_.evaluate("e => [...e.querySelectorAll('*')].every(x => x.scrollWidth <= x.clientWidth + 1)")

@@ -15,7 +15,7 @@ def bar() -> None:
     words = state.told()
     if words:
         st.toast(show.escape(readable(words)), icon=":material/info:")
-    row = st.container(horizontal=True, vertical_alignment="center", key="steps")
+    row = st.container(horizontal=True, vertical_alignment="center", key="head-bar")
     _step(row, "undo", "Undo", stepping.undoable(), stepping.undo)
     _step(row, "redo", "Redo", stepping.redoable(), stepping.redo)
     if page := st.session_state.get(Key.PAGE):
