@@ -27,8 +27,11 @@ _NUMBER = r"\d[\d.,]*"
 _UNIT = r"%|kg|grams?|g|parts?"
 _BEHIND = re.compile(rf"^(?P<name>.*?\S)[\s:,;=]+(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\.?$", re.IGNORECASE)
 _BEFORE = re.compile(rf"^(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\s+(?P<name>\S.*)$", re.IGNORECASE)
+_PER = re.compile(r"^(price|cost) per (\d* ?k?g)$")
+_MASSES = ("kg", "g", "lb", "oz", "mg")
 _SUM = ("total", "sum", "totals")
-_COLUMNS = {"name": "ingredient", "material": "ingredient", "raw material": "ingredient", "pack price": "price"}
+_COLUMNS = {"name": "ingredient", "material": "ingredient", "raw material": "ingredient", "pack price": "price",
+            "cost": "price", "in stock": "stock", "there": "stock"}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -105,6 +108,8 @@ def formula_in(text: str, catalogue: Catalogue) -> Pasted:
 def shelf_in(text: str, catalogue: Catalogue) -> tuple[tuple[Pack, ...], tuple[Fault, ...]]:
     r"""What is on the shelf, from a table: name, price of a pack, pack (kg where no unit stands), and what is there.
 
+    Units in a header count: `stock (g)`, and a `price (EUR/kg)` is that of the pack, of 1 kg where none stands.
+
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> (row,), _ = shelf_in("glycerin\t21.00\t5 kg", read_catalogue())
@@ -114,9 +119,14 @@ def shelf_in(text: str, catalogue: Catalogue) -> tuple[tuple[Pack, ...], tuple[F
     faults: list[Fault] = []
     packs = []
     for number, name, cells in _rows(text, faults):
+        per = cells.pop("per", "")
         try:
             price = parse_number(_money(cells["price"])) if cells.get("price") else None
             pack, stock = (parse_quantity(cells[key], "kg") if cells.get(key) else None for key in ("pack", "stock"))
+            if price is not None and per:
+                mass = _of_a_mass(per)
+                pack = mass if pack is None else pack
+                price *= pack / mass
         except ValueError as error:
             faults.append(Fault(f"row {number}", name, ", ".join(filter(None, cells.values())), str(error)))
             continue
@@ -149,7 +159,8 @@ def _rows(text: str, faults: list[Fault]) -> Iterator[tuple[int, str, dict[str, 
             faults.append(Fault(f"row {number}", "row", "a row too long or too many", f"at most {MOST} rows of a list"))
             return
         if header:
-            row = dict(zip(header, cells, strict=False))
+            row = {name: _with_unit(cell, unit) for (name, unit), cell in zip(header, cells, strict=False)}
+            row["per"] = next((_mass_of(unit) for name, unit in header if name == "price"), "")
             name = row.pop("ingredient", "")
         else:
             name, row = _without_header(cells)
@@ -174,11 +185,29 @@ def _cells(line: str, delimiter: str) -> list[str]:
     return [restored(cell).strip() for cell in row]
 
 
-def _header(cells: Sequence[str]) -> list[str] | None:
-    """The columns' names, if this row is a header."""
-    names = [named(amount(" ".join(cell.lower().split())))[0] for cell in cells]
-    plain = [_COLUMNS.get(name, name) for name in names]
-    return plain if "ingredient" in plain else None
+def _header(cells: Sequence[str]) -> list[tuple[str, str]] | None:
+    """The columns' names with their units, if this row is a header."""
+    columns = [named(_PER.sub(r"\1 (/\2)", amount(" ".join(cell.lower().split())))) for cell in cells]
+    plain = [(_COLUMNS.get(name, name), unit) for name, unit in columns]
+    return plain if "ingredient" in dict(plain) else None
+
+
+def _with_unit(cell: str, unit: str) -> str:
+    """A bare number with the mass that its column's header is in."""
+    return f"{cell} {unit}" if unit in _MASSES and re.fullmatch(_NUMBER, cell) else cell
+
+
+def _of_a_mass(per: str) -> float:
+    try:
+        return parse_quantity(per, "kg")
+    except ValueError:
+        raise ValueError(f"a price of a mass, such as EUR/kg, not of {per}") from None
+
+
+def _mass_of(unit: str) -> str:
+    """The mass that a price is of: `1 kg` of `eur/kg`; empty where it is of a pack."""
+    mass = unit.partition("/")[2].strip()
+    return mass if not mass or mass[0].isdigit() else f"1 {mass}"
 
 
 def _without_header(cells: Sequence[str]) -> tuple[str, dict[str, str]]:

@@ -6,6 +6,7 @@ The parts of a page are built by the functions below; each takes plain text and 
 import html
 from collections.abc import Iterable, Sequence
 
+FIRST = "\n@page :first { @top-left { content: none } }"  #: there the title itself stands
 MANY = 8  #: lines of a list that is printed in two columns
 STYLE = """
 @page { size: A4 landscape; margin: 7mm 7mm 9mm }
@@ -29,6 +30,7 @@ tr.sum td { font-weight: 600 } td.whole { white-space: nowrap } svg { max-width:
        th, td { padding: .12mm .8mm } table { margin: 0 0 1mm } .blank { min-width: 11mm; height: 3.4mm }
        .number { padding-right: 1.5mm } p, .caution, ul { margin: .6mm 0 } ul { padding-left: 4mm }
        ul.many { columns: 2; column-gap: 6mm } .small { font-size: 7.5pt }
+       li { break-inside: avoid } p:has(+ table, + ul) { break-after: avoid }
        thead, tbody tr:nth-child(-n+2), tbody tr:nth-last-child(2) { break-after: avoid } }
 @media screen and (max-width: 170mm) { body { font-size: 10pt; padding: 3mm } h1 { font-size: 15pt }
        table { display: block; overflow-x: auto } th, td { padding: 1mm 1.3mm } .number { padding-right: 2mm } }
@@ -37,7 +39,7 @@ tr.sum td { font-weight: 600 } td.whole { white-space: nowrap } svg { max-width:
 
 
 def page(title: str, *parts: str, running: str = "") -> str:
-    """A whole HTML document with a title, its parts below one another; `running` stands on every printed page."""
+    """A whole HTML document: a title, its parts below one another; `running` heads printed pages after the first."""
     head = f'<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n<title>{text(title)}</title>\n'
     screen = '<meta name="viewport" content="width=device-width">\n'
     return (
@@ -48,14 +50,14 @@ def page(title: str, *parts: str, running: str = "") -> str:
 
 
 def _running(words: str) -> str:
-    """A line at the head of every printed page, where the browser knows margin boxes; others leave it away.
+    """A line at the head of printed pages from the second on, where a browser knows margin boxes; others leave it away.
 
     Everything but letters and digits is written as an escape of CSS, so that no word ends the string or the style.
     """
     if not words:
         return ""
     content = "".join(each if each.isascii() and each.isalnum() else f"\\{ord(each):x} " for each in words)
-    return f'\n@page {{ @top-left {{ content: "{content}"; font: 8.5pt system-ui, sans-serif }} }}'
+    return f'\n@page {{ @top-left {{ content: "{content}"; font: 8.5pt system-ui, sans-serif }} }}{FIRST}'
 
 
 def text(words: str) -> str:

@@ -68,3 +68,35 @@ def test_a_shelf_may_be_names_alone() -> None:
     rows, faults = shelf_in("beeswax\nolive oil\n", CATALOGUE)
     assert [row.ingredient for row in rows] == ["beeswax", "olive oil"]
     assert faults == ()
+
+
+@pytest.mark.parametrize(
+    ("header", "cells", "price", "pack", "stock"),
+    [
+        ("price (EUR)\tpack (g)\tstock (g)", "5,80\t500\t300", 5.8, 0.5, 0.3),
+        ("price (EUR)\tpack (g)", "5,80\t2 kg", 5.8, 2.0, None),
+        ("price (EUR/kg)\tpack (kg)\tin stock (kg)", "11,60\t5\t6.2", 58.0, 5.0, 6.2),
+        ("price (EUR/kg)\tstock (kg)", "11,60\t2", 11.6, 1.0, 2.0),
+        ("price per kg", "11,60", 11.6, 1.0, None),
+        ("EUR/kg", "11,60", 11.6, 1.0, None),
+        ("price (EUR/100 g)\tpack", "3\t250 g", 7.5, 0.25, None),
+    ],
+)
+def test_what_the_header_of_a_shelf_says_its_numbers_are_of_counts(
+    header: str, cells: str, price: float, pack: float, stock: float | None
+) -> None:
+    (row,), faults = shelf_in(f"ingredient\t{header}\nglycerin\t{cells}\n", CATALOGUE)
+    assert faults == ()
+    assert (row.price, row.pack) == pytest.approx((price, pack))
+    assert row.stock == stock
+
+
+def test_a_price_of_no_mass_is_told() -> None:
+    rows, (fault,) = shelf_in("ingredient\tprice (EUR/bucket)\nglycerin\t3\n", CATALOGUE)
+    assert rows == ()
+    assert "bucket" in str(fault)
+
+
+def test_a_fault_of_a_row_shows_what_was_written_and_no_more() -> None:
+    _, (fault,) = shelf_in("ingredient\tprice (EUR/kg)\tstock\nglycerin\tdear\t3\n", CATALOGUE)
+    assert "dear, 3." in str(fault)

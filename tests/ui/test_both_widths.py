@@ -159,3 +159,29 @@ def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_fa
     clicks.on(keyed(page, "undo").get_by_role("button"))
     expect(keyed(page, "redo")).to_contain_text("is today's formula", timeout=PATIENCE)
     assert clicks.count <= 6
+
+
+@pytest.mark.parametrize("clicks", [390], indirect=True)
+def test_on_a_phone_undo_redo_and_help_stand_in_one_line_whatever_there_is_to_undo(clicks: Clicks) -> None:
+    from playwright.sync_api import expect
+
+    from tests.ui.browser import PATIENCE, keyed, keyed_from, settled
+
+    page = clicks.page
+    field = keyed_from(page, "low-solid-fat-at-30-degC").get_by_role("spinbutton")
+    for end in ("7.5", "8"):
+        field.fill(end)
+        field.press("Enter")
+        expect(keyed(page, "undo")).to_contain_text(f"at least {end}", timeout=PATIENCE)
+        settled(page)
+    clicks.on(keyed(page, "undo").get_by_role("button"))
+    expect(keyed(page, "redo")).to_contain_text("at least 8", timeout=PATIENCE)
+    settled(page)
+    help_ = keyed(page, "head-bar").get_by_role("button", name="Help", exact=True)
+    boxes = [place.bounding_box() for place in (keyed(page, "undo"), keyed(page, "redo"), help_)]
+    undo, redo, last = (box or pytest.fail("not drawn") for box in boxes)
+    assert max(box["y"] for box in (undo, redo, last)) < min(box["y"] + box["height"] for box in (undo, redo, last))
+    assert undo["x"] + undo["width"] <= redo["x"]
+    assert redo["x"] + redo["width"] <= last["x"]
+    assert last["x"] + last["width"] <= 390
+    assert help_.evaluate("e => [...e.querySelectorAll('*')].every(x => x.scrollWidth <= x.clientWidth + 1)")

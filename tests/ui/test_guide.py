@@ -40,3 +40,7 @@ def test_the_help_of_a_page_shows_its_topics(page: str) -> None:
 def test_no_topic_has_signs_that_a_page_would_take_for_more_than_text() -> None:
     signs = re.compile(r"\$|~~|!\[|\]\(|:\w+\[|<\w")
     assert [name for name in TOPICS if signs.search(re.sub(r"`[^`]*`", "", topic(name)))] == []
+
+
+def test_help_on_a_page_begins_with_the_page_not_with_the_keys_of_a_file() -> None:
+    assert guide.TOPICS["Workbench"][0] == "workbench"

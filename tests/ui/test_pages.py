@@ -347,7 +347,7 @@ def test_beside_the_formula_stands_what_the_makers_own_instrument_should_read() 
 def test_what_the_last_step_changed_is_told() -> None:
     at = page("bench")
     control(at, "limit solid fat at 30 degC").set_range(12.0, inf).run()
-    (told,) = (each.value for each in at.markdown if each.value.startswith("limit on solid fat at 30 °C:"))
+    (told,) = (each.value for each in at.markdown if each.value.startswith("limit on solid fat at 30 °C, at least 12:"))
     assert "% points; +0." in told
 
 

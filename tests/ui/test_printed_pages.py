@@ -83,3 +83,32 @@ def test_a_paper_of_the_demo_has_so_many_pages(chromium: "Browser", shop: Path, 
     if line.startswith("batch"):
         assert html.index(">weigh<") < html.index(">what to do<")
         assert html.index("Caution: Hot fats") > html.index("Oil phase: melt")
+
+
+#: Pages of paper beside one another, each of two columns; then what is torn: an item of a list that goes on in another
+#: column, and words that stand in another column than the table or list they lead to.
+TORN = """() => {
+    document.body.style.cssText = 'height: 190mm; column-fill: auto';
+    const at = e => Math.round(e.getClientRects()[0].left / 40);
+    const last = e => Math.round([...e.getClientRects()].at(-1).left / 40);
+    const items = [...document.querySelectorAll('li')].filter(e => e.getClientRects().length > 1);
+    const leads = [...document.querySelectorAll('h2 + *, p + table, p + ul')].filter(
+        e => Math.abs(at(e) - last(e.previousElementSibling)) > 2 && at(e.querySelector('tr, li') || e));
+    return [...items, ...leads.map(e => e.previousElementSibling)].map(e => e.innerText.slice(0, 60));
+}"""
+
+
+@pytest.mark.parametrize("line", ["design brief.toml", f"declare {FORMULA} --market US"])
+def test_no_caution_is_torn_and_no_words_are_left_alone_by_the_table_they_lead_to(
+    chromium: "Browser", shop: Path, line: str
+) -> None:
+    run(shop, f"{line} --html paper.html --force")
+    context = chromium.new_context(viewport={"width": 1070, "height": 760})
+    try:
+        paper = context.new_page()
+        paper.goto((shop / "paper.html").as_uri())
+        paper.emulate_media(media="print")
+        torn = paper.evaluate(TORN)
+    finally:
+        context.close()
+    assert torn == []

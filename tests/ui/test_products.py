@@ -65,7 +65,7 @@ def test_nothing_is_kept_before_the_first_change_and_everything_from_it_on(data:
         assert (product.name, product.at) == (NAME, 2)
         assert [step.words for step in workshop.read(Step)] == [
             "begun from brief.toml",
-            "limit on solid fat at 30 degC",
+            "limit on solid fat at 30 degC, at least 8",
         ]
     assert session(demo=NAME).session_state[Key.BENCH].text == at.session_state[Key.BENCH].text
 
@@ -126,6 +126,7 @@ def test_who_changes_what_was_changed_elsewhere_is_told_and_both_stay() -> None:
     other = raised(session(demo=NAME), 9.0)
     raised(one, 10.0)
     assert "changed in another window" in texts(one)
+    assert "at least 9. Your change here (limit on solid fat at 30 °C, at least 10)" in texts(one)
     assert least(one) == 9.0
     one.button("take-mine").click().run()
     assert least(one) == 10.0
@@ -207,3 +208,9 @@ def test_a_draft_comes_back_with_its_product() -> None:
     (draft,) = session().session_state[Key.VARIANTS]
     assert draft == at.session_state[Key.VARIANTS][0]
     assert isinstance(draft, state.Variant)
+
+
+@pytest.mark.parametrize("page", ["batch", "costs", "declaration", "stock"])
+def test_every_page_says_which_product_is_on_the_bench(page: str) -> None:
+    at = session(page)
+    assert [each.value for each in at.caption].count(f"**{NAME}**") == 1

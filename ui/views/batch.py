@@ -46,7 +46,7 @@ def size(planned: float) -> tuple[float | None, int | None]:
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
     forms.told()
-    bar.bar()
+    bar.named()
     weighed_by = remembered("Show it as", WAYS, Key.WAY) == WAYS[1]
     first = st.container()  # beside the scale nothing else stands above it
     left, right = st.columns([1, 1], gap="medium")

@@ -17,7 +17,7 @@ from optiform.telling.document import document
 @going_on.lasting
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
-    bar.bar()
+    bar.named()
     left, middle, right, last = st.columns([3, 2, 2, 2], vertical_alignment="bottom")
     with left:
         formula = chosen()

@@ -22,7 +22,7 @@ def listing(where: str, key: str, own: bool) -> None:
 
 
 def _last(each: Listed) -> str:
-    return f"{each.when:%Y-%m-%d %H:%M}: {each.words} ({each.steps} steps)"
+    return f"{each.when:%Y-%m-%d %H:%M}: {each.words} ({each.steps} step{'s' if each.steps > 1 else ''})"
 
 
 def _open(where: str, name: str) -> None:

@@ -15,7 +15,7 @@ def bar() -> None:
     words = state.told()
     if words:
         st.toast(show.escape(readable(words)), icon=":material/info:")
-    row = st.container(horizontal=True, vertical_alignment="center")
+    row = st.container(horizontal=True, vertical_alignment="center", key="head-bar")
     _step(row, "undo", "Undo", stepping.undoable(), stepping.undo)
     _step(row, "redo", "Redo", stepping.redoable(), stepping.redo)
     if page := st.session_state.get(Key.PAGE):
@@ -27,12 +27,17 @@ def bar() -> None:
         _clash()
 
 
+def named() -> None:
+    """The product's name and the bar, where the page has another title."""
+    st.caption(f"**{show.escape(products.title())}**")
+    bar()
+
+
 def above(draw: Callable[[], None]) -> Callable[[], None]:
-    """A page with the bar at its head."""
+    """A page with the name and the bar at its head."""
 
     def drawn() -> None:
-        st.caption(f"**{show.escape(products.title())}**")
-        bar()
+        named()
         draw()
 
     return drawn

@@ -50,7 +50,8 @@ def files() -> None:
     )
     st.caption(
         "As the bench stands now: the brief as TOML with your comments, or a zip with the files it "
-        "names, making.toml and costs.toml, which can be loaded here again."
+        "names, making.toml and costs.toml, which can be loaded here again. Trials stay in the records: beside "
+        "others, or none, the same formula has other figures of firmness."
     )
     row = st.container(horizontal=True)
     began = state.began()

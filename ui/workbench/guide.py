@@ -9,7 +9,7 @@ TOPICS = {
     "Products": ("records", "workbench"),
     "New product": ("brief", "own-table"),
     "History": ("records", "workbench"),
-    "Workbench": ("brief", "words", "workbench", "how-sure"),
+    "Workbench": ("workbench", "words", "how-sure", "brief"),
     "As typed": ("words", "how-sure"),
     "Cheaper": ("words", "how-sure"),
     "Substitute": ("words", "how-sure"),

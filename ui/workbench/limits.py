@@ -43,11 +43,12 @@ def set_end(name: str, side: str, end: float | None) -> None:
         else:
             table.pop(name, None)
 
-    state.change(_moving(name), edit, redraw=False)
+    ends = {"low": "at least", "high": "at most"}
+    state.change(f"{_moving(name)}, {ends[side]} {'nothing' if end is None else f'{end:g}'}", edit, redraw=False)
 
 
 def _moving(name: str) -> str:
-    """What is done to a limit, for the history."""
+    """What is done to a limit, for the history, before the end that is moved."""
     return f"limit on {name}"
 
 
@@ -86,7 +87,7 @@ def limits(brief: Brief, outcome: object) -> None:
             _numbers(name, label, words, limit.low, limit.high)
         else:
             _slider(name, label, words, limit.low, limit.high, points)
-        if isinstance(outcome, NoFormula) and state.trail().here.words == _moving(name):
+        if isinstance(outcome, NoFormula) and state.trail().here.words.startswith(f"{_moving(name)}, "):
             answers.contradicted(outcome, name, "beside")
     _add(brief)
 

@@ -27,6 +27,11 @@ PLACES = """
     [data-testid="stBottomBlockContainer"] { padding: 0.6rem 1rem 0.9rem; }
     [data-testid="stToastContainer"] { top: auto !important; bottom: 4.5rem !important; }
     h1 { font-size: 1.4rem !important; padding-top: 0 !important; }
+    .st-key-head-bar { flex-wrap: nowrap !important; gap: 0.4rem !important; }
+    .st-key-head-bar > :is(.st-key-undo, .st-key-redo) { min-width: 44px; flex: 0 1 auto !important; overflow: hidden; }
+    .st-key-head-bar > :has(button:disabled, [data-testid="stPopoverButton"]) { min-width: max-content; }
+    [data-testid="stPopoverBody"] table { display: block; max-width: 100%; overflow-x: auto; font-size: 0.85rem; }
+    [data-testid="stPopoverBody"] :is(th, td) { padding: 0.2rem 0.35rem !important; }
 }
 @media (pointer: coarse) {
     body button, summary, [data-testid="stSidebarNavLink"], body [role="tab"], body [role="combobox"],
