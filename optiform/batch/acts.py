@@ -1,7 +1,8 @@
 """What is done in a step of the work, as facts. Their words stand in telling/method.py, a kind's own in its table."""
 
-from dataclasses import dataclass
 from enum import Enum, auto
+
+from optiform.reading.frozen import frozen
 
 
 class Act(Enum):
@@ -15,7 +16,7 @@ class Act(Enum):
     FIRST_TRIAL = auto()  #: the looks and tests that a formula is owed that was never made
 
 
-@dataclass(frozen=True)
+@frozen
 class MakePhase:
     """A phase made ready: the water phase, or the oil phase; in the cold where nothing has to be melted."""
 
@@ -23,7 +24,7 @@ class MakePhase:
     heated: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Combine:
     """The phases combined; `foaming`: what forbids high shear, empty where nothing does."""
 
@@ -31,28 +32,28 @@ class Combine:
     foaming: str
 
 
-@dataclass(frozen=True)
+@frozen
 class MixOn:
     """The mass mixed until it is even; `grains` go in after it."""
 
     grains: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Divide:
     """The common mass divided: each part with its grams."""
 
     parts: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Cool:
     """The mass cooled to so many degC."""
 
     to: float
 
 
-@dataclass(frozen=True)
+@frozen
 class OwnLimit:
     """A heat limit that goes before the temperature otherwise wanted, degC."""
 
@@ -61,7 +62,7 @@ class OwnLimit:
     wanted: float
 
 
-@dataclass(frozen=True)
+@frozen
 class StirIn:
     """Additions to a mass that cools. `weeps`: added too cool, this emulsion can break."""
 
@@ -70,7 +71,7 @@ class StirIn:
     weeps: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class JarsToFill:
     """What goes into the jars: how many, so many of them to keep, grams in each, and the net grams on the label."""
 
@@ -80,7 +81,7 @@ class JarsToFill:
     net: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Fill:
     """Jars filled, tubes poured or pieces wrapped; `more`: what the kind's own table says of it; `hot`: poured so."""
 

@@ -1,7 +1,7 @@
 """A formula as a batch: whole steps of the scale per line, jars, parts, steps of the work, and what to mind."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from math import ceil
 
@@ -23,6 +23,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES, Evidence
 from optiform.properties.base import Mix, fractions
 from optiform.reading.answer import Answer
+from optiform.reading.frozen import frozen
 from optiform.review.answer import FormulaWarning
 from optiform.review.cautions import cautions
 from optiform.review.heat import HEAT
@@ -35,7 +36,7 @@ from optiform.rules.claims import unconfirmed
 TOLD = 3  # digits in which a warning on a part says something else than that on the whole
 
 
-@dataclass(frozen=True)
+@frozen
 class SheetLine:
     """One line to weigh: `steps` steps of the scale, `grams` exactly. `percent` is of what it is a line of, unrounded.
 
@@ -60,7 +61,7 @@ class SheetLine:
         return "; ".join(words for words in (off, self.note) if words)
 
 
-@dataclass(frozen=True)
+@frozen
 class SheetPhase:
     """Lines that are weighed together, in working order. `part` is empty for what all parts share."""
 
@@ -74,7 +75,7 @@ class SheetPhase:
         return sum((line.grams for line in self.lines), Decimal(0))
 
 
-@dataclass(frozen=True)
+@frozen
 class PartSheet:
     """One part: `shared_g` of the common mass and its own lines make `weighed_g`; jars and what is left after loss."""
 
@@ -86,7 +87,7 @@ class PartSheet:
     left_g: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Amounts:
     """The batch in g. `planned_g` is to come out, `weighed_g` goes in; `loss` in % of what is weighed.
 
@@ -104,7 +105,7 @@ class Amounts:
     retained: int
 
 
-@dataclass(frozen=True)
+@frozen
 class PlacedCaution:
     """A usual caution, where it belongs, and the number of the step it stands at; 0 is at no step."""
 
@@ -113,7 +114,7 @@ class PlacedCaution:
     step: int
 
 
-@dataclass(frozen=True)
+@frozen
 class Filled:
     """What the head of a sheet says of the batch where it is known beforehand; empty where it is written by hand.
 
@@ -127,7 +128,7 @@ class Filled:
     version: str = ""
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class BatchSheet(Answer):
     """Everything a batch sheet holds but what is filled in by hand.
 
@@ -263,7 +264,7 @@ def _amounts(dealt: Dealt, plan: Plan, making: Making) -> Amounts:
 # -- lines -------------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class _Weighing:
     """What every line of the sheet needs to know."""
 

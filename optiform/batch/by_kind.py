@@ -1,7 +1,7 @@
 """The steps of a kind that is made in its own way: whipped, pressed, poured, folded. The maker's file goes first."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optiform.batch.acts import Act, Fill, JarsToFill
 from optiform.batch.cool_down import Mass, cool_down
@@ -9,6 +9,7 @@ from optiform.batch.making import PRACTICE, Making
 from optiform.batch.pots import Pot, Step, names
 from optiform.ingredients.formula import Line
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.rules.process import ProcessStep, process
 
 WARM = 45.0  # degC: what is filled warmer is poured, and sets below
@@ -50,7 +51,7 @@ def vessel_of(kind: str) -> str:
     return "tube" if kind.startswith("stick") else "jar"
 
 
-@dataclass(frozen=True)
+@frozen
 class _Work:
     """A kind's rows, the pot that all is made in and the parts that get something of their own."""
 

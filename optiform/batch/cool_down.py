@@ -1,7 +1,6 @@
 """The additions to a mass that cools, the warmest first."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 
 from optiform.batch.acts import Cool, OwnLimit, StirIn
@@ -10,9 +9,10 @@ from optiform.batch.making import PRACTICE, Making
 from optiform.batch.pots import Pot, Step, names
 from optiform.batch.working_order import addition, ordered, wanted
 from optiform.ingredients.formula import Line
+from optiform.reading.frozen import frozen
 
 
-@dataclass(frozen=True)
+@frozen
 class Mass:
     """The mass that cools: whether it was heated, whether it is an emulsion, and how it is made."""
 

@@ -1,9 +1,10 @@
 """What a batch sheet warns of, as facts; their words stand in telling/warned.py."""
 
 import datetime
-from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum, auto
+
+from optiform.reading.frozen import frozen
 
 
 class Cooling(Enum):
@@ -12,7 +13,7 @@ class Cooling(Enum):
     OBSERVED_ONCE = auto()
 
 
-@dataclass(frozen=True)
+@frozen
 class VesselFull:
     """Grams that do not fit a vessel of so many, and in how many goes they are made."""
 
@@ -21,7 +22,7 @@ class VesselFull:
     goes: int
 
 
-@dataclass(frozen=True)
+@frozen
 class ScaleCoarse:
     """Doses that a scale of this step, g, cannot weigh: of what, in which part, and how far off, %."""
 
@@ -29,7 +30,7 @@ class ScaleCoarse:
     doses: tuple[tuple[str, str, float], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class MeltsHigher:
     """What melts up to so many degC, above those that the phases are heated to."""
 
@@ -38,7 +39,7 @@ class MeltsHigher:
     hot: float
 
 
-@dataclass(frozen=True)
+@frozen
 class NeverCools:
     """A room, degC, in which the mass never cools by itself to what an addition bears."""
 
@@ -46,7 +47,7 @@ class NeverCools:
     addition: float
 
 
-@dataclass(frozen=True)
+@frozen
 class NoLot:
     """Grams of an ingredient that no lot that may be used has."""
 
@@ -54,7 +55,7 @@ class NoLot:
     grams: Decimal
 
 
-@dataclass(frozen=True)
+@frozen
 class LotAside:
     """A lot that is not used, what is left of it in kg, and the day: it expires before the making or comes in after."""
 

@@ -5,7 +5,6 @@ What such a file can say stands in KEYS; `optiform guide making` shows a whole o
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from math import nan
 from pathlib import Path
 
@@ -16,9 +15,10 @@ from optiform.reading import keys
 from optiform.reading.cells import Cells, between
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 
 
-@dataclass(frozen=True)
+@frozen
 class Figure:
     """A key that holds one quantity.
 

@@ -1,15 +1,14 @@
 """What a jar of so many mL holds: without air, with the air of its kind, and by the maker's own cup."""
 
-from dataclasses import dataclass
-
 from optiform.ingredients.formula import Formula
 from optiform.properties.volume import density
+from optiform.reading.frozen import frozen
 from optiform.rules.fill_density import FillDensity, fill_densities
 
 CUP = 100.0  # mL
 
 
-@dataclass(frozen=True)
+@frozen
 class JarContent:
     """A jar's volume and what it holds.
 

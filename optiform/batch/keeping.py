@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optiform.batch.batch import BatchSheet, Filled
 from optiform.batch.lots import Lotted, with_lots
@@ -12,6 +12,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.workshop.decisions import Where, expected_lot
 from optiform.workshop.records import (
     Batch,
@@ -27,7 +28,7 @@ from optiform.workshop.store import Reader, Revision
 from optiform.workshop.supplies import kept_lots
 
 
-@dataclass(frozen=True)
+@frozen
 class Wanted:
     """What a person says of a batch that is to be kept.
 
@@ -46,7 +47,7 @@ class Wanted:
     version: str = ""
 
 
-@dataclass(frozen=True)
+@frozen
 class Recorded:
     """What is kept of a batch beside the movements out of its lots, and the packaging that is not counted.
 
@@ -60,7 +61,7 @@ class Recorded:
     version: str
 
 
-@dataclass(frozen=True)
+@frozen
 class KeptBatch:
     """A batch to keep: its sheet with lots and head filled in, what is told of it, and all its records."""
 

@@ -4,7 +4,7 @@ import datetime
 import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from math import floor
 from types import MappingProxyType
@@ -13,6 +13,7 @@ from optiform.batch.batch import BatchSheet, SheetLine, SheetPhase
 from optiform.batch.facts import LotAside, NoLot
 from optiform.batch.ticks import Line, place_of, said
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.review.answer import FormulaWarning
 from optiform.workshop.records import Lot, Tick
 from optiform.workshop.stock import unusable, used_up
@@ -22,7 +23,7 @@ ROUNDED = 1e-6  # of a step of the scale: kilograms are sums of floats
 NOTHING: Mapping[Line, Tick] = MappingProxyType({})
 
 
-@dataclass(frozen=True)
+@frozen
 class Take:
     """Grams of one line that come out of one lot; `weighed`: what the scale showed, where that is known already."""
 
@@ -33,7 +34,7 @@ class Take:
     weighed: Decimal | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Missing:
     """Grams of an ingredient that are in no lot that may be used."""
 
@@ -41,7 +42,7 @@ class Missing:
     grams: Decimal
 
 
-@dataclass(frozen=True)
+@frozen
 class Lotted:
     """A sheet with the lots of its lines.
 

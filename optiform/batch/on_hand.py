@@ -2,18 +2,18 @@
 
 import datetime
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from math import ceil
 from typing import TypeVar
 
 from optiform.batch.records import of_a_jar
+from optiform.reading.frozen import frozen
 from optiform.workshop.records import Batch, Lot, Movement, Packaging, PackagingCount, Version, VersionLine
 from optiform.workshop.stock import Holding, Shortage, by_ingredient, expiring, holdings, needs, pieces, short
 
 R = TypeVar("R")
 
 
-@dataclass(frozen=True)
+@frozen
 class Shelf:
     """What one ingredient's lots hold together, kg, and which those are: with something left, first expired first."""
 
@@ -22,7 +22,7 @@ class Shelf:
     lots: tuple[Holding, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Pieces:
     """How many of a packaging are left."""
 
@@ -30,7 +30,7 @@ class Pieces:
     left: int
 
 
-@dataclass(frozen=True)
+@frozen
 class PiecesShort:
     """A packaging of which fewer are left than the jars of a batch take."""
 
@@ -39,7 +39,7 @@ class PiecesShort:
     there: int
 
 
-@dataclass(frozen=True)
+@frozen
 class ForBatch:
     """What is short for so many kg of a product: of the version made last, or of the newest where none was made.
 
@@ -56,7 +56,7 @@ class ForBatch:
     pieces: tuple[PiecesShort, ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Stock:
     """What is owned on a day.
 

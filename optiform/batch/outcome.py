@@ -2,17 +2,17 @@
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from optiform.batch.records import Packed, repacked
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.workshop.decisions import Where
 from optiform.workshop.fieldtypes import changed
 from optiform.workshop.records import Batch, Packaging, PackagingCount, Record
 from optiform.workshop.store import Reader, Revision
 
 
-@dataclass(frozen=True)
+@frozen
 class Outcome:
     """A batch with what came of it, and what more or fewer pieces of packaging went."""
 

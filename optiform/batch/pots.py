@@ -1,17 +1,17 @@
 """What a batch is made in and by: the pots with their lines, and the steps."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from optiform.batch.acts import What
 from optiform.ingredients.formula import Line
+from optiform.reading.frozen import frozen
 from optiform.rules.heat import melted
 
 DAY = 24 * 60.0  # min
 HOURS = 120.0  # min: as much is said in hours
 
 
-@dataclass(frozen=True)
+@frozen
 class Step:
     """One step: `what` is done. `temperature` degC of the mass and `minutes` are None where the maker finds them.
 
@@ -35,7 +35,7 @@ class Step:
         return f"{self.minutes / 60:.0f} h" if self.minutes >= HOURS else f"{self.minutes:.0f} min"
 
 
-@dataclass(frozen=True)
+@frozen
 class Pot:
     """Lines made in one pot; for a part, what it gets of its own and words for its portion of the common mass."""
 

@@ -3,10 +3,10 @@
 import datetime
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass
 
 from optiform.batch.lots import Lotted, Take
 from optiform.ingredients.formula import Formula
+from optiform.reading.frozen import frozen
 from optiform.workshop.records import (
     Batch,
     BatchLine,
@@ -22,7 +22,7 @@ from optiform.workshop.stock import pieces
 JAR = "jar"  #: the kind of packaging that says how many jars there were
 
 
-@dataclass(frozen=True)
+@frozen
 class Matched:
     """A version beside a formula: ingredients whose grams in the batch differ by half a step of the scale or more."""
 
@@ -30,12 +30,12 @@ class Matched:
     differing: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class NoneBefore:
     """No earlier batch of the product says which packaging it takes: nothing is counted."""
 
 
-@dataclass(frozen=True)
+@frozen
 class NotByJar:
     """A packaging of which so many pieces went into a batch, no whole number for each jar: it is not counted."""
 
@@ -44,7 +44,7 @@ class NotByJar:
     batch: str
 
 
-@dataclass(frozen=True)
+@frozen
 class TooFew:
     """A packaging of which fewer are there than needed: none is counted out."""
 
@@ -56,7 +56,7 @@ class TooFew:
 Uncounted = NoneBefore | NotByJar | TooFew
 
 
-@dataclass(frozen=True)
+@frozen
 class Packed:
     """Pieces of packaging that go into a batch, and what is not counted."""
 

@@ -7,17 +7,17 @@ asked for where one is more than `STEP` times the one before; practice, no sourc
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil, log
 
 from optiform.batch.acts import Cool
 from optiform.batch.pots import Step
+from optiform.reading.frozen import frozen
 
 STEP = 4.0
 STIRRED, STILL = 1 / 3, 2 / 3
 
 
-@dataclass(frozen=True)
+@frozen
 class Slower:
     """A cooling: what the mass cools to, degC, the minutes that were seen, and between what they lie now."""
 
@@ -27,7 +27,7 @@ class Slower:
     high: float
 
 
-@dataclass(frozen=True)
+@frozen
 class ScaleUp:
     """From `seen` g to `made` g at once: batches in between, g, and how much longer each cooling takes."""
 

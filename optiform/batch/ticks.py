@@ -7,10 +7,11 @@ something else meanwhile, both stand in the records, nothing counts of that line
 import datetime
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from hashlib import sha256
 
 from optiform.batch.batch import BatchSheet
+from optiform.reading.frozen import frozen
 from optiform.workshop.decisions import Kept
 from optiform.workshop.records import Record, Tick, Weighing
 from optiform.workshop.store import Reader, Revision
@@ -18,14 +19,14 @@ from optiform.workshop.store import Reader, Revision
 Line = tuple[str, str]  # an ingredient, and the phase and part it is weighed in
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Late:
     """So many ticks came when their batch had ended: kept with it, and no lot is changed."""
 
     ticks: int
 
 
-@dataclass(frozen=True)
+@frozen
 class Run:
     """One time that a sheet is weighed: `number` counts them, `screens` has the ticks of each screen in their order."""
 

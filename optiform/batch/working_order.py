@@ -1,11 +1,11 @@
 """The order in which lines are weighed and go in, and what to mind with each: common practice, but for the figures."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from optiform.batch.making import PRACTICE, Making
 from optiform.ingredients.formula import Line
 from optiform.ingredients.ingredient import Ingredient
+from optiform.reading.frozen import frozen
 from optiform.review.answer import SURE
 from optiform.rules.heat import heat_limit, melts_at, slow
 
@@ -18,7 +18,7 @@ WATERY = (
 WARM = 49.0  # degC (120 degF): what a phenoxyethanol-and-glycol preservative takes where the mass cools fast
 
 
-@dataclass(frozen=True)
+@frozen
 class Addition:
     """At what temperature a cool-down line goes in, degC, and who says so."""
 

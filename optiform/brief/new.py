@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from optiform.brief.brief import KINDS
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.ingredient import FUNCTIONS, PHASES, Ingredient
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import csv_text
 from optiform.reading.toml_text import toml_text
 from optiform.rules.claims import CLAIMS
@@ -24,7 +25,7 @@ FEW = 3  # values of a list that stand on one line
 COLUMN = 34  # where the word on a key begins
 
 
-@dataclass(frozen=True)
+@frozen
 class OnShelf:
     """What a maker has of one ingredient: price of a pack (money), mass of a pack and of what is there (kg).
 
@@ -43,7 +44,7 @@ class OnShelf:
     allergens: tuple[tuple[str, float], ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Start:
     """What is known of a product that is begun. `today` names the file of the formula that is made now."""
 

@@ -2,7 +2,7 @@
 
 import argparse
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 
 from optiform.brief.file import read_brief
@@ -15,6 +15,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import AMOUNTS, Basis, Formula, Line, read_formula
 from optiform.reading.documents import read_document
 from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.paths import is_folder
 from optiform.reading.tables import read_text, split
 from optiform.review.watch import watch
@@ -25,7 +26,7 @@ from optiform.telling.watch import watched
 RECORDS = "records.db"
 
 
-@dataclass(frozen=True)
+@frozen
 class Seen:
     """The formulas of a place, what could not be read as one and why, and files that are none."""
 

@@ -6,13 +6,13 @@ import datetime
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from optiform.costs.plan import Order, Plan
 from optiform.program.certificate import Certificate
 from optiform.program.purchase import Chosen, Pack, Postage, Shopping, choose
 from optiform.program.solver import SolverName
 from optiform.reading.answer import Answer
+from optiform.reading.frozen import frozen
 from optiform.workshop.records import Offer
 from optiform.workshop.stock import Unusable, first_expired, unusable, used_up
 from optiform.workshop.supplies import OnShelf
@@ -20,7 +20,7 @@ from optiform.workshop.supplies import OnShelf
 MG_PLACES = 6  # kg; masses are told and bought to the milligram
 
 
-@dataclass(frozen=True)
+@frozen
 class Use:
     """What a product needs of an ingredient, kg, loss included."""
 
@@ -28,7 +28,7 @@ class Use:
     kg: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Drawn:
     """What is taken of a lot and what stays in it, kg."""
 
@@ -39,7 +39,7 @@ class Drawn:
     stays: float
 
 
-@dataclass(frozen=True)
+@frozen
 class SetAside:
     """A lot of a needed ingredient that is not used, and why."""
 
@@ -49,7 +49,7 @@ class SetAside:
     why: Unusable
 
 
-@dataclass(frozen=True)
+@frozen
 class Bought:
     """So many packs of one offer. `cost` is of all of them with the shipping each bears."""
 
@@ -72,7 +72,7 @@ class Bought:
         return self.count * (self.offer.price + self.offer.shipping)
 
 
-@dataclass(frozen=True)
+@frozen
 class Parcel:
     """An order of one supplier: its packs, its postage and what it costs in all."""
 
@@ -92,7 +92,7 @@ class Parcel:
         return math.fsum([*(each.cost for each in self.packs), self.postage])
 
 
-@dataclass(frozen=True)
+@frozen
 class Balance:
     """One ingredient from need to what is left, kg.
 
@@ -114,7 +114,7 @@ class Balance:
     spare: int = 0
 
 
-@dataclass(frozen=True)
+@frozen
 class Proof:
     """No choice of packs is better than `bound`; `value` is money less what the leftovers count for."""
 
@@ -124,7 +124,7 @@ class Proof:
     certificate: Certificate
 
 
-@dataclass(frozen=True)
+@frozen
 class Shelf:
     """What the stock gives: what is taken and stays of each lot, and what may not be used."""
 
@@ -132,7 +132,7 @@ class Shelf:
     aside: tuple[SetAside, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Terms:
     """What offers and suppliers' terms do not say of each other.
 
@@ -147,7 +147,7 @@ class Terms:
     unoffered: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Needs:
     """What every ingredient needs and lacks, the offers in the plan's currency, and what these do not say."""
 
@@ -157,7 +157,7 @@ class Needs:
     terms: Terms
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Purchases(Answer):
     """What to buy. `money` is all that is paid for it, `tied` what of that stands on the shelf afterwards."""
 
@@ -171,7 +171,7 @@ class Purchases(Answer):
     terms: Terms = Terms()
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Unobtainable(Answer):
     """Ingredients that are neither in stock, all of them, nor on offer."""
 

@@ -1,20 +1,20 @@
 """What the last jars of a plan cost: every number of jars at which the money to pay falls, and the packs behind it."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from optiform.costs.buy import Bought, Terms, needs_of, shopping_of
 from optiform.costs.plan import Plan
 from optiform.program.solver import SolverName
 from optiform.program.staircase import Stair, staircase
 from optiform.reading.answer import Answer
+from optiform.reading.frozen import frozen
 from optiform.workshop.records import Offer
 from optiform.workshop.supplies import OnShelf
 
 Progress = Callable[[int, int], None]
 
 
-@dataclass(frozen=True)
+@frozen
 class Cliff:
     """A number of jars and the least money they can be made for; a jar more costs what the cliff before does.
 
@@ -37,7 +37,7 @@ class Cliff:
         return sum(self.jars)
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Cliffs(Answer):
     """The cliffs of a plan, the most jars first.
 

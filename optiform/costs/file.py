@@ -4,7 +4,7 @@ What such a file can say stands in KEYS; `optiform guide costs` shows a whole on
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from optiform.ingredients.catalogue import Catalogue
@@ -12,6 +12,7 @@ from optiform.reading import keys
 from optiform.reading.cells import Cells, below_all, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.renamed import renamed_keys
 from optiform.reading.values import Comparable
 
@@ -57,7 +58,7 @@ KEYS: keys.Keys = {
 NEEDED = ("loss", "shipping", "packaging", "labour", "overhead")
 
 
-@dataclass(frozen=True)
+@frozen
 class Step:
     """A step of the work: minutes for a batch whatever its size, and minutes for each jar."""
 
@@ -66,7 +67,7 @@ class Step:
     jar: float
 
 
-@dataclass(frozen=True)
+@frozen
 class OneOff:
     """A cost paid once, for one product or for several on a common base.
 
@@ -86,7 +87,7 @@ class OneOff:
         return self.cost / self.products
 
 
-@dataclass(frozen=True)
+@frozen
 class Channel:
     """Where a jar is sold.
 
@@ -104,7 +105,7 @@ class Channel:
     price: float | None = None
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Costs(Comparable):
     """Everything but ingredients. Money in the brief's currency, shares as fractions, masses in kg.
 

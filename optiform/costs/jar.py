@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optiform.batch.jar import jar_content
 from optiform.brief.brief import Brief
@@ -31,6 +31,7 @@ from optiform.costs.sheet import (
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.workshop.records import Offer
 
@@ -39,7 +40,7 @@ RISE = 0.30  # of one price at a time, for the sensitivity
 GRAIN = 1e-9  # relative: what a count of packs or jars may be off by rounding
 
 
-@dataclass(frozen=True)
+@frozen
 class _Run:
     """A batch: its jars, the net mass of one, the mass weighed and what comes out over the jars (kg), and how often the
     vessel is filled.

@@ -6,7 +6,6 @@ What a plan can say stands in KEYS; `optiform guide buying` shows a whole one.
 import datetime
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
@@ -18,6 +17,7 @@ from optiform.reading import keys
 from optiform.reading.cells import Cells, below_all, between, positive
 from optiform.reading.documents import read_document
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 
 PRODUCT: keys.Keys = {
@@ -51,7 +51,7 @@ KEYS: keys.Keys = {
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Product(Comparable):
     """So many jars of a formula.
 
@@ -89,7 +89,7 @@ class Product(Comparable):
         return math.ceil(self.weighed / vessel - 1e-9)
 
 
-@dataclass(frozen=True)
+@frozen
 class Order:
     """What an order of a supplier costs beside its goods, and the value from which it is sent free; None for never.
 
@@ -101,7 +101,7 @@ class Order:
     days: int | None = None
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Plan(Comparable):
     """What is made on a day, and on what terms packs are bought. Money in the briefs' currency.
 

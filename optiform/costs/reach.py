@@ -6,7 +6,7 @@ weighed, and every kg of a formula costs sum(landed price x share).
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 from optiform.brief.brief import Brief
@@ -20,12 +20,13 @@ from optiform.design.design import best
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.cost import cost
+from optiform.reading.frozen import frozen
 from optiform.workshop.records import Offer
 
 SAME = 1e-6  # relative: what rounding may make of a cost
 
 
-@dataclass(frozen=True)
+@frozen
 class LandedBrief:
     """A brief whose candidates have their landed prices; `weighed` kg go into a jar."""
 

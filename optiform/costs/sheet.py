@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from optiform.batch.jar import JarContent
 from optiform.brief.brief import Brief
@@ -13,13 +12,14 @@ from optiform.costs.file import Costs
 from optiform.design.answer import NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.reading.answer import Answer
+from optiform.reading.frozen import frozen
 
 #: The groups of the parts, in the order of the sheet.
 GROUPS = ("ingredients", "process loss", "packaging", "labour", "overhead", "paid once")
 LOST, OVER = "lost", "over"  #: what ingredients that reach no jar are: lost on the way, or left over
 
 
-@dataclass(frozen=True)
+@frozen
 class Landed:
     """What an ingredient costs at the door.
 
@@ -46,7 +46,7 @@ class Landed:
         return None if self.price is None or self.shipping is None else self.price + self.shipping
 
 
-@dataclass(frozen=True)
+@frozen
 class IngredientCost:
     """One ingredient of the formula.
 
@@ -72,7 +72,7 @@ class IngredientCost:
     cash: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Part:
     """One part of the cost of a jar; `group` is one of GROUPS, `share` a fraction of the full cost.
 
@@ -85,7 +85,7 @@ class Part:
     share: float | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Sale:
     """What one jar leaves where it is sold.
 
@@ -112,7 +112,7 @@ class Sale:
     month_jars: int | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Sensitivity:
     """The cost of a jar when one price is RISE higher; `group`: when all of a group is."""
 
@@ -122,7 +122,7 @@ class Sensitivity:
     group: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class ForJars:
     """What a jar costs where so many are made on one day, in so many batches."""
 
@@ -131,14 +131,14 @@ class ForJars:
     cost: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Unpriced:
     """Candidates without a landed price: among them nothing can be looked for."""
 
     ingredients: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Reach:
     """How much of the cost a formula can move at all.
 
@@ -155,7 +155,7 @@ class Reach:
     why: Unpriced | NoFormula | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Hit:
     """A full cost that a jar should have, and what it leaves the formula.
 
@@ -179,7 +179,7 @@ class Hit:
     why: Unpriced | NoFormula | None = None
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class CostSheet(Answer):
     """The cost of one jar of a batch, part by part.
 

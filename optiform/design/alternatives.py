@@ -1,7 +1,6 @@
 """What else is nearly as good as the best: how far each candidate can move, and formulas unlike each other."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,11 +18,12 @@ from optiform.program.spread import Spread, apart, distances, ranges
 from optiform.program.usual import requirements
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 
 MOST_OPTIONS = 5
 
 
-@dataclass(frozen=True)
+@frozen
 class Leeway:
     """The least and the most of one candidate among all formulas that are good enough, and what the best has, in %."""
 
@@ -33,7 +33,7 @@ class Leeway:
     high: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Option:
     """A formula that is good enough: the goal's value, and the percentage points that change hands.
 
@@ -46,7 +46,7 @@ class Option:
     nearest: float
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Alternatives(Ranked[Option]):
     """Everything nearly as good as the best.
 

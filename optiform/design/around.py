@@ -1,7 +1,7 @@
 """Holding a formula: what customers notice of the one sold today, kept within tolerances."""
 
 from collections.abc import Container, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
@@ -16,6 +16,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.review.measures import measure
 from optiform.rules.usual import SOLUTES
 
@@ -51,7 +52,7 @@ OTHER_GRAIN = "another grain"
 ROUNDING = 1e-9  # of today's share: the formula itself keeps what is asked of it
 
 
-@dataclass(frozen=True)
+@frozen
 class Held:
     """One property held near its value today."""
 

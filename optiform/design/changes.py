@@ -1,6 +1,6 @@
 """What would have to change for another answer to a brief: prices and limits moved, and the brief solved with them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from optiform.properties.base import Mix, Ratio, Terms, Vector
 from optiform.properties.cost import cost
 from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection, Unsettled
+from optiform.reading.frozen import frozen
 from optiform.reading.order import ranked
 from optiform.reading.values import Bound
 
@@ -22,7 +23,7 @@ MOVABLE = (*OWN_KINDS, "advice", "usual")  #: kinds of demand that a maker may s
 MOVED = 1e-6  # relative: a figure that is another
 
 
-@dataclass(frozen=True)
+@frozen
 class PriceMove:
     """A price per kg today, None where there is none, and the one it would have to be."""
 
@@ -31,7 +32,7 @@ class PriceMove:
     to: float
 
 
-@dataclass(frozen=True)
+@frozen
 class LimitMove:
     """One side of a limit: its target today, the one it would have to be.
 
@@ -47,7 +48,7 @@ class LimitMove:
     percent: float | None = None
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class WhyNot(Answer):
     """The least that would have to change for an ingredient to be used, or for a formula to be the best.
 

@@ -1,7 +1,7 @@
 """Cheaper: the formula sold today at less cost, changing few lines, holding what customers notice."""
 
 from collections.abc import Callable, Hashable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -30,6 +30,7 @@ from optiform.program.usual import requirements
 from optiform.properties.cost import cost
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
@@ -42,7 +43,7 @@ WHOLE = 1e-7  # mass fraction: rounding in a sum that makes up 100 %
 Progress = Callable[[int, int], None]
 
 
-@dataclass(frozen=True)
+@frozen
 class Move:
     """One line that changes, in % of the whole."""
 
@@ -56,7 +57,7 @@ class Move:
         return self.after - self.before
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class CheaperOption(Formulated):
     """The cheapest formula that changes at most this many lines, the balance line not counted.
 
@@ -79,7 +80,7 @@ class CheaperOption(Formulated):
     gap: float
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class CheaperOptions(Ranked[CheaperOption]):
     """From one line changed to as many as help. `note` says why it ends where it does.
 
@@ -235,7 +236,7 @@ def _needed(brief: Brief, start: Vector) -> Requirements:
     return as_kept_by(needed, start) if abs(start.sum() - 1) < WHOLE else needed
 
 
-@dataclass(frozen=True)
+@frozen
 class _Step:
     """A solved number of lines, with the way its limits are kept and the program of its fractions alone."""
 
@@ -244,7 +245,7 @@ class _Step:
     base: Program
 
 
-@dataclass(frozen=True)
+@frozen
 class _Search:
     """One brief around one formula, solved for any number of changing lines."""
 

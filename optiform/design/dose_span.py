@@ -1,7 +1,5 @@
 """Another emulsifier at the least and the most that is usual of it: what its dose does to the emulsion."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from optiform.design.amounts import Weighed, broken
@@ -11,6 +9,7 @@ from optiform.ingredients.ingredient import Evidence
 from optiform.program.linear import Vector
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
+from optiform.reading.frozen import frozen
 from optiform.review.measures import measure
 from optiform.rules.usual import usual_use
 
@@ -18,7 +17,7 @@ EMULSIFYING = "emulsifying"  #: the family's measure in equivalents.csv
 PROPOSED = "as proposed"
 
 
-@dataclass(frozen=True)
+@frozen
 class AtDose:
     """An emulsifier at one dose, the line that makes room for it taking the difference.
 

@@ -23,6 +23,7 @@ from optiform.program.linear import Vector
 from optiform.program.tolerances import UNUSED
 from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Ratio, Terms, possible
+from optiform.reading.frozen import frozen
 
 NEW_NAME = 0.5  # distance for each name the declaration did not have before
 NEW_GRAIN = 6.0  # likewise for grains of another kind: salt stings where sugar does not, and shells do not dissolve
@@ -33,7 +34,7 @@ MOVED = 25.0  # per mass fraction of a line that makes room: 4 % points count as
 WIDE = 1e-9  # of a property: figures whose ends are no further apart leave nothing open
 
 
-@dataclass(frozen=True)
+@frozen
 class Ends:
     """A property as it is, and with what comes in at the low and the high end of its figures.
 

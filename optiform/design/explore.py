@@ -1,7 +1,7 @@
 """What a limit does to the goal from one target to another, over every branch of the brief."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -28,12 +28,13 @@ from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.frozen import frozen
 from optiform.reading.units import one_of
 
 _SENSES = {"low": Sense.AT_LEAST, "high": Sense.AT_MOST, "exactly": Sense.EQUAL}
 
 
-@dataclass(frozen=True)
+@frozen
 class Stretch:
     """Targets between which the same ingredients and limits are in charge, and the price of one unit at both ends.
 
@@ -45,7 +46,7 @@ class Stretch:
     prices: tuple[float, float]
 
 
-@dataclass(frozen=True)
+@frozen
 class Scale:
     """How a point of the program is read: the goal's sign and shift, and whether it is a ratio's (see per_group)."""
 
@@ -59,7 +60,7 @@ class Scale:
         return point[: self.count] / point[-1] if self.ratio else point[: self.count]
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class TradeOff(Answer):
     """The goal's best value against the target of one limit. Exact, see program/curve.py; no solver is kept.
 

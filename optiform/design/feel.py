@@ -1,16 +1,16 @@
 """How far a formula is from today's in the hand: what customers notice, in steps of what a hand can just tell."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from optiform.design.around import Held
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
+from optiform.reading.frozen import frozen
 from optiform.review.measures import measure
 
 
-@dataclass(frozen=True)
+@frozen
 class Felt:
     """A property that customers notice, before and after, and by how many of its steps it moves."""
 

@@ -1,19 +1,20 @@
 """What an ingredient is bought to do, how much of it there is, and the line that makes room or fills up."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.oil_phase import solid_fat_value
+from optiform.reading.frozen import frozen
 from optiform.rules.equivalents import HOLDS_GRAINS, Equivalent, equivalents
 from optiform.rules.quantities import carries
 
 SOLIDS_AT = 20.0  # degC: where a butter's solids are looked at
 
 
-@dataclass(frozen=True)
+@frozen
 class Family:
     """Functions that can stand in for each other, and what is kept of them.
 

@@ -1,7 +1,7 @@
 """The formulas of a plan and the packs for them as one program: what each product may become, and the best of it."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -24,6 +24,7 @@ from optiform.program.usage import ceilings
 from optiform.program.usual import requirements
 from optiform.properties.cost import cost
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 from optiform.workshop.records import Offer
 from optiform.workshop.supplies import OnShelf, usable
 
@@ -31,7 +32,7 @@ MOST_ROUNDS = 6
 MAY_BE_BROKEN = (*OWN_KINDS, "usual")  # what a formula that is made today is not asked for, where it breaks it
 
 
-@dataclass(frozen=True)
+@frozen
 class Candidate:
     """A product whose formula is open: what its brief asks, around the formula of the plan where there is one.
 
@@ -158,7 +159,7 @@ def _with_moves(program: Program, names: Sequence[str], start: Vector, doses: Ve
     return wide.with_rows(rows)
 
 
-@dataclass(frozen=True)
+@frozen
 class Formulas:
     """The formulas of least money, and the jars of each product.
 
@@ -173,7 +174,7 @@ class Formulas:
     stopped: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Joint:
     """Products on one shelf.
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,13 +15,14 @@ from optiform.program.live import Live
 from optiform.properties.base import Mix, Terms, Vector, fractions
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, packed, state
 from optiform.properties.tangent_planes import Model
+from optiform.reading.frozen import frozen
 from optiform.rules.network import without_network
 
 POINT = 1.0  # % of the jar
 OWN = ("line", "advice", "usual")  # what gives way where its own line is to grow
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lever:
     """One line of a formula.
 

@@ -1,7 +1,7 @@
 """What would have to change for a formula that a maker brings to be the best answer to a brief; see entry.py."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -32,6 +32,7 @@ from optiform.program.tolerances import UNUSED
 from optiform.program.usual import requirements
 from optiform.properties.base import Side, Terms, Vector
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 
 SIDES: tuple[Side, Side] = ("low", "high")
 
@@ -88,7 +89,7 @@ def _misses(needed: Requirements, x: Vector) -> Iterator[tuple[Demand, float]]:
     yield from worst.values()
 
 
-@dataclass(frozen=True)
+@frozen
 class _Case:
     """A formula that keeps what is needed, against the best that does."""
 

@@ -1,7 +1,6 @@
 """The one purchase that would help most: each ingredient that is out of stock, taken as a candidate by itself."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
@@ -10,12 +9,13 @@ from optiform.design.design import Best, best
 from optiform.design.entry import with_candidate
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput
+from optiform.reading.frozen import frozen
 
 OUT_OF_STOCK = "out of stock"
 WORTH = 1e-6  # relative: a gain of less is rounding
 
 
-@dataclass(frozen=True)
+@frozen
 class Purchase:
     """An ingredient that is not there, and the best value of the goal with it; `percent` of it would be used."""
 
@@ -24,7 +24,7 @@ class Purchase:
     percent: float
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class OneMore(Answer):
     """What one purchase would do.
 

@@ -1,7 +1,5 @@
 """The answer for a whole plan: formulas and packs chosen together, or the products that cannot be made."""
 
-from dataclasses import dataclass
-
 from optiform.costs.buy import Purchases
 from optiform.costs.plan import Plan, Product
 from optiform.design.answer import NoFormula
@@ -9,11 +7,12 @@ from optiform.design.cheaper import Move
 from optiform.design.shared import CommonBase
 from optiform.program.build import Demand
 from optiform.reading.answer import Answer
+from optiform.reading.frozen import frozen
 
 SAME_MONEY = 1e-4  # money: rounding of masses to the milligram may cost no more
 
 
-@dataclass(frozen=True)
+@frozen
 class RangeProduct:
     """One product of the answer.
 
@@ -32,7 +31,7 @@ class RangeProduct:
     new: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class UsedUp:
     """An ingredient of which as much of the stock goes in as can, kg: what is there, and what each product takes."""
 
@@ -42,7 +41,7 @@ class UsedUp:
     products: tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class RangeAnswer(Answer):
     """Formulas and packs for a whole plan.
 
@@ -80,7 +79,7 @@ class RangeAnswer(Answer):
         return short if short > SAME_MONEY else 0.0
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class NoRange(Answer):
     """The plan cannot be made: products that no formula serves, each with why.
 

@@ -7,7 +7,6 @@ switches in the same program (program/disjunctive.py), so its bound holds for ev
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -26,13 +25,14 @@ from optiform.program.solver import SolverName
 from optiform.program.usual import requirements
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.frozen import frozen
 
 ROUNDS = 8
 SAME = 1e-6  # share: by how much the worst may be above its bound, which is rounding
 FAR = 100.0  # times its least cost: dearer than that nothing is looked for
 
 
-@dataclass(frozen=True)
+@frozen
 class AtPrices:
     """A price list: the least cost there, and what the formula for all, and the best at today's prices, cost.
 
@@ -56,7 +56,7 @@ class AtPrices:
         return self.today / self.least - 1
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class ForAllPrices(Answer):
     """The formula that is nearest to the cheapest in every price list.
 

@@ -3,7 +3,6 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -27,6 +26,7 @@ from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
 from optiform.program.usual import requirements
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.frozen import frozen
 from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -36,7 +36,7 @@ MOST_EXACT = 3  #: ingredients of which it is looked up what exact figures would
 CHANCE_KEPT = 1e-5  #: relative: a limit is kept with its chance where it is missed by less
 
 
-@dataclass(frozen=True)
+@frozen
 class AtWorst:
     """One limit at the protected answer: its value with typical figures, and with figures at their worse end.
 
@@ -61,7 +61,7 @@ class AtWorst:
         )
 
 
-@dataclass(frozen=True)
+@frozen
 class Doubt:
     """What a limit asks of a formula so that it holds with its chance, and whose figures ask it.
 
@@ -81,7 +81,7 @@ class Doubt:
     evidence: Evidence | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Exact:
     """What the protection would cost, in the goal's unit, if all lots of an ingredient had its typical figures."""
 
@@ -89,7 +89,7 @@ class Exact:
     price: float
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Protected(Formulated):
     """The best formula that keeps its limits although figures are wrong, and what that costs.
 

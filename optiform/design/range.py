@@ -7,7 +7,7 @@ program is stopped early and has nothing better yet, it is the answer.
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optiform.costs.buy import Purchases, Unobtainable, buy
 from optiform.costs.plan import Plan, Product
@@ -22,6 +22,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.certificate import NotCertified
 from optiform.program.timed import Watch
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.workshop.records import Lot, Offer
 from optiform.workshop.supplies import OnShelf, usable
@@ -167,7 +168,7 @@ def _used_up(name: str, purchases: Purchases, plan: Plan, lots: Sequence[OnShelf
     return UsedUp(name, usable(lots, plan.date).get(name, 0.0), balance.stock if balance else 0.0, uses)
 
 
-@dataclass(frozen=True)
+@frozen
 class _InTurn:
     """One product after the other: what it costs, and what all of it costs bought at once."""
 
@@ -175,7 +176,7 @@ class _InTurn:
     made: Purchases
 
 
-@dataclass(frozen=True)
+@frozen
 class _Work:
     """The programs of one answer."""
 

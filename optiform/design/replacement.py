@@ -16,6 +16,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.properties.cost import cost
 from optiform.properties.oil_phase import solid_fat_value
 from optiform.properties.texture import eutectic_pairs
+from optiform.reading.frozen import frozen
 from optiform.review.answer import FormulaWarning, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import new_warnings, report
@@ -29,7 +30,7 @@ FASTER = 2.0  # % of the oils of C18:2 and twice C18:3: from so much on they dif
 ASKED = ("figures", "total")
 
 
-@dataclass(frozen=True)
+@frozen
 class Shift:
     """One property before and after, and the move in its unit of distance.
 
@@ -50,7 +51,7 @@ class Shift:
         return self.could_be is not None and abs(self.after - self.before) > SHOWN
 
 
-@dataclass(frozen=True)
+@frozen
 class Function:
     """What the replaced lines did, in % of the whole, and how much the new ones do: `measure` says of what."""
 
@@ -59,7 +60,7 @@ class Function:
     after: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Follows:
     """A line that makes room or fills up, in % of the whole before and after."""
 
@@ -68,7 +69,7 @@ class Follows:
     after: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Replacement:
     """One replacement: a single ingredient or a blend, and how far it moves the whole product.
 

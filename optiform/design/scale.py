@@ -1,6 +1,5 @@
 """What the scales show: the steps of each candidate, and the whole numbers of them that make the batch."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
@@ -12,11 +11,12 @@ from optiform.design.facts import Note, NotWhole
 from optiform.ingredients.formula import Formula
 from optiform.program.linear import Program, Vector
 from optiform.program.tolerances import UNUSED
+from optiform.reading.frozen import frozen
 
 SMALL = 100  # coarse steps: a line below this goes on the fine scale, where there is one
 
 
-@dataclass(frozen=True)
+@frozen
 class Scale:
     """The batch in smallest steps, and the size of each candidate's step in smallest steps."""
 

@@ -8,7 +8,6 @@ base in a product, is a number, and the rows are linear.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import combinations
 
@@ -19,11 +18,12 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.program.linear import Row, Sense
 from optiform.program.shelf import Joined
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 
 OWN = ("fragrance", "colourant")  # what an assessment lets differ over one base
 
 
-@dataclass(frozen=True)
+@frozen
 class Sharer:
     """A product that may share a base: with its brief around the plan's formula, and that formula if it has one."""
 
@@ -64,7 +64,7 @@ class Sharer:
         return item.has(*OWN) if own is None else item.name in own
 
 
-@dataclass(frozen=True)
+@frozen
 class CommonBase:
     """A base and who shares it.
 

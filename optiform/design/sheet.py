@@ -4,7 +4,6 @@ What it holds is worked out once, here; the page that shows it (telling/living.p
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from optiform.program.build import Demand
 from optiform.program.pieces import limit_of
 from optiform.program.usual import requirements
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 
 PARTS = 24  # of a limit's travel that are looked at, whatever the bases
 HALVES = 9  # how often a part is halved where the basis at its ends is not the same
@@ -24,7 +24,7 @@ TOGETHER = 400  # positions with two or three limits moved at once
 SEED = 1
 
 
-@dataclass(frozen=True)
+@frozen
 class Slider:
     """One end of a limit that the hand moves.
 
@@ -41,7 +41,7 @@ class Slider:
     ends_high: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Sheet:
     """Everything the page shows and reckons with; `start` is the answer at the brief's own limits."""
 

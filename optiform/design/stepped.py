@@ -25,6 +25,7 @@ from optiform.properties.base import of_what
 from optiform.properties.registry import find_property
 from optiform.reading.answer import Answer
 from optiform.reading.faults import Absent, BadInput, Fault, Unsettled
+from optiform.reading.frozen import frozen
 from optiform.reading.units import one_of
 
 Way = Literal["low", "high", "exactly"]
@@ -40,7 +41,7 @@ FINEST = 1 / 400  # of the range: no step is halved below it
 JUMP = 0.25  # of the rise over the whole range: a step that rises by more is halved
 
 
-@dataclass(frozen=True)
+@frozen
 class Corner:
     """A target at which the curve bends or ends, the goal's best value there and a formula that reaches it."""
 
@@ -49,7 +50,7 @@ class Corner:
     formula: Formula
 
 
-@dataclass(frozen=True)
+@frozen
 class Step:
     """The design at one target.
 
@@ -72,7 +73,7 @@ class Step:
     reason: Hashable = ""
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Stepped(Answer):
     """The goal's best value at some targets of one limit, each by a design of its own; see `TradeOff` for the others.
 

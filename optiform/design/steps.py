@@ -1,7 +1,6 @@
 """A formula in whole steps of the scale, with the proof of how good it is; or why there is none."""
 
 from collections.abc import Hashable
-from dataclasses import dataclass
 from decimal import Decimal
 
 from optiform.brief.brief import Brief
@@ -10,10 +9,11 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import Certificate
 from optiform.reading.answer import Answer
+from optiform.reading.frozen import frozen
 from optiform.review.answer import Report, Reported
 
 
-@dataclass(frozen=True)
+@frozen
 class Weighing:
     """One line as it is weighed: `steps` times `step` grams, exactly.
 
@@ -35,7 +35,7 @@ class Weighing:
         return self.steps * self.step
 
 
-@dataclass(frozen=True)
+@frozen
 class Proof:
     """How far the answer can be from the best weighable one, in the goal's unit.
 
@@ -55,7 +55,7 @@ class Proof:
     open_lines: int
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Weighed(Reported):
     """A formula that the scale can show and that keeps every limit.
 
@@ -81,7 +81,7 @@ class Weighed(Reported):
     notes: tuple[Note, ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Miss:
     """A demand that the nearest weighable formula does not keep, its value there, and by how much it misses."""
 
@@ -90,7 +90,7 @@ class Miss:
     by: float
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Unweighable(Answer):
     """Limits that can hold, but not in whole steps or not with so few ingredients.
 

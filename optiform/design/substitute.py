@@ -2,7 +2,6 @@
 
 from bisect import insort
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
@@ -22,6 +21,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.properties.registry import find_property
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.review.answer import Report
 from optiform.review.measures import measure
 from optiform.rules.claims import against
@@ -48,7 +48,7 @@ WEIGHTS: Mapping[str, float] = MappingProxyType(
 )
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Substitutes(Ranked[Replacement]):
     """Replacements, nearest first; `purchase` is the best single ingredient that is not on the shelf.
 

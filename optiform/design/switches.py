@@ -1,12 +1,12 @@
 """Which lines of a formula change, as switches of a program: each line goes up, down, or stays as it is."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.reading.frozen import frozen
 
 
 def smallest_move(brief: Brief) -> float:
@@ -14,7 +14,7 @@ def smallest_move(brief: Brief) -> float:
     return max(1e-5, brief.step / (1000 * brief.batch))
 
 
-@dataclass(frozen=True)
+@frozen
 class Switches:
     """The switches of a formula's lines.
 
@@ -88,7 +88,7 @@ class Switches:
         yield Row.of("lines that change", width, switches, Sense.AT_MOST, float(lines))
 
 
-@dataclass(frozen=True)
+@frozen
 class _Reach:
     """How far a line goes up, and down: the least and the most, both 0 where that way is closed."""
 

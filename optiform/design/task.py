@@ -1,7 +1,7 @@
 """What has to be replaced in which formula: what it did, what is to stay, and the line that makes room."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -15,9 +15,10 @@ from optiform.program.linear import Vector
 from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Property, Ratio, fractions
 from optiform.properties.solubility import OutOfRange
+from optiform.reading.frozen import frozen
 
 
-@dataclass(frozen=True)
+@frozen
 class Kept:
     """A property to keep: its value today, its unit of distance, and the share of the whole it is a mean over."""
 
@@ -27,7 +28,7 @@ class Kept:
     group: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Task:
     """What has to be replaced in which formula, and which properties are to stay."""
 

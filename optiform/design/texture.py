@@ -1,7 +1,7 @@
 """Firmer or softer: a stated step of firmness at a stated temperature, with as few lines changed as possible."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import permutations
 
 import numpy as np
@@ -36,6 +36,7 @@ from optiform.properties.firmness import (
 from optiform.properties.tangent_planes import Model, firmness
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first, ranked
 from optiform.review.answer import Report
 from optiform.review.measures import setting_of
@@ -51,7 +52,7 @@ Note = Fact | NotDecided | OutOfReach
 _NO_SOLIDS = "structuring solids whose figures are known"
 
 
-@dataclass(frozen=True)
+@frozen
 class TextureOption:
     """One way to get there.
 
@@ -70,7 +71,7 @@ class TextureOption:
     new: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Season:
     """Two versions where one formula cannot serve cold and hot, what they share, and rooms in which either serves."""
 
@@ -81,7 +82,7 @@ class Season:
     either: tuple[int, int]  # from and to, degC; see `change_over`
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Texture(Ranked[TextureOption]):
     """Options for the wanted firmness, fewest lines first; `season` when only two versions can do it.
 
@@ -210,7 +211,7 @@ def _note(season: Season | None, reach: float | None, step: float, clash: Sequen
     return NotDecided(doubt) if doubt else OutOfReach(tuple(clash), step < 0, reach)
 
 
-@dataclass(frozen=True)
+@frozen
 class _Aim:
     asked: Brief  # as the maker wrote it
     brief: Brief  # with every line of today's formula among its candidates

@@ -9,7 +9,7 @@ no more can be cut off there is no other.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -26,11 +26,12 @@ from optiform.program.tolerances import UNUSED
 from optiform.program.usual import requirements
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 
 SAME = 1e-5  # relative: by how much a formula may be better than one before it, which is rounding
 
 
-@dataclass(frozen=True)
+@frozen
 class Unlike:
     """A formula of its own ingredients, what the goal is there, and how it differs in them from the best."""
 
@@ -40,7 +41,7 @@ class Unlike:
     instead: tuple[str, ...]
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Unlikes(Ranked[Unlike]):
     """The best formula and those that follow it, each of other ingredients.
 

@@ -1,7 +1,7 @@
 """From fractions to what the scale can show: whole steps that sum to the batch and still keep every limit."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -25,6 +25,7 @@ from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_o
 from optiform.program.usual import eased_at, requirements, usual_of
 from optiform.properties.cost import cost
 from optiform.reading.faults import Inspection, Unsettled
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -33,7 +34,7 @@ ROUNDS = 20  # for limits that bend and goals that are ratios
 AT_REST = 1e-9  # relative
 
 
-@dataclass(frozen=True)
+@frozen
 class _Wishes:
     """What is asked beside the brief, candidates by number. Lines in `own` are open from the start."""
 
@@ -43,7 +44,7 @@ class _Wishes:
     own: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class _Task:
     """What every step of the search needs: the unrounded answer, the formula drift is counted from, and the wishes."""
 

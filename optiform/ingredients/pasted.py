@@ -6,13 +6,13 @@ Names are looked up and never guessed: where one is not certain the row says wha
 import csv
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from io import StringIO
 
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.columns import amount, named
 from optiform.ingredients.formula import AMOUNTS
 from optiform.reading.faults import Fault
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import LONGEST as LONGEST_CELL
 from optiform.reading.tables import restored
 from optiform.reading.units import parse_number, parse_quantity
@@ -34,7 +34,7 @@ _COLUMNS = {"name": "ingredient", "material": "ingredient", "raw material": "ing
             "cost": "price", "in stock": "stock", "there": "stock"}  # fmt: skip
 
 
-@dataclass(frozen=True)
+@frozen
 class Named:
     """A row: the name as written, the ingredient it is (empty where that is not certain), and what it is near."""
 
@@ -43,7 +43,7 @@ class Named:
     near: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
+@frozen
 class Amount(Named):
     """A line of a formula, in the unit of all lines, and its phase where that was written."""
 
@@ -51,7 +51,7 @@ class Amount(Named):
     phase: str = ""
 
 
-@dataclass(frozen=True)
+@frozen
 class Pack(Named):
     """Something on the shelf: price of a pack (money), mass of a pack and of what is there (kg), where written."""
 
@@ -60,7 +60,7 @@ class Pack(Named):
     stock: float | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Pasted:
     """A formula as pasted: its lines, the column they are amounts of, and every row that cannot be read."""
 

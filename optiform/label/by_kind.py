@@ -7,10 +7,10 @@ substance, not the powder or the solution that is bought.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from optiform.ingredients.ingredient import Ingredient
 from optiform.label.caps import carriers
+from optiform.reading.frozen import frozen
 from optiform.rules.usual import PARTS, grain_in, served, usual_ranges
 
 Guess = tuple[float, float]  #: logarithm of a share in %, and its spread
@@ -20,7 +20,7 @@ LEAST_SPREAD = 0.2  #: however narrow a usual range is, lots and makers differ
 TOTALS = ("water", "grains", "humectant active", "wax as beeswax", "active surfactant")
 
 
-@dataclass(frozen=True)
+@frozen
 class KindPart:
     """A part of a kind: its usual share of the whole, and the places in a declaration of the names that serve it."""
 

@@ -18,13 +18,13 @@ random. The mean, not the most likely composition: that has many names equal, as
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from optiform.label.prior import Prior
 from optiform.program.linear import Program, Sense, Vector
+from optiform.reading.frozen import frozen
 
 Table = npt.NDArray[np.float64]
 
@@ -39,7 +39,7 @@ NOTHING = 1e-9  # %, in place of nothing under a logarithm
 TINY = 1e-300  # in place of a likelihood of nothing, where a price overshoots
 
 
-@dataclass(frozen=True)
+@frozen
 class Belief:
     """What is likely of a declaration.
 

@@ -2,7 +2,6 @@
 
 import datetime
 from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
 from optiform.label.allergens import AllergenContent, allergen_contents, limit_checks, without_list
@@ -13,6 +12,7 @@ from optiform.label.questions import allergen_warnings, colour_warnings, open_or
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.review.answer import RuleCheck
 from optiform.review.cautions import cautions
 from optiform.review.facts import Stated
@@ -22,7 +22,7 @@ from optiform.rules.duties import Duty, duties
 from optiform.rules.law import HARD, Scope
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Declaration(Answer):
     """A draft for a market, a use, an area and a date.
 

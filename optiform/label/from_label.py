@@ -12,7 +12,6 @@ Colourants last: both, from memory, check before relying on it.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
@@ -31,6 +30,7 @@ from optiform.program.live import Live
 from optiform.program.search import Infeasible
 from optiform.reading.answer import Answer
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.rules.law import Scope, rules
 from optiform.rules.usual import kinds
 
@@ -39,7 +39,7 @@ LINE = 1.0  # %
 Place = Literal["in order", "either side of the line", "at most 1 %", "colourant"]
 
 
-@dataclass(frozen=True)
+@frozen
 class ConstituentRange:
     """What a declared constituent can have, in % of the whole. `caps` are what limits it beside its place."""
 
@@ -51,7 +51,7 @@ class ConstituentRange:
     caps: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class LabelRanges(Answer):
     """The ranges of a declaration.
 
@@ -73,7 +73,7 @@ class LabelRanges(Answer):
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class NoComposition(Answer):
     """No composition has this declaration: what cannot hold together, and the proof."""
 
@@ -86,7 +86,7 @@ class NoComposition(Answer):
 # -- the demands -------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class _Label:
     """The names, how many of them stand in order (the rest are the colourants at the end), and their caps."""
 
@@ -135,7 +135,7 @@ def _sides(label: _Label, above: int) -> Iterator[Demand]:
 # -- the ranges --------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class _Extent:
     """The ends of every name with the line in one place; fractions. `inside` is the mean of the points found."""
 

@@ -1,16 +1,16 @@
 """What a label of a market holds beside the list of ingredients: the rules applied, and what a person decides."""
 
 from collections.abc import Hashable, Iterator
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.markets import country
 
 
-@dataclass(frozen=True)
+@frozen
 class Item:
     """A rule that was applied, or something that a person has to decide.
 
@@ -23,7 +23,7 @@ class Item:
     evidence: Evidence | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class _Row:
     item: Item
     markets: frozenset[str]

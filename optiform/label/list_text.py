@@ -2,11 +2,11 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from optiform.ingredients.spelling import fold
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import read_text
 
 LARGEST = 100_000  # bytes of a file
@@ -18,7 +18,7 @@ SHADES = re.compile(r"may contain|\+ ?/ ?[-\u2013\u2212]|\u00b1", re.IGNORECASE)
 AROUND = " \n:.,;[]"  #: what stands around the mark
 
 
-@dataclass(frozen=True)
+@frozen
 class Listed:
     """The names of a list in order, and those of the shades that it may contain."""
 

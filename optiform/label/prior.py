@@ -13,7 +13,6 @@ has a use for.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from optiform.ingredients.ingredient import Ingredient, Value
 from optiform.label.by_kind import Guess, KindPart, by_kind, strangers, usual_share
 from optiform.label.caps import canonical, carriers, is_colourant
 from optiform.program.linear import Vector
+from optiform.reading.frozen import frozen
 from optiform.rules.law import rules
 from optiform.rules.usual import usual_use
 
@@ -30,7 +30,7 @@ COLOURANT = 0.01, 1.0  #: usual of a colour index number that the catalogue does
 STRANGE = math.log(20)  #: of a part that lacks or a function that is none of the kind: usual is 19 in 20
 
 
-@dataclass(frozen=True)
+@frozen
 class Prior:
     """What is known before the order is: of each name the logarithm of its share in %, and its spread; shape (names,).
 

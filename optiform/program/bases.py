@@ -29,6 +29,7 @@ from optiform.program.pieces import limit_of
 from optiform.program.tolerances import SHARP
 from optiform.program.tree import SATISFIED, Disjunction, Node, OneOf, asked_of
 from optiform.reading.faults import Unproven
+from optiform.reading.frozen import frozen
 
 MOST_NODES = 60  # of a map; where rules leave more ways open than that, some positions stay unproven
 MOST_BASES = 400  # of one node
@@ -41,7 +42,7 @@ Key = tuple[str, str, str, float]  #: one side of one limit, see `pieces.limit_o
 Position = Vector  #: the change of each limit's target, shape (limits,)
 
 
-@dataclass(frozen=True)
+@frozen
 class Known:
     """A basis: numbers of its variables, columns before rows, and of the nonbasic columns that stand at their top."""
 
@@ -49,7 +50,7 @@ class Known:
     at_high: tuple[int, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Answer:
     """The best at a position: the objective, the point, and the basis it came from."""
 

@@ -1,7 +1,6 @@
 """Why no formula fits, in the brief's own words, and the least that would make one fit."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -13,19 +12,20 @@ from optiform.program.linear import Program
 from optiform.program.pieces import joined
 from optiform.program.search import Infeasible
 from optiform.program.solver import SolverName, solve
+from optiform.reading.frozen import frozen
 
 TRACE = 1e-6  # of the unit of a limit, in % 10 parts per 1e9: what rounding leaves of nothing
 MARGIN = 1e-7  # a repair is put this far (relative) beyond the exact edge, so that rounding cannot undo it
 
 
-@dataclass(frozen=True)
+@frozen
 class Repair:
     """A change of targets that makes the brief possible: the number of each demand, with its new target."""
 
     changes: tuple[tuple[int, float], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Conflict:
     """Demands that cannot hold together, though without any one of them the others can.
 

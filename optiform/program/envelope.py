@@ -1,7 +1,7 @@
 """The lower envelope of exact trade-off curves: the best of several branches at each target, and where they cross."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -11,11 +11,12 @@ from optiform.program.curve import Curve
 from optiform.program.linear import Vector
 from optiform.program.tolerances import SAME_LINE
 from optiform.program.walk import Piece
+from optiform.reading.frozen import frozen
 
 Part = tuple[Piece | None, Piece | None, float, float]  # of either curve, between two targets
 
 
-@dataclass(frozen=True)
+@frozen
 class Envelope:
     """A curve whose pieces may be of several branches, and the worst residual of their proofs.
 

@@ -22,6 +22,7 @@ from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.live import Live, Optimum
 from optiform.program.solver import solve_near
 from optiform.reading.faults import Unproven
+from optiform.reading.frozen import frozen
 
 ROUNDING = 1e-6
 EXACT = 1e-12  # of a whole value: what is as good as none
@@ -34,7 +35,7 @@ AS_GOOD = 1e-9  # relative: what a node must promise beyond the incumbent to be 
 PATIENCE = 10.0  # seconds for the second opinion
 
 
-@dataclass(frozen=True)
+@frozen
 class WholeSolution:
     """The best point with whole values where asked.
 
@@ -108,7 +109,7 @@ def _switched(program: Program) -> bool:
     return bool(np.all(program.high[whole] - program.low[whole] <= 1))
 
 
-@dataclass(frozen=True)
+@frozen
 class _Branched:
     """What a branch and bound ended with: the best point below its cutoff, None if none is; and what none is below."""
 

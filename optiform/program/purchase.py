@@ -17,7 +17,6 @@ than `bound`, which is the solver's by branch and bound. Small cases are enumera
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -25,13 +24,14 @@ from optiform.program.certificate import Certificate, NotCertified
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName
+from optiform.reading.frozen import frozen
 
 GRAMS = 1000.0  # rows are in g: the solver's tolerance is then far below the mg to which masses are given
 MG = 1e-6  # kg
 CENT = 1e-6  # money that counts as the same cost
 
 
-@dataclass(frozen=True)
+@frozen
 class Pack:
     """A pack on offer: ingredient and supplier by number, kg, price above 0, and the shipping each pack bears."""
 
@@ -47,7 +47,7 @@ class Pack:
         return self.price + self.shipping
 
 
-@dataclass(frozen=True)
+@frozen
 class Postage:
     """What an order costs beside its goods, and the value of goods from which it costs nothing; None for never."""
 
@@ -59,7 +59,7 @@ class Postage:
         return 0.0 if self.free_from is not None and goods >= self.free_from - CENT else self.charge
 
 
-@dataclass(frozen=True)
+@frozen
 class Shopping:
     """What is lacking and what is on offer.
 
@@ -115,7 +115,7 @@ class Shopping:
         return max(0, cover) + spare
 
 
-@dataclass(frozen=True)
+@frozen
 class Chosen:
     """The packs that cost the least.
 

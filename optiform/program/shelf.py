@@ -17,7 +17,7 @@ those of its rows' ends, A_p w_p >= b_p K_p. Of a switch u, 0 or 1, the product 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -25,9 +25,10 @@ import numpy as np
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.purchase import Pack, Postage, Shopping, program_of
 from optiform.program.usage import ceilings
+from optiform.reading.frozen import frozen
 
 
-@dataclass(frozen=True)
+@frozen
 class Made:
     """A product: its program, whose first columns are fractions and whose first row is their balance.
 
@@ -55,7 +56,7 @@ class Made:
         return replace(self.program, high=_tightened(self), cost=np.zeros(len(self.program.columns)))
 
 
-@dataclass(frozen=True)
+@frozen
 class Shelf:
     """What is there and what can be bought: kg in stock of each ingredient, packs, suppliers and `worth` as there."""
 
@@ -65,7 +66,7 @@ class Shelf:
     worth: tuple[float, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Joined:
     """The one program, the column at which each product begins, and the first of those of kg that lack."""
 

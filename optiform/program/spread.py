@@ -1,7 +1,6 @@
 """What lies within reach of the best: how far each column can move, and points as unlike each other as possible."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,11 +8,12 @@ from numpy.typing import NDArray
 from optiform.program.certificate import TOLERANCE, NotCertified, certify_optimal
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.live import Live
+from optiform.reading.frozen import frozen
 
 UNLIKE = 1e-4  # percentage points that change hands: below it two points are one
 
 
-@dataclass(frozen=True)
+@frozen
 class Spread:
     """The range of each column among all points that are good enough.
 

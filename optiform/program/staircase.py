@@ -12,7 +12,7 @@ out. Between two steps nothing is saved, however the jars are chosen.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -21,11 +21,12 @@ from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.purchase import GRAMS, MG, Shopping, choose, program_of
 from optiform.program.solver import SolverName
+from optiform.reading.frozen import frozen
 
 CENT = 0.005  # money: less is no step
 
 
-@dataclass(frozen=True)
+@frozen
 class Stair:
     """The jars left out of each product, the packs to buy for the rest, and what they cost, the least there is."""
 

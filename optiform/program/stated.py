@@ -5,7 +5,6 @@ hands it on as such; solver.py proves it.
 """
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -13,11 +12,12 @@ import pulp
 
 from optiform.program.arrays import Solution, SolverFailed, SolverName, silence_banner
 from optiform.program.linear import Program, Row, Sense, Vector
+from optiform.reading.frozen import frozen
 
 _SENSES = {Sense.AT_LEAST: pulp.LpConstraintGE, Sense.AT_MOST: pulp.LpConstraintLE, Sense.EQUAL: pulp.LpConstraintEQ}
 
 
-@dataclass(frozen=True)
+@frozen
 class Model:
     """A program as a PuLP problem. Words stay in the program; its columns and rows go by number.
 

@@ -5,7 +5,6 @@ the best point so far is handed on with the bound that the branch and bound had 
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import highspy
 import numpy as np
@@ -15,12 +14,13 @@ from optiform.program.integer import STRICT, WholeSolution, at_whole_values, sec
 from optiform.program.linear import Program
 from optiform.program.solver import SolverFailed
 from optiform.reading.faults import Unsettled
+from optiform.reading.frozen import frozen
 
 LOOK = 0.1  # s between two looks
 Watch = Callable[[], None]  #: called while HiGHS works; what it raises ends the work
 
 
-@dataclass(frozen=True)
+@frozen
 class Timed:
     """The best point there is, None where it is proven that there is none.
 

@@ -106,7 +106,7 @@ class InfeasibleNode(Generic[N]):
     proven: bool = True
 
 
-@dataclass(frozen=True)
+@frozen
 class UndecidedNode:
     """That no answer to one set of demands is shown, and why; no formula that keeps them has less than `bound`."""
 

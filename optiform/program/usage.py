@@ -8,7 +8,7 @@ batch. The extra columns stand behind the program's own, so a point's first colu
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName, solve
 from optiform.program.tolerances import UNUSED
+from optiform.reading.frozen import frozen
 
 SAFE = 1e-7  # relative: what a line must lose beyond this before it is left out for good
 
@@ -103,7 +104,7 @@ def in_steps(program: Program, steps: Mapping[int, int], total: int) -> Program:
     return wide.with_rows([*wide.rows, *rows, balance])
 
 
-@dataclass(frozen=True)
+@frozen
 class Opened:
     """The best whole point over all columns, and the columns that had to be looked at to know it.
 

@@ -20,7 +20,7 @@ Gums, foam and the process are not in the figure. No structure, no firmness: wit
 where water or solid surfactant carries the product there is none (`without_network`).
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -30,6 +30,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.properties.structurants import MIXED, gelled, mixing, strength_span, structurant
 from optiform.properties.texture import solids_as_fat, solids_by_kind, structuring_solids
 from optiform.properties.water_phase import grain_volume_fraction, undissolved, water
+from optiform.reading.frozen import frozen
 
 REFERENCE_TEMPERATURE = 20.0  # degC
 LEAST_SOLIDS = 1e-6
@@ -47,7 +48,7 @@ WET = 0.5
 CARRIES = {"water": 60.0, "solid surfactant": 25.0}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Scale:
     """The two assumptions of the scale, each a number of its stated range."""
 
@@ -61,7 +62,7 @@ class Scale:
 CORNERS = tuple(Scale(n, phi_m) for n in (1.5, 3.5) for phi_m in (0.50, 0.66))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Exponents:
     """What is taken for the scale: the figures, the corners of their ranges, and what they rest on, in words.
 
@@ -83,7 +84,7 @@ ASSUMED = Exponents(
 WEIGHED = 0.03
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Band:
     """A firmness: the figure, and the lowest and highest it is with every assumption in its range."""
 
@@ -92,7 +93,7 @@ class Band:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class State:
     """What the scale needs of a formula at one temperature: solids of the base (low, typical, high) and phi.
 

@@ -13,7 +13,6 @@ way, so it is not shared out. For an amount in the whole G is 1 on all of the pa
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -21,13 +20,14 @@ import numpy as np
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Bent, Mix, Piecewise, Property, Ratio, Terms, Vector
 from optiform.properties.solubility import OutOfRange
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 
 SMALL = 1e-4  # relative change of a group: its integrals are then told by their series
 NOTHING = 1e-9  # of a change: rounding
 
 
-@dataclass(frozen=True)
+@frozen
 class Cause:
     """A property's change from one formula to another, in its unit, and what each line has to do with it.
 

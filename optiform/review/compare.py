@@ -1,12 +1,12 @@
 """Two or more formulas side by side: what differs, in points, in properties, in cost and on the label."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, Property, fractions
 from optiform.properties.firmness import ASSUMED, REFERENCE_TEMPERATURE, Band, Exponents, firmness_band
 from optiform.reading.answer import Answer
+from optiform.reading.frozen import frozen
 from optiform.review.answer import Measured
 from optiform.review.causes import Cause, causes
 from optiform.review.measures import Setting, measure, reported
@@ -16,7 +16,7 @@ from optiform.rules.network import without_network
 PERCENT = 100.0
 
 
-@dataclass(frozen=True)
+@frozen
 class LineRow:
     """One ingredient across the formulas, in % of the whole; `same` when no difference can be weighed."""
 
@@ -25,7 +25,7 @@ class LineRow:
     same: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class PropertyRow:
     """One property across the formulas; `same` when they differ by less than a thousandth of its size."""
 
@@ -40,7 +40,7 @@ class PropertyRow:
         return tuple(each.value for each in self.measured)
 
 
-@dataclass(frozen=True)
+@frozen
 class LabelRow:
     """One constituent and its place in each declaration, largest first from 1; None where it is absent."""
 
@@ -48,7 +48,7 @@ class LabelRow:
     places: tuple[int | None, ...]
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Comparison(Answer):
     """Formulas side by side. `resolution` is the smallest difference that counts, in percentage points.
 

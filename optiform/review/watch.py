@@ -2,12 +2,13 @@
 
 import datetime
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.reading.answer import Answer
+from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 from optiform.rules.allergens import allergens
 from optiform.rules.duties import Duty, duties
@@ -15,7 +16,7 @@ from optiform.rules.law import HARD, Rule, Scope, counting
 from optiform.rules.positive import Standing, changes, standings
 
 
-@dataclass(frozen=True)
+@frozen
 class Coming:
     """A rule that begins, and what it does to a formula.
 
@@ -118,7 +119,7 @@ def _names(mix: Mix, x: Vector, scope: Scope, until: datetime.date) -> Iterator[
                 )  # fmt: skip
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Watched(Comparable):
     """A formula and what begins for it."""
 
@@ -131,7 +132,7 @@ class Watched(Comparable):
         return any(rule.effect == "breaks" for rule in self.rules)
 
 
-@dataclass(frozen=True, eq=False, repr=False)
+@frozen
 class Watch(Answer):
     """What begins for several formulas after one day and by another.
 

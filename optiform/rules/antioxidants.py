@@ -1,17 +1,17 @@
 """How much of an antioxidant is usual in the oils, from oxidation.csv, and how fast the oils of a formula oxidise."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.quantities import amount
 
 USUAL_ONE = "mixed tocopherols"  #: what makers take where nothing is said. Common practice, no source.
 
 
-@dataclass(frozen=True)
+@frozen
 class Dose:
     """From how much to how much of an antioxidant is usual, % of the oil."""
 

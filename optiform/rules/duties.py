@@ -1,16 +1,16 @@
 """What US law, and that of its states, asks of whoever sells cosmetics, beside limits on substances: to be read."""
 
 import datetime
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.law import day
 from optiform.rules.markets import jurisdictions
 
 
-@dataclass(frozen=True)
+@frozen
 class Duty:
     """A row of duties.csv. `start`: its first day where one is known; `touches`: which goods; `words`: of a label."""
 

@@ -5,16 +5,16 @@ What has no row is not known to stand in for anything: silence is no permission.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 
 HOLDS_GRAINS = "holds grains"
 
 
-@dataclass(frozen=True)
+@frozen
 class Equivalent:
     """One row of equivalents.csv.
 

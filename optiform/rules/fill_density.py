@@ -1,13 +1,13 @@
 """What a mL of a finished product weighs with the air it holds, by kind, from fill_densities.csv."""
 
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 
 
-@dataclass(frozen=True)
+@frozen
 class FillDensity:
     """One row of fill_densities.csv: a state of a kind (whipped, stirred, pressed) and what it weighs, g/mL."""
 

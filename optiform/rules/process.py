@@ -1,18 +1,18 @@
 """How a product of each kind is made: the steps of process.csv, in order."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.formula import Line
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 
 #: Kinds that are emulsions: heated apart, combined, cooled; what is special to them stands under `emulsion`.
 EMULSIONS = ("cream scrub", "lotion", "hand and foot cream", "emulsified body butter")
 
 
-@dataclass(frozen=True)
+@frozen
 class ProcessStep:
     """One row of process.csv.
 

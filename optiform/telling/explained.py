@@ -1,16 +1,16 @@
 """Every rule of chemistry as it is explained: the rules of chemistry.csv, and the windows of acidity.csv."""
 
-from dataclasses import dataclass
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.frozen import frozen
 from optiform.rules.acidity import OVERLAP, WATERY, Window, windows
 from optiform.rules.chemistry import Chemistry, chemistry
 from optiform.rules.forms import LEVELS, Rule
 from optiform.telling.acidity import window_words
 
 
-@dataclass(frozen=True)
+@frozen
 class Explained:
     """A rule with what keeps it, in words.
 

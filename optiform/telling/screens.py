@@ -1,11 +1,11 @@
 """A batch one thing at a time, for a phone beside the scale: each line to weigh, then the step that uses it."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 from optiform.batch.batch import BatchSheet, SheetLine, SheetPhase
 from optiform.batch.pots import Step
 from optiform.batch.ticks import Run, place_of, said
+from optiform.reading.frozen import frozen
 from optiform.telling.method import done
 from optiform.telling.parts import Sentence, readable
 from optiform.workshop.records import Tick
@@ -13,7 +13,7 @@ from optiform.workshop.records import Tick
 UNTIL_DAYS = 24 * 60.0  # minutes: a longer wait is no timer's
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Screen:
     """One screen: a line to weigh, with its grams as the scale shows them, or a step of the work.
 

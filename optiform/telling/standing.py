@@ -1,13 +1,13 @@
 """A formula as it stands on the bench: what is told of each line, and how firm it is with the reading to take of it."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 from optiform.batch.grams import in_grams
 from optiform.brief.brief import Brief
 from optiform.design.levers import Lever
 from optiform.ingredients.formula import Formula
 from optiform.properties.cost import cost
+from optiform.reading.frozen import frozen
 from optiform.telling.figures import capital
 from optiform.telling.formula import grams_of, price_of, share_of
 from optiform.telling.parts import Column, Part, Section, Sentence, Table, number
@@ -18,7 +18,7 @@ READ = "you should read"
 MOST_MOVES = 5  # lines named of a step
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BenchLine:
     """One line of the formula on the bench. Percent and grams are as they are shown; money is the brief's.
 

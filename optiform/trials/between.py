@@ -1,7 +1,6 @@
 """Two trials made one formula: the mixture of both that is predicted to be as firm as is wished, held to the brief."""
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 
 from optiform.brief.brief import Brief
@@ -9,6 +8,7 @@ from optiform.brief.scaled import on_scale
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.frozen import frozen
 from optiform.review.answer import Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -19,7 +19,7 @@ STEPS = 40  # of the way, between which firmness is taken to pass the wish at mo
 HALVINGS = 30
 
 
-@dataclass(frozen=True)
+@frozen
 class Between:
     """The formula on the line between two trials that has a wished firmness.
 

@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from enum import Enum, auto
 from math import isfinite, log
@@ -14,6 +13,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, State, state, without_network
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.units import parse_quantity
 from optiform.trials.instruments import INSTRUMENTS, Instrument
 from optiform.workshop.log import Log
@@ -25,7 +25,7 @@ TELLS = 2.0  # times as old: from here on two ages of one jar tell of drift
 JAMS = 0.70  # volume fraction of grains above which nothing on this scale moves
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Gauge:
     """An instrument as it is used: another geometry, or for a spoon another hand, is another gauge."""
 
@@ -39,7 +39,7 @@ class Gauge:
         return ", ".join(word for word in (self.instrument.name, self.geometry, self.tester) if word)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cell:
     """The mean of the readings of one trial by one gauge at one temperature and age.
 
@@ -86,7 +86,7 @@ WHY = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Uncounted:
     """Why a reading does not count, and what is said of it: words of the maker's, or a figure."""
 
@@ -100,7 +100,7 @@ class Uncounted:
         return words.format(f"{self.about:g}" if isinstance(self.about, float) else self.about, SETTLED)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class LeftOut:
     """A reading that does not count, and why. `temperature` in degC."""
 
@@ -110,7 +110,7 @@ class LeftOut:
     temperature: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Readings:
     """Everything a fit rests on. `drift`: whether ages differ enough within a trial to tell how firmness moves."""
 

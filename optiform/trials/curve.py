@@ -1,7 +1,6 @@
 """Firmness over temperature, before and after the readings, and the readings themselves on the same scale."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import exp, log
 
 import numpy as np
@@ -9,6 +8,7 @@ import numpy as np
 from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import Band
 from optiform.reading.faults import BadInput
+from optiform.reading.frozen import frozen
 from optiform.trials.cells import Cell
 from optiform.trials.fit import Fitted
 from optiform.trials.prediction import bands_of
@@ -16,7 +16,7 @@ from optiform.trials.prediction import bands_of
 TEMPERATURES = (10.0, 15.0, 20.0, 25.0, 30.0, 35.0)  # degC
 
 
-@dataclass(frozen=True)
+@frozen
 class Predicted:
     """A formula's firmness at a temperature: as assumed, as fitted, and of one further batch of it."""
 
@@ -26,7 +26,7 @@ class Predicted:
     batch: Band
 
 
-@dataclass(frozen=True)
+@frozen
 class Curve:
     """A formula's firmness over temperature, and why there is none at the temperatures that are left out."""
 
@@ -35,7 +35,7 @@ class Curve:
     left_out: tuple[tuple[float, str], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Point:
     """What a trial's jars read by one gauge at a temperature, as firmness; hours old; `count` jars."""
 

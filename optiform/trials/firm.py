@@ -1,11 +1,11 @@
 """How firm a formula is at the temperatures a maker looks at, and what her own instrument should read of it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, firmness_band
 from optiform.reading.faults import BadInput
+from optiform.reading.frozen import frozen
 from optiform.trials.fit import Fitted as Fitted
 from optiform.trials.fit import OnGauge as OnGauge
 from optiform.trials.fit import on_gauge, place_of
@@ -14,7 +14,7 @@ LOOKED_AT = (10.0, 20.0, 35.0)  # °C: a cold room, a room, a hot car
 PUSH = "push on a scale"  # what every kitchen can read
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Firm:
     """Firmness at a temperature, as fitted where there is a fit; `reading` is what one gauge should read of it."""
 

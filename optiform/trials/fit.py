@@ -1,7 +1,6 @@
 """The firmness scale fitted to a maker's own readings, and what it says of a formula before and after."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from enum import Enum, auto
 from functools import cached_property
 from math import exp, log
@@ -15,6 +14,7 @@ from optiform.ingredients.formula import Formula
 from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, Exponents, Scale, State, state
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.trials.cells import Gauge, LeftOut, Readings, formulas_of, readings_of
 from optiform.trials.mixture import Mixture
 from optiform.trials.posterior import Posterior, posterior
@@ -40,7 +40,7 @@ class Note(Enum):
 Reach = Literal["temperature", "solids", "grains"]
 
 
-@dataclass(frozen=True)
+@frozen
 class Beyond:
     """In what no trial reaches a formula at a temperature, degC: that itself, its solids, or its grains by volume."""
 
@@ -48,7 +48,7 @@ class Beyond:
     temperature: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Learned:
     """One number of the scale, with its band before the readings and after.
 
@@ -62,7 +62,7 @@ class Learned:
     gauge: str = ""
 
 
-@dataclass(frozen=True)
+@frozen
 class Seen:
     """One trial against what all other trials predict of it.
 
@@ -85,7 +85,7 @@ class Seen:
     taught: tuple[Taught, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Basis:
     """What a fit rests on. `cells` are means by trial, gauge, temperature and age."""
 
@@ -108,7 +108,7 @@ def _listed(words: Sequence[str]) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
-@dataclass(frozen=True)
+@frozen
 class Fitted:
     """A fit.
 
@@ -149,7 +149,7 @@ class Fitted:
         return Exponents(Scale(n.mean, phi_m.mean), corners, words, apart)
 
 
-@dataclass(frozen=True)
+@frozen
 class OnGauge:
     """What a gauge will read of one further batch, mean of three jars, in its own unit."""
 

@@ -8,7 +8,7 @@ readings change nothing of it. A reading is set beside the last forecast that wa
 import datetime
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from hashlib import sha256
 from importlib.metadata import version
@@ -16,6 +16,7 @@ from math import exp, log
 
 from optiform.ingredients.formula import Formula
 from optiform.reading import clock
+from optiform.reading.frozen import frozen
 from optiform.reading.paths import DATABASE
 from optiform.reading.units import parse_quantity
 from optiform.trials.cells import not_counted
@@ -34,7 +35,7 @@ NEAR = 0.5  # degC, likewise
 Lines = Mapping[tuple[str, str], float]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Outcome:
     """A sealed forecast and what was read: the mean of `jars` jars of a trial, in the forecast's unit."""
 
@@ -51,7 +52,7 @@ class Outcome:
         return "above" if self.read > self.forecast.high else "inside"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Record:
     """How the forecasts of a workshop did.
 
@@ -71,7 +72,7 @@ class Record:
         return sum(outcome.verdict == "inside" for outcome in self.outcomes)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sealed:
     """Of so many forecasts `asked`, those whose jars nobody has read, and of these the new ones."""
 

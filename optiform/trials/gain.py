@@ -13,7 +13,7 @@ Schlaifer 1961).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import sqrt
 from statistics import NormalDist
 
@@ -21,6 +21,7 @@ import numpy as np
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Vector
+from optiform.reading.frozen import frozen
 from optiform.trials.fit import JARS
 from optiform.trials.mixture import normal_below
 from optiform.trials.posterior import Posterior
@@ -29,7 +30,7 @@ OUTCOMES = 2001  # of a trial, equally likely, over which an expectation is take
 SLIGHT = 1e-3  # weight of a node, relative to the largest, below which it does not rank candidates
 
 
-@dataclass(frozen=True)
+@frozen
 class Candidate:
     """A trial that could be made: formula, changed lines in g, and where it stands at each temperature it is read.
 
@@ -43,7 +44,7 @@ class Candidate:
     again: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Asked:
     """The question as a number: q = n solids + the thickening of `plus` less that of `minus`."""
 

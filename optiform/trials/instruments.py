@@ -9,12 +9,12 @@ score is a line in ln F: from pours to chips are about three powers of ten of yi
 for each e-fold, mostly 0.27 to 1.3. All but the cone is assumed, not measured on scrubs: the fit replaces it.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from optiform.reading.frozen import frozen
 
-@dataclass(frozen=True, slots=True)
+
+@frozen
 class Instrument:
     """One way to read firmness.
 

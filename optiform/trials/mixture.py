@@ -1,19 +1,19 @@
 """A mixture of normal distributions: what a sum over a grid of assumptions gives for one number."""
 
-from dataclasses import dataclass
 from math import erfc, pi, sqrt
 from statistics import NormalDist
 
 import numpy as np
 
 from optiform.properties.base import Vector
+from optiform.reading.frozen import frozen
 
 HALVINGS = 60
 CLOSE = 1e-13  # relative: rounding
 REACH = 12.0  # standard deviations within which all of it lies
 
 
-@dataclass(frozen=True)
+@frozen
 class Mixture:
     """Normals with these weights (sum 1), means and standard deviations; all of shape (components,)."""
 

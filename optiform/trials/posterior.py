@@ -15,12 +15,13 @@ into tau.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optiform.properties.base import Vector
+from optiform.reading.frozen import frozen
 from optiform.trials.cells import Readings
 from optiform.trials.instruments import BATCHES, BATCHES_SPREAD, REPEAT_SHAPE, REPEATS, SPOON
 from optiform.trials.mixture import Mixture
@@ -41,7 +42,7 @@ Mask = NDArray[np.bool_]
 Places = tuple[tuple[float, float], ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Posterior:
     """A mixture over nodes of the grid. Arrays run over (nodes,), (nodes, gauges), (nodes, p) or (nodes, p, p).
 
@@ -121,7 +122,7 @@ def ln_grain_factor(phi: Vector | float, phi_m: Vector | float) -> Vector:
 # -- the grid ----------------------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
+@frozen
 class _Axis:
     """One number of the grid: prior middle and spread, ends, and steps of a spread between its nodes."""
 

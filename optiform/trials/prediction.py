@@ -1,14 +1,13 @@
 """What a fit says of a formula: how firm it is, before and after the readings, and what each gauge will read of it."""
 
-from dataclasses import dataclass
-
 from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import ASSUMED, Band, firmness_band
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.trials.fit import Beyond, Fitted, OnGauge, beyond, on_gauge, place_of, relative
 
 
-@dataclass(frozen=True)
+@frozen
 class Prediction:
     """A formula at a temperature. Firmness on the scale on which the reference at 20 degC is 100.
 

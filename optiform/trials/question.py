@@ -1,16 +1,16 @@
 """What one more trial is to decide, how its answer stands, and what a trial would do to it."""
 
-from dataclasses import dataclass
 from math import inf
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import Band
+from optiform.reading.frozen import frozen
 from optiform.trials.cells import Uncounted
 from optiform.trials.fit import Beyond
 from optiform.workshop.records import Trial
 
 
-@dataclass(frozen=True)
+@frozen
 class Question:
     """Whether the firmness of a formula at a temperature lies between two values, or is above that of another.
 
@@ -26,7 +26,7 @@ class Question:
     rival: Formula | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class Standing:
     """How an answer stands: the probability of yes, of the likelier answer being wrong, and the band it rests on.
 
@@ -43,7 +43,7 @@ class Standing:
         return "yes" if self.yes > 0.5 else "no"
 
 
-@dataclass(frozen=True)
+@frozen
 class Proposal:
     """A trial to make.
 
@@ -68,7 +68,7 @@ class Proposal:
     again: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Equal:
     """What to hold equal in a trial: how the `last` one was made, and how it is read, `age` hours old.
 
@@ -81,7 +81,7 @@ class Equal:
     gauge: str
 
 
-@dataclass(frozen=True)
+@frozen
 class Next:
     """Whether to make one more trial, why, and which.
 

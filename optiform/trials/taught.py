@@ -1,10 +1,10 @@
 """What one trial taught: each range of the scale as it is, and as it would be had that trial not been made."""
 
-from dataclasses import dataclass
 from enum import Enum, auto
 from math import inf
 
 from optiform.properties.firmness import Band
+from optiform.reading.frozen import frozen
 
 
 class Figure(Enum):
@@ -20,7 +20,7 @@ class Figure(Enum):
     SCORES = auto()  #: its scores where 2.7 times as firm
 
 
-@dataclass(frozen=True)
+@frozen
 class Taught:
     """One figure of the scale, fitted with a trial and without it; both hold as often as every range of the fit.
 

@@ -1,18 +1,19 @@
 """A proposed trial as lines to weigh: whole steps of the scale that sum to the trial's mass."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 from optiform.batch.apportion import NoRoom, apportion
 from optiform.batch.doses import SmallDose, highest, lowest, small_doses
 from optiform.brief.brief import Brief
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.trials.question import Proposal
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ToWeigh:
     """One line of a trial.
 
@@ -31,7 +32,7 @@ class ToWeigh:
     small: SmallDose | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Weighings:
     """A trial to weigh on a scale of `step` g."""
 

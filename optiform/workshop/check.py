@@ -4,8 +4,9 @@ import datetime
 import math
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import HIDDEN
 from optiform.workshop.columns import Rule
 from optiform.workshop.fieldtypes import Field, fields_of
@@ -17,7 +18,7 @@ LARGEST = 1e12  # a number of ordinary size, as units.parse_number takes it
 OFF_HUNDRED = 0.1  # points by which the lines of a version may miss 100 %
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Complaint:
     """One thing wrong: with which of the records, in which field, what stood there, what was expected."""
 

@@ -7,13 +7,13 @@ import re
 import shutil
 import sqlite3
 from contextlib import closing, suppress
-from dataclasses import dataclass
 from itertools import chain, count
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.reading.output import sync_folder
 
 FOLDER = "copies"
@@ -118,7 +118,7 @@ def copy_of_the_day(path: Path) -> None:
         copy.unlink(missing_ok=True)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Copy:
     """A copy of the records: where it lies, when and why it was made."""
 

@@ -6,9 +6,10 @@ The command line and the pages share these decisions: each says where a person w
 import datetime
 import difflib
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.reading.plausible import far_apart
 from optiform.reading.units import count_of
 from optiform.workshop.keeping import (
@@ -42,7 +43,7 @@ MANY = 100_000  #: pieces of packaging at a time, likewise
 Where = Callable[[str], tuple[str, str]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Kept:
     """What is to be kept, and what is told of it afterwards: a fact, or a text of the page's own."""
 
@@ -50,7 +51,7 @@ class Kept:
     fact: Hashable
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Received:
     """A lot that came in, kg of it; `expired` by the day it was kept."""
 
@@ -59,14 +60,14 @@ class Received:
     expired: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Used:
     """What was taken out of lots."""
 
     moves: tuple[Movement, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class WeighedAgain:
     """A lot on the scale, kg, and by how much the records were off; None where they say the same."""
 
@@ -75,7 +76,7 @@ class WeighedAgain:
     off: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Counted:
     """So many pieces of a packaging are there now."""
 
@@ -83,14 +84,14 @@ class Counted:
     pieces: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class NewVersion:
     """A version of a product, and the one that it came from, if from any."""
 
     version: Version
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Logged:
     """A trial and how many weighings were kept of it."""
 
@@ -98,7 +99,7 @@ class Logged:
     weighings: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Read:
     """So many readings of a trial."""
 

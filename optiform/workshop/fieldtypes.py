@@ -2,16 +2,17 @@
 
 import types
 from collections.abc import Callable, Mapping
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, fields
 from typing import TypeVar, get_args, get_type_hints
 
+from optiform.reading.frozen import frozen
 from optiform.workshop.columns import Column
 from optiform.workshop.records import Record
 
 R = TypeVar("R", bound=Record)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Field:
     """A field of a record.
 

@@ -1,7 +1,6 @@
 """What is to be known of each kind of record: its file, its key, what it refers to, what of it may change."""
 
-from dataclasses import dataclass
-
+from optiform.reading.frozen import frozen
 from optiform.workshop import records
 from optiform.workshop.fieldtypes import Field, fields_of
 from optiform.workshop.records import RECORDS, Record
@@ -9,7 +8,7 @@ from optiform.workshop.records import RECORDS, Record
 Key = tuple[object, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Reference:
     """Fields of a record that name another record by its key. An `optional` one names none where its last is empty."""
 
@@ -23,7 +22,7 @@ class Reference:
         return None if self.optional and not key[-1] else key
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Kind:
     """One kind of record.
 

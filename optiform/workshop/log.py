@@ -1,13 +1,13 @@
 """The log of trials as one value, and where it is kept."""
 
-from dataclasses import dataclass
 from pathlib import Path
 
+from optiform.reading.frozen import frozen
 from optiform.workshop.records import Reading, Trial, TrialWeight, Version, VersionLine
 from optiform.workshop.store import Reader, Workshop
 
 
-@dataclass(frozen=True)
+@frozen
 class Log:
     """Versions, the trials made of them, what was weighed and what was read. `place` names where it came from."""
 

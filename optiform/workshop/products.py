@@ -9,9 +9,10 @@ import csv
 import hashlib
 import json
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from io import StringIO
 
+from optiform.reading.frozen import frozen
 from optiform.reading.tables import csv_text, restored
 from optiform.workshop.check import LONGEST
 from optiform.workshop.records import Draft, FileText, Product, Record, Step
@@ -21,7 +22,7 @@ BRIEF, FILES, PAPERS, NAME = "brief", "files", "papers", "name"
 Texts = Mapping[str, str]
 
 
-@dataclass(frozen=True)
+@frozen
 class State:
     """What a product is made of at one step: the brief's file name and text, the files it names, the papers."""
 
@@ -49,7 +50,7 @@ class State:
         return json.dumps(named, sort_keys=True)
 
 
-@dataclass(frozen=True)
+@frozen
 class Saving:
     """What came of saving: the product as it now is, the numbers that the steps got, what stood in the way.
 

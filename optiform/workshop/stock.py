@@ -4,10 +4,10 @@ import datetime
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeVar
 
+from optiform.reading.frozen import frozen
 from optiform.workshop.records import Lot, Movement, PackagingCount, VersionLine
 
 M = TypeVar("M", float, Decimal)  # a mass
@@ -16,7 +16,7 @@ NOTHING = 5e-7  # kg; below half a milligram a sum of weighings is rounding
 LEAST = 1e-6  # kg; the least that is taken in or out by hand: a milligram
 
 
-@dataclass(frozen=True)
+@frozen
 class Unusable:
     """Why a lot cannot go into what is made: by then it has `expired` on this day, or it comes in only on it."""
 
@@ -24,7 +24,7 @@ class Unusable:
     expired: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Holding:
     """What is left of one lot, kg. Below zero where more was taken than came in: the records need a correction."""
 
@@ -36,7 +36,7 @@ class Holding:
         return self.lot.expiry is not None and self.lot.expiry < today
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Draw:
     """Lots to take an amount from, in this order, with kg from each; `missing` kg are in none of them."""
 
@@ -44,7 +44,7 @@ class Draw:
     missing: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Shortage:
     """An ingredient of which less is there, unexpired, than is needed; kg."""
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Protocol, TypeVar
@@ -17,6 +16,7 @@ from sqlalchemy import DateTime, and_, func, insert, select, update
 
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
+from optiform.reading.frozen import frozen
 from optiform.workshop import check, migrations
 from optiform.workshop.copies import back_up, copy_of_the_day, copy_to_read, has_copy_of, private
 from optiform.workshop.engine import (
@@ -58,7 +58,7 @@ class Reader(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Revision:
     """New values of a record that is kept, among what a decision keeps."""
 

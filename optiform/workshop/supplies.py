@@ -4,12 +4,13 @@ fields of those records; `left` is what a lot still holds.
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import MISSING, dataclass, replace
+from dataclasses import MISSING, replace
 from pathlib import Path
 from typing import cast
 
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import Inspection
+from optiform.reading.frozen import frozen
 from optiform.reading.plausible import note_mass
 from optiform.reading.tables import Record as Row
 from optiform.reading.tables import read_records
@@ -23,7 +24,7 @@ DATE = "a date such as 2026-11-25"
 _LEFT = Field("left", float, False, MISSING, Column("What is left of the lot", unit="kg", rule=NOT_LESS))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OnShelf:
     """A lot and what is left of it, kg."""
 

@@ -6,15 +6,15 @@ import argparse
 import re
 import shlex
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from optiform.commands.arguments.parser import Parser, commands_of
+from optiform.reading.frozen import frozen
 
 #: Placeholders of arguments that are files or folders; of others nothing is known to complete.
 FILES = re.compile(r"BRIEF|PLAN|FORMULA|LABEL|FOLDER|PLACE|[A-Z]*FILE[.A-Za-z]*")
 
 
-@dataclass(frozen=True)
+@frozen
 class Place:
     """What can follow a command: its commands, its options, and what each option takes.
 

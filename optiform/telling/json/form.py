@@ -12,12 +12,12 @@ A form turns a value into plain data (`said`) and says what that data is (`schem
 
 import datetime
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from math import isfinite
 from operator import attrgetter
 from typing import Any, Protocol, cast
 
+from optiform.reading.frozen import frozen
 from optiform.reading.plain import SCHEMA
 from optiform.telling.facts import in_words
 
@@ -38,7 +38,7 @@ class Form(Protocol):
         """What that is as JSON Schema; what has a name of its own goes into `shared` and is referred to."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Plain:
     """A value that JSON has itself."""
 
@@ -54,7 +54,7 @@ class Plain:
         return dict(self.kind)
 
 
-@dataclass(frozen=True)
+@frozen
 class Maybe:
     """A value of a form, or null."""
 
@@ -70,7 +70,7 @@ class Maybe:
         return {**own, "type": [own["type"], "null"]} if "type" in own else {"anyOf": [own, {"type": "null"}]}
 
 
-@dataclass(frozen=True)
+@frozen
 class Many:
     """A list: of so many where `count` is not 0, of at least so many."""
 
@@ -88,7 +88,7 @@ class Many:
         return {"type": "array", "items": self.form.schema(shared), **{name: end for name, end in ends.items() if end}}
 
 
-@dataclass(frozen=True)
+@frozen
 class Named:
     """A mapping from names to a form."""
 
@@ -103,7 +103,7 @@ class Named:
         return {"type": "object", "additionalProperties": self.form.schema(shared)}
 
 
-@dataclass(frozen=True)
+@frozen
 class Key:
     """One key of a record: its form, where its value comes from, what it is, and whether it may be left out."""
 
@@ -114,7 +114,7 @@ class Key:
     may_lack: bool = False
 
 
-@dataclass(frozen=True)
+@frozen
 class Record:
     """Keys in their order, and no others."""
 
@@ -135,7 +135,7 @@ class Record:
         }
 
 
-@dataclass(frozen=True)
+@frozen
 class Shared:
     """A form with a name: a schema has it once, and refers to it."""
 
@@ -155,7 +155,7 @@ class Shared:
         return {"$ref": f"#/$defs/{self.name}"}
 
 
-@dataclass(frozen=True)
+@frozen
 class Either:
     """One of several forms; `which` gives, of a value, the number of its form."""
 
