@@ -58,7 +58,7 @@ def test_cheaper_is_kept_and_compared_with_today(page: "Page") -> None:
     assert abs(moved.sum()) < 1e-6  # what leaves one line goes to another
     assert moved.abs().max() > 0.01
     printed = downloaded(page, "html")
-    assert printed.count("<table>") == 6
+    assert printed.count("<table>") == 7
     assert "lean" in printed
 
 
