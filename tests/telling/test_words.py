@@ -50,7 +50,7 @@ LINES = {
     "rules": "rules carbomer-salt",
     "rules all": "rules",
     "rules search": "rules preservative",
-    "watch": "check . --on 2031-01-01 --brief brief.toml",
+    "watch": "check . --on 2099-01-01 --brief brief.toml",
     "ingredients search": "ingredients shea",
     "ingredients resolve": "ingredients --resolve E415 glycerine",
     "ingredients validate": "ingredients --validate workshop.csv",
