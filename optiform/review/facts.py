@@ -242,10 +242,11 @@ class NotInTables:
 
 @frozen
 class Unjudged:
-    """What keeps a formula's law from being known: `what` it is about, and the fact.
+    """What keeps a formula's law from being known: `what` it is about, the fact, and the ingredients by name.
 
     A missing certificate has no fact here: the warnings on fragrances tell of it and say what to do.
     """
 
     what: str
     fact: OpenRule | NotSettled | Undeclared | NotInTables | None = None
+    lines: tuple[str, ...] = ()

@@ -87,16 +87,18 @@ def unjudged_parts(mix: Mix, x: Vector, scope: Scope) -> Iterator[Unjudged]:
     used = _used(mix, x)
     for rule in applying(scope, used):
         if fact := _open(rule, mix, x):
-            yield Unjudged(rule.group, fact)
+            counted = tuple(item.name for item in used if rule.beyond_doubt(item) > 0)
+            yield Unjudged(rule.group, fact, counted)
     for item in dict.fromkeys(used):
         for point in standings(item, scope):
             if point.allowed is None:
-                yield Unjudged(f"{item.name} as a {point.use}", NotSettled(item.name, point))
+                yield Unjudged(f"{item.name} as a {point.use}", NotSettled(item.name, point), (item.name,))
         if not item.constituents:
-            yield Unjudged(item.name, Undeclared(item.name))
+            yield Unjudged(item.name, Undeclared(item.name), (item.name,))
         for inci in unjudged(item, scope):
             where = tuple(market for market in scope.markets if inci not in known(market))
-            yield Unjudged(inci, NotInTables(inci, item.name, where, tuple(resolve(inci).near), is_nano(inci)))
+            unknown = NotInTables(inci, item.name, where, tuple(resolve(inci).near), is_nano(inci))
+            yield Unjudged(inci, unknown, (item.name,))
     for name in dict.fromkeys(uncertified(mix, scope)):
         if any(item.name == name for item in used):
             yield Unjudged(name)
@@ -151,4 +153,4 @@ def unjudged_warnings(points: Iterable[Unjudged]) -> Iterator[FormulaWarning]:
     """A warning of each thing for which no law was looked up, where no other warning says so."""
     for point in points:
         if point.fact:
-            yield FormulaWarning("law", "mind", point.fact, "law-not-looked-up", evidence=Evidence.DERIVED)
+            yield FormulaWarning("law", "mind", point.fact, "law-not-looked-up", point.lines, Evidence.DERIVED)
