@@ -321,6 +321,17 @@ def undocumented(body: list[ast.stmt], prefix: str) -> Iterator[str]:
                 yield from undocumented(node.body, f"{prefix}.{node.name}")
 
 
+#: Tests of what answers in the browser itself: no run of the server draws anew what is pressed there.
+ANSWER_THEMSELVES = ("test_living_sheet.py", "test_weighing.py")
+
+
+def test_in_a_browser_nothing_is_pressed_or_written_but_on_a_page_at_rest() -> None:
+    bare = re.compile(r"\.click\(\)(?!\.run)|\.fill\(")
+    pages = {path for path in (ROOT / "tests/ui").glob("test_*.py") if path.name not in ANSWER_THEMSELVES}
+    assert [path.name for path in sorted(pages) if bare.search(text_of(path))] == []
+    assert bare.search('page.get_by_text("Log a trial").click()\n')
+
+
 def test_everything_public_says_what_it_is() -> None:
     bare = []
     for name, path in MODULES.items():

@@ -1,6 +1,7 @@
 """The workbench in a real browser: the server as a process of its own, chromium, and small steps on its pages."""
 
 import contextlib
+import itertools
 import os
 import re
 import socket
@@ -57,6 +58,7 @@ SECTIONS = dict.fromkeys(PAGES, "Formula") | {
     **dict.fromkeys(("Stock", "Trials", "Ingredients"), "Workshop"),
 }
 PATIENCE = 20_000  # milliseconds; a first answer on a slow machine
+WAITS = itertools.count(1)  # each wait for a page to come to rest counts its own pictures
 
 #: Complains when a table or a chart draws a value that is none.
 NO_VALUE = """(() => {
@@ -66,6 +68,51 @@ NO_VALUE = """(() => {
         return draw.call(this, text, ...rest);
     };
 })()"""
+
+#: Keeps in `optiformRuns` whether the server was asked for a run that has not begun, and whether one goes on. The page
+#: itself says so only later, so what is pressed between a change and its run meets a page that is drawn anew under it.
+#: Of the messages only the first bytes are read: 0x5a asks for a run; a run's beginning and end are parts 4 and 6.
+RUNS = """(() => {
+    if (window.optiformRuns) return;
+    const runs = window.optiformRuns = {asked: false, going: false};
+    const part = bytes => {  // past its name and what is said about it (parts 1 and 2, which say how long they are)
+        let at = 0;
+        while (bytes[at] >> 3 < 3) {
+            let length = 0, shift = 0;
+            do length |= (bytes[++at] & 127) << shift, shift += 7; while (bytes[at] & 128);
+            at += length + 1;
+        }
+        return [bytes[at] >> 3, bytes[at + 1]];
+    };
+    const told = event => {
+        const [kind, how] = part(new Uint8Array(event.data));
+        if (kind === 4) Object.assign(runs, {asked: false, going: true});
+        if (kind === 6) Object.assign(runs, {asked: runs.asked || how === 2, going: false});  // 2: another run follows
+    };
+    window.WebSocket = class extends WebSocket {
+        constructor(...how) {
+            super(...how);
+            this.addEventListener('message', told);
+            this.addEventListener('close', () => Object.assign(runs, {asked: false, going: false}));
+        }
+        send(message) {
+            if (message[0] === 0x5a) runs.asked = true;
+            super.send(message);
+        }
+    };
+})()"""
+
+#: Nothing is asked for, nothing runs, and the page has been drawn as it is for three pictures.
+SETTLED = """asked => {
+    const runs = window.optiformRuns;
+    if (!runs) throw new Error('a page whose runs nobody watches: open it by `opened`');
+    const calm = !runs.asked && !runs.going && document.querySelector('h1')
+        && document.querySelector('[data-testid=stApp][data-test-script-state=notRunning]')
+        && !document.querySelector('[data-testid=stSkeleton], [data-stale=true]');
+    if (runs.waits !== asked) Object.assign(runs, {waits: asked, pictures: 0});
+    runs.pictures = calm ? runs.pictures + 1 : 0;
+    return runs.pictures > 3;
+}"""
 
 #: The only requests that may fail: on a deep link Streamlit's frontend first asks for these under the page's own path.
 PAGE_PATHS = re.compile(rf"/(?:{'|'.join(filter(None, PAGES.values()))})/_stcore/(?:health|host-config)$")
@@ -150,6 +197,7 @@ class Log:
         context.on("response", lambda answer: self.failed.append(answer.url) if answer.status >= 400 else None)
         context.on("page", self._watch)
         context.add_init_script(NO_VALUE)
+        context.add_init_script(RUNS)
 
     def _watch(self, page: Page) -> None:
         page.on("websocket", lambda socket: self.requests.append(socket.url))
@@ -199,13 +247,35 @@ class Tour:
 
 def settled(page: Page) -> None:
     """Wait until the page has been drawn and nothing runs."""
-    page.wait_for_selector("[data-testid=stApp][data-test-script-state=notRunning]", timeout=PATIENCE)
-    page.wait_for_selector("h1", timeout=PATIENCE)
-    page.wait_for_function("() => !document.querySelector('[data-testid=stSkeleton], [data-stale=true]')")
+    page.wait_for_function(SETTLED, arg=next(WAITS), timeout=PATIENCE)
+
+
+def press(what: Locator) -> None:
+    """A click on a page that has come to rest: one while it is drawn anew may meet a button that is no longer there."""
+    settled(what.page)
+    what.click()
+
+
+def write(field: Locator, words: str, key: str = "Tab") -> None:
+    """Words in a field, which a key makes count; the page has followed before anything else is done."""
+    settled(field.page)
+    field.fill(words)
+    field.press(key)
+    settled(field.page)
+
+
+def choose(box: Locator, option: str, *, typed: bool = False) -> None:
+    """An option of a list, of a long one by typing what leaves no other in sight; the page has followed."""
+    press(box)
+    if typed:
+        box.fill(option)
+    box.page.get_by_role("option", name=option, exact=True).first.click()  # opened by the browser, without a run
+    settled(box.page)
 
 
 def opened(page: Page, url: str, name: str = "Workbench") -> Page:
     """A page by its address, drawn."""
+    page.add_init_script(RUNS)
     page.goto(f"{url}/{PAGES[name]}", wait_until="domcontentloaded")
     settled(page)
     return page
@@ -239,12 +309,9 @@ def keyed_from(page: Page, key: str) -> Locator:
 
 def keep(page: Page, key: str, name: str, said: str = "") -> None:
     """Keep the formula shown under a name, and wait until the page says so."""
-    keyed(page, f"keep-{key}").get_by_role("button").first.click()
-    field = keyed_from(page, f"keep-name-{key}").get_by_role("textbox")
-    field.fill(name)
-    field.press("Tab")
-    settled(page)  # a click while the name makes the page anew is lost
-    keyed(page, f"keep-do-{key}").get_by_role("button").click()
+    press(keyed(page, f"keep-{key}").get_by_role("button").first)
+    write(keyed_from(page, f"keep-name-{key}").get_by_role("textbox"), name)
+    press(keyed(page, f"keep-do-{key}").get_by_role("button"))
     expect(page.get_by_text(said or f"Saved as {name}.")).to_be_visible(timeout=PATIENCE)
     page.keyboard.press("Escape")
 
@@ -253,11 +320,11 @@ def everything(page: Page) -> Iterator[None]:
     """Every tab of a page with every fold open, one after the other; tabs in a tab, which stand behind it, first."""
     for number in reversed(range(max(1, page.get_by_role("tab").count()))):
         if page.get_by_role("tab").count():
-            page.get_by_role("tab").nth(number).click()
+            press(page.get_by_role("tab").nth(number))
         settled(page)
         for fold in page.locator("[data-testid=stExpander] details:not([open]) summary").all():
             if fold.is_visible():
-                fold.click()
+                press(fold)
         settled(page)
         yield
 

@@ -31,11 +31,10 @@ class Clicks:
         self.page, self.count = page, 0
 
     def on(self, what: "Locator") -> None:
-        from tests.ui.browser import settled
+        from tests.ui.browser import press, settled
 
-        what.click()
+        press(what)
         self.count += 1
-        self.page.wait_for_timeout(200)
         settled(self.page)
 
     def menu(self, section: str, page: str) -> None:
@@ -56,7 +55,7 @@ class Clicks:
 def test_from_nothing_to_a_printed_batch_sheet(page: "Page", kept: Path, width: int) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, keyed, settled
+    from tests.ui.browser import PATIENCE, keyed, settled, write
 
     page.set_viewport_size({"width": width, "height": 900})
     clicks = Clicks(page)
@@ -68,11 +67,10 @@ def test_from_nothing_to_a_printed_batch_sheet(page: "Page", kept: Path, width: 
     expect(page.locator("h1").last).to_have_text("New product", timeout=PATIENCE)
     if width < 700:  # the menu closes by itself
         expect(page.get_by_test_id("stSidebarCollapseButton")).not_to_be_in_viewport(timeout=PATIENCE)
-    keyed(page, "new-title").locator("input").fill("Green clay lotion")
+    write(keyed(page, "new-title").locator("input"), "Green clay lotion")
     clicks.choose("new-kind", "lotion")
     clicks.on(page.get_by_role("button", name="Paste from a spreadsheet"))
-    keyed(page, "paste-shelf").locator("textarea").fill("glycerin\t21.00\t5 kg\t6.2\nshea butter, refined\t15\t1 kg")
-    keyed(page, "paste-shelf").locator("textarea").press("Control+Enter")
+    write(keyed(page, "paste-shelf").locator("textarea"), PASTE, key="Control+Enter")
     expect(keyed(page, "paste-on-shelf").get_by_role("button")).to_be_enabled(timeout=PATIENCE)
     clicks.on(keyed(page, "paste-on-shelf").get_by_role("button"))
     clicks.on(keyed(page, "begin").get_by_role("button"))

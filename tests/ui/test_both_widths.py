@@ -63,7 +63,7 @@ def again(page: "Page") -> None:
 def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_lasts(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, settled
+    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, write
 
     page = clicks.page
     turn(clicks, "Formula", "Cheaper")
@@ -78,15 +78,13 @@ def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_las
     if not exact.is_checked():
         clicks.on(keyed(page, "exact").locator("label"))
     field = keyed_from(page, "low-solid-fat-at-30-degC").get_by_role("spinbutton")
-    field.fill("40")
-    field.press("Enter")
+    write(field, "40", key="Enter")
     contradicted = page.get_by_text("With this no formula can meet the brief.")
     expect(contradicted).to_be_visible(timeout=PATIENCE)
     again(page)
     expect(contradicted).to_be_visible(timeout=PATIENCE)
     clicks.on(keyed(page, "beside-0").get_by_role("button"))
     expect(cost(page)).to_be_visible(timeout=PATIENCE)
-    settled(page)
     clicks.on(keyed(page, "undo").get_by_role("button"))
     expect(contradicted).to_be_visible(timeout=PATIENCE)
     clicks.on(keyed(page, "undo").get_by_role("button"))
@@ -135,7 +133,7 @@ def test_the_first_control_is_on_the_first_screen_at_200_per_cent(chromium: "Bro
 def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_far_it_goes(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, keyed, settled
+    from tests.ui.browser import PATIENCE, keyed, settled, write
 
     page = clicks.page
     turn(clicks, "Formula", "Substitute")
@@ -145,8 +143,7 @@ def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_fa
     turn(clicks, "Formula", "Firmer or softer")
     typed = keyed(page, "step-typed").get_by_role("spinbutton")
     if typed.count():
-        typed.fill("-45")
-        typed.press("Enter")
+        write(typed, "-45", key="Enter")
     else:
         handle = keyed(page, "step").get_by_role("slider")
         for _ in range(13):  # 5 % each, from 20
@@ -165,18 +162,15 @@ def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_fa
 def test_on_a_phone_undo_redo_and_help_stand_in_one_line_whatever_there_is_to_undo(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, keyed, keyed_from, settled
+    from tests.ui.browser import PATIENCE, keyed, keyed_from, write
 
     page = clicks.page
     field = keyed_from(page, "low-solid-fat-at-30-degC").get_by_role("spinbutton")
     for end in ("7.5", "8"):
-        field.fill(end)
-        field.press("Enter")
+        write(field, end, key="Enter")
         expect(keyed(page, "undo")).to_contain_text(f"at least {end}", timeout=PATIENCE)
-        settled(page)
     clicks.on(keyed(page, "undo").get_by_role("button"))
     expect(keyed(page, "redo")).to_contain_text("at least 8", timeout=PATIENCE)
-    settled(page)
     help_ = keyed(page, "head-bar").get_by_role("button", name="Help", exact=True)
     boxes = [place.bounding_box() for place in (keyed(page, "undo"), keyed(page, "redo"), help_)]
     undo, redo, last = (box or pytest.fail("not drawn") for box in boxes)

@@ -103,6 +103,7 @@ def lowered(page: "Page", times: int = 10) -> str:
 
     before = cost(page).inner_text()
     handle = keyed_from(page, "limit-water-phase").get_by_role("slider").last
+    settled(page)
     for _ in range(times):
         handle.press("ArrowLeft")
     expect(cost(page)).not_to_have_text(before, timeout=PATIENCE)
@@ -156,7 +157,7 @@ def test_after_a_session_has_ended_controls_and_answer_are_what_the_maker_had(
 def test_a_reload_keeps_the_work_and_undo_goes_on_from_there(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed, settled
+    from tests.ui.browser import PATIENCE, cost, keyed, press, settled
 
     first = cost(page).inner_text()
     shown = lowered(page)
@@ -165,8 +166,7 @@ def test_a_reload_keeps_the_work_and_undo_goes_on_from_there(page: "Page") -> No
     expect(cost(page)).to_have_text(shown, timeout=PATIENCE)
     assert ends(page, "water-phase") == ["38", "43"]
     while ends(page, "water-phase")[1] != "48":  # some of the steps went together
-        keyed(page, "undo").get_by_role("button").click()
-        page.wait_for_timeout(300)
+        press(keyed(page, "undo").get_by_role("button"))
         settled(page)
     expect(cost(page)).to_have_text(first, timeout=PATIENCE)
     assert ends(page, "water-phase") == ["38", "48"]
@@ -176,7 +176,7 @@ def test_a_reload_keeps_the_work_and_undo_goes_on_from_there(page: "Page") -> No
 def test_two_windows_follow_each_other_and_neither_writes_over_the_other(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed, settled
+    from tests.ui.browser import PATIENCE, cost, keyed, press, settled
 
     shown = lowered(page)
     other = page.context.new_page()
@@ -189,7 +189,7 @@ def test_two_windows_follow_each_other_and_neither_writes_over_the_other(page: "
     expect(keyed(page, "take-mine")).to_be_visible(timeout=PATIENCE)
     expect(page.get_by_text("was changed in another window")).to_be_visible()
     expect(cost(page)).to_have_text(theirs, timeout=PATIENCE)
-    keyed(page, "take-mine").get_by_role("button").click()
+    press(keyed(page, "take-mine").get_by_role("button"))
     expect(keyed(page, "take-mine")).to_have_count(0, timeout=PATIENCE)
     settled(page)
     assert ends(page, "water-phase")[1] == "42.5"
@@ -202,7 +202,7 @@ def test_two_windows_follow_each_other_and_neither_writes_over_the_other(page: "
 def test_the_work_is_there_when_the_workbench_is_started_again(chromium: "Browser", tmp_path: Path) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed, opened, settled, workbench
+    from tests.ui.browser import PATIENCE, cost, keyed, opened, press, settled, workbench
 
     context = chromium.new_context(viewport={"width": 1280, "height": 900})
     with workbench(**{DATA_VARIABLE: str(tmp_path)}) as url:
@@ -213,7 +213,7 @@ def test_the_work_is_there_when_the_workbench_is_started_again(chromium: "Browse
         page.goto(f"{url}/?{query}", wait_until="domcontentloaded")
         settled(page)
         expect(cost(page)).to_have_text(shown, timeout=PATIENCE)
-        keyed(page, "undo").get_by_role("button").click()
+        press(keyed(page, "undo").get_by_role("button"))
         expect(cost(page)).not_to_have_text(shown, timeout=PATIENCE)
     context.close()
 

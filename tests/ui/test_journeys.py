@@ -25,10 +25,10 @@ FAULTS = ("“dear”", "-5.0", "“xantan gum”", "“plenty”")
 
 
 def downloaded(page: "Page", key: str) -> str:
-    from tests.ui.browser import keyed
+    from tests.ui.browser import keyed, press
 
     with page.expect_download() as waiting:
-        keyed(page, key).get_by_role("button").click()
+        press(keyed(page, key).get_by_role("button"))
     return Path(waiting.value.path()).read_text(encoding="utf-8")
 
 
@@ -84,7 +84,7 @@ def test_a_butter_that_is_out_of_stock_is_replaced_and_kept(page: "Page") -> Non
 def test_softer_for_winter_is_kept(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, go, keep, keyed, settled
+    from tests.ui.browser import PATIENCE, go, keep, keyed
 
     go(page, "Firmer or softer")
     expect(page.get_by_text("firmness 120 at 20 °C")).to_be_visible(timeout=PATIENCE)
@@ -93,7 +93,6 @@ def test_softer_for_winter_is_kept(page: "Page") -> None:
     for _ in range(6):  # from +20 to -10 in steps of 5
         page.keyboard.press("ArrowLeft")
     expect(page.get_by_text("firmness 90 at 20 °C")).to_be_visible(timeout=PATIENCE)
-    settled(page)
     keep(page, "texture", "for winter")
     go(page, "Drafts")
     expect(page.get_by_role("heading", name="What moved, % of the jar")).to_be_visible(timeout=PATIENCE)
@@ -106,36 +105,31 @@ def test_softer_for_winter_is_kept(page: "Page") -> None:
 def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, settled
+    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, press, write
 
     first = cost(page).inner_text()
-    page.get_by_text("Exact numbers instead of sliders").click()
+    press(page.get_by_text("Exact numbers instead of sliders"))
     field = keyed_from(page, "low-solid-fat-at-30-degC").get_by_role("spinbutton")
     expect(field).to_have_value("7")
     for value in ("9", "12", "30"):
-        field.fill(value)
-        field.press("Tab")
+        write(field, value)
         expect(keyed(page, "undo")).to_contain_text("limit on solid fat at 30 °C")
-        settled(page)
     expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
     expect(cost(page)).to_have_count(0)
     repair = keyed(page, "repair-0").get_by_role("button")
     expect(repair).to_contain_text("Lower the minimum solid fat at 30 °C from 30 to")
-    repair.click()
+    press(repair)
     expect(cost(page)).to_be_visible(timeout=PATIENCE)
     assert float(cost(page).inner_text()) > float(first)  # what is asked for still costs more than the demo
     expect(field).to_have_value(re.compile(r"^(?!30$)\d"))  # the controls follow the answer
     assert 12 < float(field.input_value()) < 30
-    settled(page)
-    keyed(page, "undo").get_by_role("button").click()
+    press(keyed(page, "undo").get_by_role("button"))
     expect(page.get_by_text("No formula can meet this brief.")).to_be_visible(timeout=PATIENCE)
     expect(field).to_have_value("30")
-    settled(page)
-    keyed(page, "undo").get_by_role("button").click()
+    press(keyed(page, "undo").get_by_role("button"))
     expect(field).to_have_value("12", timeout=PATIENCE)
     expect(cost(page)).to_be_visible(timeout=PATIENCE)
-    field.fill("")
-    field.press("Tab")
+    write(field, "")
     expect(field).to_have_count(0)  # neither end is left, so there is no limit
     expect(cost(page)).not_to_have_text(first, timeout=PATIENCE)
     assert float(cost(page).inner_text()) < float(first)
@@ -144,7 +138,7 @@ def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") ->
 def test_a_broken_file_changes_nothing_and_a_good_one_then_loads(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, settled
+    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, press, settled
 
     def give(text: str) -> None:
         settled(page)  # the place of the files before is gone
@@ -152,7 +146,7 @@ def test_a_broken_file_changes_nothing_and_a_good_one_then_loads(page: "Page") -
         place.set_input_files({"name": "workshop.csv", "mimeType": "text/csv", "buffer": text.encode()})
 
     before = cost(page).inner_text()
-    page.get_by_role("tab", name="Files").click()
+    press(page.get_by_role("tab", name="Files"))
     give(BAD)
     expect(page.get_by_text("Not loaded; the bench stays as it was.")).to_be_visible(timeout=PATIENCE)
     for fault in FAULTS:
@@ -164,7 +158,7 @@ def test_a_broken_file_changes_nothing_and_a_good_one_then_loads(page: "Page") -
     expect(cost(page)).not_to_have_text(before, timeout=PATIENCE)
     assert float(cost(page).inner_text()) > float(before)  # water costs ten times as much
     expect(page.get_by_text("Not loaded; the bench stays as it was.")).to_have_count(0)
-    keyed(page, "undo").get_by_role("button").click()
+    press(keyed(page, "undo").get_by_role("button"))
     expect(cost(page)).to_have_text(before, timeout=PATIENCE)
 
 
@@ -226,13 +220,14 @@ def test_on_a_screen_for_fingers_limits_are_typed_until_sliders_are_asked_for(
 ) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, Log, keyed, keyed_from, opened, sound
+    from tests.ui.browser import PATIENCE, Log, keyed, keyed_from, opened, settled, sound
 
     context = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
     log = Log(context)
     page = opened(context.new_page(), address)
     expect(keyed_from(page, "low-active-surfactant").get_by_role("spinbutton")).to_have_value("2.5", timeout=PATIENCE)
     expect(page.get_by_role("slider")).to_have_count(0)
+    settled(page)
     keyed(page, "exact").get_by_text("Exact numbers").tap()
     expect(keyed_from(page, "limit-active-surfactant").get_by_role("slider")).to_have_count(2, timeout=PATIENCE)
     sound(page)
@@ -269,10 +264,11 @@ def test_tab_reaches_the_first_slider_and_arrows_change_the_answer_again_and_aga
 def test_lines_are_fixed_by_keyboard_one_after_the_other_and_undone(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, settled
+    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, press, settled
 
     cell = keyed_from(page, "lines").get_by_test_id("glide-cell-1-2")
     cell.wait_for(state="attached", timeout=PATIENCE)
+    settled(page)
     place = keyed_from(page, "lines").bounding_box()
     assert place is not None
     page.mouse.click(place["x"] + 266 + 31, place["y"] + 3.5 * 35)  # behind the names, % of the third line: glycerin
@@ -285,7 +281,7 @@ def test_lines_are_fixed_by_keyboard_one_after_the_other_and_undone(page: "Page"
         expect(cost(page)).not_to_have_text(seen[-1], timeout=PATIENCE)
         settled(page)
         seen.append(cost(page).inner_text())
-    keyed(page, "undo").get_by_role("button").click()
+    press(keyed(page, "undo").get_by_role("button"))
     expect(cost(page)).to_have_text(seen[1], timeout=PATIENCE)
 
 
@@ -318,18 +314,16 @@ def test_only_this_machine_is_served(address: str) -> None:
 def test_a_kept_variant_becomes_a_batch_sheet_and_a_declaration_for_two_markets(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, go, keep, keyed, settled
+    from tests.ui.browser import PATIENCE, choose, go, keep, keyed, press, settled
 
-    def choose(key: str, option: str) -> None:
-        keyed(page, key).get_by_role("combobox").click()
-        page.get_by_role("option", name=option, exact=True).click()
+    def pick(key: str, option: str) -> None:
+        choose(keyed(page, key).get_by_role("combobox"), option)
         expect(keyed(page, key).get_by_role("combobox")).to_have_value(option)
-        settled(page)
 
     keep(page, "bench", "mine")
     go(page, "Batch")
-    choose("choose-formula", "mine")
-    page.get_by_role("radio", name="jars", exact=True).click()
+    pick("choose-formula", "mine")
+    press(page.get_by_role("radio", name="jars", exact=True))
     expect(page.get_by_test_id("stMetricValue").nth(2)).to_have_text("24", timeout=PATIENCE)
     settled(page)
     lines = lines_of(downloaded(page, "csv"))
@@ -341,7 +335,7 @@ def test_a_kept_variant_becomes_a_batch_sheet_and_a_declaration_for_two_markets(
     expect(keyed(page, "choose-formula").get_by_role("combobox")).to_have_value("mine")
     lists = {}
     for market in ("EU", "US"):
-        choose("choose-market", market)
+        pick("choose-market", market)
         expect(page.get_by_text(f"Draft for the {market} market")).to_be_visible(timeout=PATIENCE)
         lists[market] = page.get_by_test_id("stCode").inner_text()
         assert f"{market} market" in downloaded(page, "html")

@@ -34,12 +34,10 @@ def cut(chromium: "Browser") -> Iterator[Line]:
 
 def by_weight(page: "Page", url: str) -> "Page":
     """The batch page of a phone, one thing at a time."""
-    from tests.ui.browser import keyed, opened, settled
+    from tests.ui.browser import choose, keyed, opened
 
     opened(page, url, "Batch")
-    keyed(page, "choose-way").get_by_role("combobox").click()
-    page.get_by_role("option", name="one thing at a time").click()
-    settled(page)
+    choose(keyed(page, "choose-way").get_by_role("combobox"), "one thing at a time, to weigh by")
     return page
 
 
@@ -48,7 +46,7 @@ def said(page: "Page") -> str:
 
 
 def tick(page: "Page", word: str) -> None:
-    """The large button, which the thumb reaches."""
+    """The large button, which the thumb reaches; it stays whatever comes from the server, and while there is none."""
     page.locator(".weighing button.next").filter(has_text=word).click()
 
 
@@ -57,7 +55,7 @@ def test_a_batch_is_weighed_while_the_server_is_away_and_the_server_has_it_after
 ) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, settled, sound
+    from tests.ui.browser import PATIENCE, press, settled, sound
 
     context = chromium.new_context(viewport=PHONE, is_mobile=True, has_touch=True)
     page = by_weight(context.new_page(), f"http://127.0.0.1:{cut.port}")
@@ -82,7 +80,7 @@ def test_a_batch_is_weighed_while_the_server_is_away_and_the_server_has_it_after
     page.reload(wait_until="domcontentloaded")
     settled(page)
     expect(page.locator(".weighing")).to_contain_text("3 of 18 weighed", timeout=PATIENCE)
-    page.get_by_text("Weighed so far (3)").click()
+    press(page.get_by_text("Weighed so far (3)"))
     expect(page.get_by_text("lot L-77")).to_be_visible(timeout=PATIENCE)
     sound(page)
     context.close()
@@ -94,7 +92,7 @@ def test_two_devices_weigh_one_batch_and_what_they_say_differently_is_asked_neve
 ) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, sound, workbench
+    from tests.ui.browser import PATIENCE, press, sound, workbench
 
     with workbench("--records", str(tmp_path)) as url:
         port = urlsplit(url).port
@@ -127,7 +125,7 @@ def test_two_devices_weigh_one_batch_and_what_they_say_differently_is_asked_neve
         line.up = True
         for page in (second, first):
             expect(page.get_by_text("was weighed on two devices")).to_be_visible(timeout=90_000)
-        second.get_by_role("button", name=re.compile(r"^5 g \(")).click()
+        press(second.get_by_role("button", name=re.compile(r"^5 g \(")))
         for page in (second, first):
             expect(page.get_by_text("was weighed on two devices")).to_have_count(0, timeout=90_000)
             expect(page.get_by_text("Weighed so far (2)")).to_be_visible(timeout=PATIENCE)

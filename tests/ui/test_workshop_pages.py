@@ -560,47 +560,41 @@ def test_a_question_needs_todays_formula_and_a_broken_brief_is_told() -> None:
 def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, go, keyed, keyed_from, settled
+    from tests.ui.browser import PATIENCE, choose, go, keyed, keyed_from, press, settled, write
 
-    def choose(key: str, words: str) -> None:
-        box = keyed_from(page, key).get_by_role("combobox")
-        box.click()  # as a person does: typing alone does not always open the list while the form unfolds
-        box.fill(words)
-        page.get_by_role("option", name=words, exact=True).click()
-
-    def write(key: str, words: str, role: Any = "textbox") -> None:
-        keyed_from(page, key).get_by_role(role).fill(words)
+    def tell(key: str, words: str, role: Any = "textbox") -> None:
+        write(keyed_from(page, key).get_by_role(role), words)
 
     def send(key: str) -> None:
-        keyed(page, key).get_by_role("button").click()
+        press(keyed(page, key).get_by_role("button"))
 
     go(page, "Stock")
     expect(page.get_by_text("0.160 kg missing")).to_be_visible(timeout=PATIENCE)
-    page.get_by_text("A lot came in").click()
-    choose("receive-ingredient", "mango butter")
-    write("receive-kg", "2.5", "spinbutton")
-    write("receive-supplier", "Tarn Mill")
+    press(page.get_by_text("A lot came in"))
+    choose(keyed_from(page, "receive-ingredient").get_by_role("combobox"), "mango butter", typed=True)
+    tell("receive-kg", "2.5", "spinbutton")
+    tell("receive-supplier", "Tarn Mill")
     send("receive")
     expect(page.get_by_text("2.5 kg of mango butter")).to_be_visible(timeout=PATIENCE)
     expect(page.get_by_text("Enough of every ingredient for 4 kg")).to_be_visible()
     go(page, "Trials")
-    page.get_by_role("tab", name="What they teach").click()
+    press(page.get_by_role("tab", name="What they teach"))
     expect(page.get_by_text("6 trials, 16 readings")).to_be_visible(timeout=PATIENCE)
     first = page.get_by_test_id("stMetricValue").all_inner_texts()
-    page.get_by_role("tab", name="Log").click()
-    page.get_by_text("Log a trial").click()
-    write("trial-name", "F-7")
-    write("trial-aim", "less salt once more")
+    press(page.get_by_role("tab", name="Log"))
+    press(page.get_by_text("Log a trial"))
+    tell("trial-name", "F-7")
+    tell("trial-aim", "less salt once more")
     send("trial")
     expect(page.get_by_text("Saved: trial F-7")).to_be_visible(timeout=PATIENCE)
-    page.get_by_text("Log readings").click()
+    press(page.get_by_text("Log readings"))
     for at, values in (("10", "420 g, 430 g, 410 g"), ("30", "60 g, 58 g")):
-        write("readings-at", at, "spinbutton")
-        write("readings-values", values)
+        tell("readings-at", at, "spinbutton")
+        tell("readings-values", values)
         send("readings")
         count = len(values.split(","))
         expect(page.get_by_text(f"Saved: {count} readings of trial F-7")).to_be_visible(timeout=PATIENCE)
         settled(page)
-    page.get_by_role("tab", name="What they teach").click()
+    press(page.get_by_role("tab", name="What they teach"))
     expect(page.get_by_text("7 trials, 21 readings")).to_be_visible(timeout=PATIENCE)
     assert page.get_by_test_id("stMetricValue").all_inner_texts() != first
