@@ -74,7 +74,12 @@ NO_VALUE = """(() => {
 #: Of the messages only the first bytes are read: 0x5a asks for a run; a run's beginning and end are parts 4 and 6.
 RUNS = """(() => {
     if (window.optiformRuns) return;
-    const runs = window.optiformRuns = {asked: false, going: false};
+    const runs = window.optiformRuns = {asked: false, going: false, looked: false};
+    const look = window.matchMedia;  // a page asks the browser once drawn how wide it is, and may follow by a run
+    window.matchMedia = query => {
+        runs.looked ||= query === '(max-width: 640px)';
+        return look.call(window, query);
+    };
     const part = bytes => {  // past its name and what is said about it (parts 1 and 2, which say how long they are)
         let at = 0;
         while (bytes[at] >> 3 < 3) {
@@ -108,7 +113,8 @@ SETTLED = """asked => {
     if (!runs) throw new Error('a page whose runs nobody watches: open it by `opened`');
     const calm = !runs.asked && !runs.going && document.querySelector('h1')
         && document.querySelector('[data-testid=stApp][data-test-script-state=notRunning]')
-        && !document.querySelector('[data-testid=stSkeleton], [data-stale=true]');
+        && !document.querySelector('[data-testid=stSkeleton], [data-stale=true]')
+        && (runs.looked || !document.querySelector('.st-key-unseen'));
     if (runs.waits !== asked) Object.assign(runs, {waits: asked, pictures: 0});
     runs.pictures = calm ? runs.pictures + 1 : 0;
     return runs.pictures > 3;

@@ -108,7 +108,6 @@ SMALL = """() => [...document.querySelector('[data-testid=stMain]')
 @pytest.mark.parametrize("clicks", [pytest.param(1280, marks=pytest.mark.long), 390], indirect=True)
 def test_every_control_has_a_name_and_a_finger_has_room(clicks: Clicks) -> None:
     page, phone = clicks.page, (clicks.page.viewport_size or {"width": 0})["width"] < 700
-    page.wait_for_timeout(1000)  # the browser is asked once more whether a finger works here
     for section, name in (("Formula", "Workbench"), ("Make and sell", "Batch"), ("Workshop", "Stock")):
         if name != "Workbench":
             turn(clicks, section, name)
