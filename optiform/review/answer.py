@@ -16,16 +16,6 @@ from optiform.rules.forms import LEVELS, Level
 from optiform.rules.law import HARD
 
 State = Literal["known", "not known", "not given", "does not apply"]
-#: How sure a figure or a statement is, for a maker.
-SURE = {
-    Evidence.PUBLISHED: "read",
-    Evidence.OWN: "yours",
-    Evidence.PRACTICE: "custom",
-    Evidence.DERIVED: "worked out",
-    Evidence.SECONDARY: "read second-hand",
-    Evidence.ASSUMED: "middle of a range",
-    Evidence.RECALLED: "from memory",
-}
 NOT_CHOSEN = "choice-missed"  #: rule of a warning that a choice of the brief is not kept
 #: What a warning can be about.
 About = Literal[

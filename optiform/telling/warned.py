@@ -10,10 +10,9 @@ from optiform.reading.units import PARTS
 from optiform.review import facts
 from optiform.review.answer import RuleCheck
 from optiform.review.rounding import apart
-from optiform.rules.heat import heat_limit
 from optiform.rules.markets import named
 from optiform.telling.acidity import window_words
-from optiform.telling.measured import SURE
+from optiform.telling.measured import SURE, heat_limit
 from optiform.telling.words import in_words
 
 ADVICE = {"mind": "move it to the cool-down", "note": "keep the heating short, or add it to the cooling mass"}
@@ -123,7 +122,7 @@ def _no_common_ph(fact: facts.NoCommonPh) -> str:
 
 @in_words.register
 def _too_hot(fact: facts.TooHot) -> str:
-    bears = f"{heat_limit(fact.limit)} ({SURE[fact.limit.evidence]})"
+    bears = heat_limit(fact.limit)
     return f"{fact.ingredient} is heated to {fact.hot:g} degC in the {fact.phase}; {bears}: {ADVICE[fact.level]}."
 
 
