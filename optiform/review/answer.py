@@ -13,7 +13,9 @@ from optiform.reading.values import Comparable
 from optiform.review.facts import Stated, Unjudged
 from optiform.review.rounding import allowed
 from optiform.rules.forms import LEVELS, Level
+from optiform.rules.kinds import Exclusion
 from optiform.rules.law import HARD
+from optiform.rules.positive import Listing
 
 State = Literal["known", "not known", "not given", "does not apply"]
 NOT_CHOSEN = "choice-missed"  #: rule of a warning that a choice of the brief is not kept
@@ -108,7 +110,7 @@ class RuleCheck:
     reference: str
     evidence: Evidence
     kept: bool
-    note: str = ""
+    note: str | Listing = ""
     id: str = ""
     expressed_as: str = ""
     words: str = ""
@@ -190,7 +192,7 @@ class Report(Comparable):
     markets: tuple[str, ...] = ()
     unjudged: tuple[Unjudged, ...] = ()
     lines: tuple[Measured, ...] = ()
-    against_kind: tuple[tuple[str, str], ...] = ()
+    against_kind: tuple[tuple[str, Exclusion], ...] = ()
     statements: tuple[Stated, ...] = ()
 
     @property

@@ -240,7 +240,7 @@ def _rule_check(check: RuleCheck) -> str:
         "maximum": f"Over a legal limit: {over}.",
         "below": f"Not below a legal limit: {content} has to be below {limit:g} % ({where}).",
         "prohibited": f"Not allowed: {check.group} ({where}).",
-        "positive list": f"Not allowed: {check.group} ({where}): {check.note}.",
+        "positive list": f"Not allowed: {check.group} ({where}): {in_words(check.note)}.",
         "label": f"{_due(check)}: {stated_for(check)}{above} ({where}).",
         "certificate": f"Over the certificate: {certified(check)}.",
     }.get(check.kind, f"Above a panel's advice: {over}.")
@@ -294,7 +294,7 @@ def _stated(fact: facts.Stated) -> str:
 def _not_settled(fact: facts.NotSettled) -> str:
     x = fact.standing
     allowed = f"it is not known whether it is allowed as a {x.use} ({x.market}, {x.reference})"
-    return f"{fact.ingredient}: {allowed}: {x.why}."
+    return f"{fact.ingredient}: {allowed}: {in_words(x.why)}."
 
 
 @in_words.register
