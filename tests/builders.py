@@ -20,6 +20,7 @@ from optiform.properties.base import Mix
 from optiform.properties.registry import find_property
 from optiform.rules.chemistry import rule_ids
 from optiform.rules.law import Scope
+from optiform.telling.facts import in_words
 
 #: Of briefs that try the engine: rules of chemistry have tests of their own.
 NO_RULES = tuple(sorted(rule_ids()))
@@ -284,3 +285,8 @@ def _row(brief: Brief, key: Key, target: float) -> Vector:
     own = np.array([100.0 * (name == other) for other in names])
     p, g = (own, np.ones(len(names))) if name in names else shares(name, candidates)
     return (target * g - p) * (1.0 if side == "low" else -1.0)
+
+
+def reasons(brief: Brief) -> dict[str, str]:
+    """Why each candidate that a brief leaves out is left out, in words."""
+    return {name: in_words(why) for name, why in brief.left_out}

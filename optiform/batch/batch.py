@@ -11,13 +11,13 @@ from optiform.batch.acts import JarsToFill
 from optiform.batch.by_kind import made_as
 from optiform.batch.dealing import Dealt, Plan, deal, plan_batch, varied, weighed, weighed_part
 from optiform.batch.doses import SmallDose, small_doses
-from optiform.batch.facts import ScaleCoarse, VesselFull
+from optiform.batch.facts import Mind, ScaleCoarse, VesselFull
 from optiform.batch.jar import JarContent, jar_content
 from optiform.batch.making import Making
 from optiform.batch.method import method, method_warnings
 from optiform.batch.pots import Pot, Step
 from optiform.batch.scale_up import ScaleUp, scale_up
-from optiform.batch.working_order import note, ordered
+from optiform.batch.working_order import minds, ordered
 from optiform.brief.brief import Brief, Range, called
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES, Evidence
@@ -49,16 +49,10 @@ class SheetLine:
     percent: float
     steps: int
     grams: Decimal
-    note: str
+    minds: tuple[Mind, ...]
     lot: str = ""
     small: SmallDose | None = None
     capped: bool = False
-
-    @property
-    def mind(self) -> str:
-        """Its note, and before it how far off the scale is, where that is more than rounding may be."""
-        off = f"{self.small.off:+g} %: see small doses" if self.small and self.small.told else ""
-        return "; ".join(words for words in (off, self.note) if words)
 
 
 @frozen
@@ -286,14 +280,13 @@ class _Weighing:
     def line(self, line: Line, steps: int, small: SmallDose | None) -> SheetLine:
         """One line of the sheet."""
         item = line.ingredient
-        words = note(line, self.making, self.formula.lines)
         return SheetLine(
             ingredient=item.name,
             inci=item.inci,
             percent=100 * line.fraction,
             steps=steps,
             grams=self.plan.grams(steps),
-            note=words,
+            minds=tuple(minds(line, self.making, self.formula.lines)),
             small=small,
             capped=capped(item),
         )

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from optiform.batch.acts import Act, Fill, JarsToFill
 from optiform.batch.cool_down import Mass, cool_down
+from optiform.batch.facts import ReadIn, Source
 from optiform.batch.making import PRACTICE, Making
 from optiform.batch.pots import Pot, Step, names
 from optiform.ingredients.formula import Line
@@ -98,15 +99,15 @@ class _Work:
         for line in lines:
             left.remove(line)
         if lines:
-            yield Step(Act.UNNAMED, self.making.hot, None, PRACTICE, uses=names(lines))
+            yield Step(Act.UNNAMED, self.making.hot, None, (PRACTICE,), uses=names(lines))
 
     def _step(self, row: ProcessStep, pot: Pot, lines: Sequence[Line]) -> Step:
         temperature, source = self._temperature(row)
         filled = Fill(self.fill, row.words, vessel_of(row.kind), (row.temperature or 0.0) >= WARM)
         what = filled if row.stage == "fill" else row.words
-        return Step(what, temperature, row.minutes, source, pot.part, names(lines))
+        return Step(what, temperature, row.minutes, (source,), pot.part, names(lines))
 
-    def _temperature(self, row: ProcessStep) -> tuple[float | None, str]:
+    def _temperature(self, row: ProcessStep) -> tuple[float | None, Source]:
         """At what temperature, and who says so: the maker's file, or what the row goes by."""
         key = {"heat": "hot", "grains": "grains_at"}.get(row.stage, "")
         if key in self.making.stated:
@@ -126,9 +127,9 @@ def of_stage(kind: str, stage: str) -> Iterator[Step]:
     """The steps of one stage that take no lines."""
     for row in process(kind):
         if row.stage == stage:
-            yield Step(row.words, row.temperature, row.minutes, known_from(row))
+            yield Step(row.words, row.temperature, row.minutes, (known_from(row),))
 
 
-def known_from(row: ProcessStep) -> str:
-    """Who says so, in words."""
-    return f"read, {row.source}" if row.evidence is Evidence.PUBLISHED else PRACTICE
+def known_from(row: ProcessStep) -> Source:
+    """Who says so."""
+    return ReadIn(row.source) if row.evidence is Evidence.PUBLISHED else PRACTICE

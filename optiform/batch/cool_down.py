@@ -5,6 +5,7 @@ from itertools import groupby
 
 from optiform.batch.acts import Cool, OwnLimit, StirIn
 from optiform.batch.cooling import minutes_to, rate
+from optiform.batch.facts import Origin
 from optiform.batch.making import PRACTICE, Making
 from optiform.batch.pots import Pot, Step, names
 from optiform.batch.working_order import addition, ordered, wanted
@@ -44,14 +45,14 @@ def cool_down(pot: Pot, mass: Mass, start: float) -> Iterator[Step]:
         sources = dict.fromkeys(addition(line.ingredient, mass.making).source for line in lines)
         weeps = mass.heated and mass.emulsion and not pot.part and not number
         what = StirIn(named, _own_limits(lines, mass), weeps)
-        yield Step(what, at if mass.heated else None, None, "; ".join(sources), pot.part, named)
+        yield Step(what, at if mass.heated else None, None, tuple(sources), pot.part, named)
 
 
 def _cool(pot: Pot, making: Making, start: float, end: float) -> Step:
     seen = making.observed
     minutes = minutes_to(seen.room, start, rate(seen), end) if seen else None
-    source = "worked out from your observed point" if minutes is not None else PRACTICE
-    return Step(Cool(end), end, minutes, source, pot.part)
+    source = PRACTICE if minutes is None else Origin.OBSERVED
+    return Step(Cool(end), end, minutes, (source,), pot.part)
 
 
 def _own_limits(lines: Sequence[Line], mass: Mass) -> tuple[OwnLimit, ...]:

@@ -1,9 +1,10 @@
-"""What a batch sheet warns of, as facts; their words stand in telling/warned.py."""
+"""What a batch sheet says beside grams and steps, as facts; warned.py and method.py of telling/ have their words."""
 
 import datetime
 from decimal import Decimal
 from enum import Enum, auto
 
+from optiform.ingredients.ingredient import Value
 from optiform.reading.frozen import frozen
 
 
@@ -64,3 +65,62 @@ class LotAside:
     left: float
     day: datetime.date
     expired: bool
+
+
+# -- who says how a step is made ---------------------------------------------------------------------------------------
+
+
+class Origin(Enum):
+    """Who says so, where it is no figure of an ingredient."""
+
+    PRACTICE = auto()  #: common practice, no source
+    FILE = auto()  #: the maker's making file
+    OBSERVED = auto()  #: worked out from the point of cooling that the maker observed
+
+
+@frozen
+class ReadIn:
+    """A step that was read: the id of its source."""
+
+    source: str
+
+
+@frozen
+class OwnHeat:
+    """A heat limit below the temperature otherwise wanted; `poured` degC where the mass is poured hotter than that."""
+
+    ingredient: str
+    limit: Value
+    poured: float | None = None
+
+
+Source = Origin | ReadIn | OwnHeat
+
+# -- what to mind with a line ------------------------------------------------------------------------------------------
+
+
+@frozen
+class Wetted:
+    """Lumps: what wets it first, empty where nothing here does; `held_back` for a later phase; `gum`: takes much."""
+
+    by: str
+    held_back: bool = False
+    gum: bool = False
+
+
+@frozen
+class Melts:
+    """It has to be melted: its melting range, degC."""
+
+    range: Value
+
+
+@frozen
+class Bears:
+    """Its heat limit, degC, None where no figure is known; `added` degC where it goes into a cooling mass."""
+
+    limit: Value | None
+    added: float | None = None
+
+
+Mind = Wetted | Melts | Bears

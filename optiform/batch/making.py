@@ -1,10 +1,11 @@
 """How a batch is made: jars, loss, temperatures, times, how the mass cools, and the parts it is divided into."""
 
+from optiform.batch.facts import Origin
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.frozen import frozen
 from optiform.rules.heat import HOT
 
-PRACTICE = "common practice, no source"
+PRACTICE = Origin.PRACTICE
 
 
 @frozen
@@ -90,6 +91,6 @@ class Making:
     counted: bool = False
     stated: frozenset[str] = frozenset()
 
-    def source(self, key: str) -> str:
+    def source(self, key: str) -> Origin:
         """Where a figure comes from: the maker's file, or a default."""
-        return "your making file" if key in self.stated else PRACTICE
+        return Origin.FILE if key in self.stated else PRACTICE

@@ -38,7 +38,7 @@ def method(
     return (
         _prepare(),
         *(own or _usual(common, parts, making, fill)),
-        Step(Act.CLEAN_DOWN, None, None, PRACTICE),
+        Step(Act.CLEAN_DOWN, None, None, (PRACTICE,)),
         *of_stage("emulsion" if kind in EMULSIONS and common.emulsion else kind, "look"),
         *(_pliable() if grains and not without_network(kind) and not kind.endswith("bar") else ()),
         *(_first_trial() if first else ()),
@@ -57,7 +57,7 @@ def _usual(common: Pot, parts: Sequence[Pot], making: Making, fill: JarsToFill |
     grains = list(_grains(common, making))
     acidity = list(of_stage("emulsion", "ph")) if common.of("water phase") else []
     yield from (*grains, *acidity) if parts or _warm(making, acidity) else (*acidity, *grains)
-    yield Step(Fill(fill), None, None, PRACTICE)
+    yield Step(Fill(fill), None, None, (PRACTICE,))
 
 
 def _warm(making: Making, acidity: Sequence[Step]) -> bool:
@@ -66,15 +66,15 @@ def _warm(making: Making, acidity: Sequence[Step]) -> bool:
 
 
 def _pliable() -> Iterator[Step]:
-    yield Step(Act.PLIABLE, COLD, 14 * DAY, PRACTICE)
+    yield Step(Act.PLIABLE, COLD, 14 * DAY, (PRACTICE,))
 
 
 def _first_trial() -> Iterator[Step]:
-    yield Step(Act.FIRST_TRIAL, None, WEEK, PRACTICE)
+    yield Step(Act.FIRST_TRIAL, None, WEEK, (PRACTICE,))
 
 
 def _prepare() -> Step:
-    return Step(Act.PREPARE, None, None, PRACTICE)
+    return Step(Act.PREPARE, None, None, (PRACTICE,))
 
 
 def _phases(pot: Pot, making: Making) -> Iterator[Step]:
@@ -82,14 +82,14 @@ def _phases(pot: Pot, making: Making) -> Iterator[Step]:
     held, source = (making.hold, making.source("hot")) if pot.heated else (None, PRACTICE)
     for watery in (True, False):
         if lines := pot.of("water phase" if watery else "oil phase"):
-            yield Step(MakePhase(watery, pot.heated), hot, held, source, uses=names(lines))
+            yield Step(MakePhase(watery, pot.heated), hot, held, (source,), uses=names(lines))
     if pot.emulsion:
         yield _combine(pot, making, hot)
 
 
 def _combine(pot: Pot, making: Making, hot: float | None) -> Step:
     foaming = next((line.ingredient.name for line in pot.lines if _betaine(line)), "")
-    return Step(Combine(pot.heated, foaming), hot, making.combining, making.source("combining"))
+    return Step(Combine(pot.heated, foaming), hot, making.combining, (making.source("combining"),))
 
 
 def _betaine(line: Line) -> bool:
@@ -101,17 +101,17 @@ def _betaine(line: Line) -> bool:
 def _mixing(pot: Pot, making: Making) -> Iterator[Step]:
     if pot.of("cool-down") or pot.emulsion:
         after = bool(pot.of("grains"))
-        yield Step(MixOn(after), None, making.mixing, making.source("mixing"), pot.part)
+        yield Step(MixOn(after), None, making.mixing, (making.source("mixing"),), pot.part)
 
 
 def _divide(parts: Sequence[Pot]) -> Iterator[Step]:
     if parts:
-        yield Step(Divide(tuple((part.part, part.portion) for part in parts)), None, None, PRACTICE)
+        yield Step(Divide(tuple((part.part, part.portion) for part in parts)), None, None, (PRACTICE,))
 
 
 def _grains(pot: Pot, making: Making) -> Iterator[Step]:
     if grains := pot.of("grains"):
-        yield Step(Act.FOLD_IN, making.grains_at, None, making.source("grains_at"), pot.part, names(grains))
+        yield Step(Act.FOLD_IN, making.grains_at, None, (making.source("grains_at"),), pot.part, names(grains))
 
 
 def _part(pot: Pot, mass: Mass, start: float) -> Iterator[Step]:

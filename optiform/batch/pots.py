@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from optiform.batch.acts import What
+from optiform.batch.facts import Source
 from optiform.ingredients.formula import Line
 from optiform.reading.frozen import frozen
 from optiform.rules.heat import melted
@@ -15,13 +16,13 @@ HOURS = 120.0  # min: as much is said in hours
 class Step:
     """One step: `what` is done. `temperature` degC of the mass and `minutes` are None where the maker finds them.
 
-    `uses`: ingredients that are handled in it. `part` is empty for what all parts share.
+    `sources`: who says so. `uses`: ingredients that are handled in it. `part` is empty for what all parts share.
     """
 
     what: What
     temperature: float | None
     minutes: float | None
-    source: str
+    sources: tuple[Source, ...]
     part: str = ""
     uses: tuple[str, ...] = ()
 

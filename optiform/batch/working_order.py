@@ -1,13 +1,13 @@
 """The order in which lines are weighed and go in, and what to mind with each: common practice, but for the figures."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from optiform.batch.facts import Bears, Melts, Mind, OwnHeat, Source, Wetted
 from optiform.batch.making import PRACTICE, Making
 from optiform.ingredients.formula import Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.frozen import frozen
-from optiform.review.answer import SURE
-from optiform.rules.heat import heat_limit, melts_at, slow
+from optiform.rules.heat import melts_at, slow
 
 LUMPS = ("thickener", "powder", "clay", "colourant", "solid surfactant")
 #: Water phase, first to last.
@@ -17,13 +17,15 @@ WATERY = (
 )  # fmt: skip
 WARM = 49.0  # degC (120 degF): what a phenoxyethanol-and-glycol preservative takes where the mass cools fast
 
+ROOM = 20.0  # degC: what is melted below it is liquid as it is
+
 
 @frozen
 class Addition:
     """At what temperature a cool-down line goes in, degC, and who says so."""
 
     temperature: float
-    source: str
+    source: Source
 
 
 def addition(item: Ingredient, making: Making) -> Addition:
@@ -35,12 +37,8 @@ def addition(item: Ingredient, making: Making) -> Addition:
     if limit is None or limit.least >= asked.temperature:
         return asked
     if making.poured is not None and limit.least < making.poured:
-        lower = (
-            f"heat limit of {item.name}, {limit.least:g} degC ({SURE[limit.evidence]}), lower than the mass is poured"
-        )
-        return Addition(making.poured, f"{lower}: stir it in last and pour at once")
-    lowest = ", the lowest that suppliers give" if limit.least < limit.most else ""
-    return Addition(limit.least, f"heat limit of {item.name}{lowest} ({SURE[limit.evidence]})")
+        return Addition(making.poured, OwnHeat(item.name, limit, making.poured))
+    return Addition(limit.least, OwnHeat(item.name, limit))
 
 
 def wanted(item: Ingredient, making: Making) -> Addition:
@@ -80,42 +78,29 @@ def _oily(line: Line) -> tuple[int, float]:
     return rank, -(melts_at(item) or 0.0)
 
 
-def note(line: Line, making: Making, lines: Sequence[Line]) -> str:
-    """What to mind with a line, as one text."""
-    told = [_wetting(line, lines), _melting(line), _heat(line, making)]
-    return "; ".join(words for words in told if words)
-
-
-def _wetting(line: Line, lines: Sequence[Line]) -> str:
+def minds(line: Line, making: Making, lines: Sequence[Line]) -> Iterator[Mind]:
+    """What to mind with a line: lumps, melting, heat."""
     item = line.ingredient
-    if not item.has(*LUMPS) or line.phase == "grains" or line.ingredient.functions[0] == "emulsifier":
-        return ""
-    wanted = ("oil", "ester") if line.phase == "oil phase" else ("humectant", "oil", "ester")
-    wetter = next((other for word in wanted for other in lines if _first(other) == word), None)
+    limit, melting = item.value("heat limit"), item.value("melting range")
+    if item.has(*LUMPS) and line.phase != "grains" and item.functions[0] != "emulsifier":
+        yield _wetted(line, lines)
+    if line.phase == "oil phase" and melting is not None and melting.most >= ROOM:
+        yield Melts(melting)
+    if line.phase == "cool-down":
+        yield Bears(limit, addition(item, making).temperature)
+    elif limit is not None:
+        yield Bears(limit)
+
+
+def _wetted(line: Line, lines: Sequence[Line]) -> Wetted:
+    """By what a powder is wetted first."""
+    by = ("oil", "ester") if line.phase == "oil phase" else ("humectant", "oil", "ester")
+    wetter = next((other for word in by for other in lines if _first(other) == word), None)
     if wetter is None:
-        return "sift in slowly while stirring, against lumps"
-    name, held = wetter.ingredient.name, "" if wetter.phase == line.phase else "held back "
-    if item.functions[0] == "thickener" and _first(wetter) == "humectant":
-        return f"wet with at least 5 times as much {name} {held}first, or blend dry with another powder, against lumps"
-    return f"wet with some of the {name} {held}first, against lumps"
+        return Wetted("")
+    gum = _first(line) == "thickener" and _first(wetter) == "humectant"
+    return Wetted(wetter.ingredient.name, wetter.phase != line.phase, gum)
 
 
 def _first(line: Line) -> str:
     return line.ingredient.functions[0]
-
-
-def _melting(line: Line) -> str:
-    value = line.ingredient.value("melting range")
-    if line.phase != "oil phase" or value is None or value.most < 20:
-        return ""
-    return f"melted at {value.most:g} degC ({SURE[value.evidence]})"
-
-
-def _heat(line: Line, making: Making) -> str:
-    """The heat limit of what goes into a hot or a cooling mass, and the temperature it goes in at."""
-    limit = line.ingredient.value("heat limit")
-    known = f"{heat_limit(limit)} ({SURE[limit.evidence]})" if limit else ""
-    if line.phase != "cool-down":
-        return known
-    at = f"add at {addition(line.ingredient, making).temperature:g} degC"
-    return f"{at}; {known or 'heat limit not known: ask its supplier'}"

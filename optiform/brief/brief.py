@@ -3,7 +3,7 @@
 from dataclasses import field, replace
 
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, NearestUsual
-from optiform.brief.leftout import EXCLUDED, against_words, clashes
+from optiform.brief.leftout import LeftOut, Out, clashes, left_out_by
 from optiform.brief.limits import Amount, Ends, judge, no_value
 from optiform.brief.limits import Limit as Limit
 from optiform.brief.limits import Range as Range
@@ -18,7 +18,7 @@ from optiform.reading.faults import Inspection
 from optiform.reading.frozen import frozen
 from optiform.reading.values import Comparable
 from optiform.rules.forms import Either
-from optiform.rules.kinds import ruled_out
+from optiform.rules.kinds import Exclusion, ruled_out
 from optiform.rules.law import Scope
 from optiform.rules.packs import exposure
 
@@ -63,8 +63,8 @@ class Brief(Comparable):
     limits: tuple[Limit, ...]
     goal: Goal
     catalogue: Catalogue = field(hash=False)
-    left_out: tuple[tuple[str, str], ...] = ()
-    against_kind: tuple[tuple[str, str], ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+    against_kind: tuple[tuple[str, Exclusion], ...] = ()
     reference: Formula | None = None
     jar: float | None = None
     claims: tuple[str, ...] = ()
@@ -128,7 +128,8 @@ class Brief(Comparable):
     ) -> "Brief":  # fmt: skip
         """The same with one more candidate, of which an amount is asked; itself where none of it may be used."""
         left_out, name = dict(self.left_out), item.name
-        why = EXCLUDED if left_out.get(name) == EXCLUDED else against_words(item, self.claims, self.scope)
+        out = left_out.get(name) is Out.EXCLUDED
+        why = Out.EXCLUDED if out else left_out_by(item, self.claims, self.scope)
         for _, read, expected in clashes({name: asked}, [(name, why)] if why else [], [name], self.catalogue):
             inspection.fault(place, read, expected)
         today = {line.ingredient.name: line.phase for line in self.reference.lines} if self.reference else {}
@@ -208,7 +209,7 @@ class Brief(Comparable):
             inspection.fault(place, ", ".join(names), "a candidate that is left")
         inspection.finish()
         phases, ranges = zip(*stays.values(), strict=True)
-        left_out = tuple((item.name, EXCLUDED) for item in gone)
+        left_out = tuple((item.name, Out.EXCLUDED) for item in gone)
         return replace(self, mix=Mix(tuple(stays), phases), ranges=ranges, left_out=(*self.left_out, *left_out))
 
     def _property(self, name: str, place: str, inspection: Inspection) -> Property:

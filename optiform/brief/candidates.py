@@ -1,10 +1,11 @@
 """What a brief's formula can be made of: the candidates, why others are left out, and the line of each."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 
 from optiform.brief.background import Background
 from optiform.brief.brief import Range
-from optiform.brief.leftout import EXCLUDED
+from optiform.brief.leftout import LeftOut, Out, Reason, Unconfirmed
 from optiform.brief.targets import ENDS, asks_of_base, ends_of, note_fractions, read_ends
 from optiform.brief.usual import advised
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
@@ -17,11 +18,10 @@ from optiform.rules.positive import not_allowed, not_settled
 from optiform.rules.usual import usual_use
 
 LINE: keys.Keys = {**ENDS, "phase": keys.one_of("phase"), "if_used": keys.number("none at all, or at least so much")}
-CONDITION = "the law has a condition on it, and no supplier statement is known of its "
 Candidates = dict[str, Ingredient]  # by the name in lower case
 
 
-def candidates_of(background: Background, scope: Scope) -> tuple[Candidates, list[tuple[str, str]]]:
+def candidates_of(background: Background, scope: Scope) -> tuple[Candidates, list[LeftOut]]:
     """Usable candidates, and those that are not, with the reason.
 
     Of what nobody knows whether it is allowed only what the brief or today's formula names is a candidate, where what
@@ -38,22 +38,26 @@ def candidates_of(background: Background, scope: Scope) -> tuple[Candidates, lis
     if chosen is None:
         return {}, []
     asked = {item.name.casefold(): item for name in line_table(cells) if (item := catalogue.find(name))}
-    out = {item.name.casefold(): EXCLUDED for item in excluded if item}
+    out: dict[str, Reason] = {item.name.casefold(): Out.EXCLUDED for item in excluded if item}
     for claim in background.claims:
-        out |= {key: why for key, item in {**chosen, **asked}.items() if (why := against(claim, item))}
+        out |= _reasons({**chosen, **asked}, partial(against, claim))
     if wish == "in stock":
         gone = {key for key, item in chosen.items() if (stock := item.value("stock")) and stock.figure <= 0}
-        out = {**dict.fromkeys(gone - set(asked), "out of stock"), **out}
+        out = {**dict.fromkeys(gone - set(asked), Out.OUT_OF_STOCK), **out}
     if not isinstance(wish, list):  # a list names every one of its candidates
         unasked = _unasked(background, chosen, set(asked))
         kind, usual = background.kind, background.kind and background.usual
-        foreign = {key: why for key, item in unasked.items() if (why := ruled_out(kind, item))}
-        unsure = {key: why for key, item in unasked.items() if (why := _unsure(item, scope))} if usual else {}
-        out = {**foreign, **unsure, **out}
+        unsure = _reasons(unasked, partial(_unsure, scope=scope)) if usual else {}
+        out = {**_reasons(unasked, partial(ruled_out, kind)), **unsure, **out}
     chosen |= asked
-    out |= {key: why for key, item in chosen.items() if (why := not_allowed(item, scope))}
+    out |= _reasons(chosen, partial(not_allowed, scope=scope))
     left_out = [(chosen[key].name, why) for key, why in out.items() if key in chosen]
     return {key: item for key, item in chosen.items() if key not in out}, left_out
+
+
+def _reasons(items: Candidates, why: Callable[[Ingredient], Reason | None]) -> dict[str, Reason]:
+    """Those of which something says why they cannot be used, with that."""
+    return {key: reason for key, item in items.items() if (reason := why(item)) is not None}
 
 
 def _chosen(background: Background, wish: object) -> Candidates | None:
@@ -71,10 +75,10 @@ def _chosen(background: Background, wish: object) -> Candidates | None:
     return owned
 
 
-def _unsure(item: Ingredient, scope: Scope) -> str:
-    """Why nobody knows here whether the law allows an ingredient; empty where it is known."""
+def _unsure(item: Ingredient, scope: Scope) -> Reason | None:
+    """Why nobody knows here whether the law allows an ingredient; None where it is known."""
     papers = unconfirmed(item, scope)
-    return not_settled(item, scope) or (f"{CONDITION}{' and '.join(papers)}" if papers else "")
+    return not_settled(item, scope) or (Unconfirmed(tuple(papers)) if papers else None)
 
 
 def _unasked(background: Background, chosen: Candidates, asked: set[str]) -> Candidates:

@@ -10,7 +10,7 @@ from optiform.brief.brief import Brief, Limit
 from optiform.brief.candidates import LINE, candidates_of, line_table, lines_of
 from optiform.brief.choices import CHOOSE, WHEN, choices_of
 from optiform.brief.goal import Goal, NearestUsual
-from optiform.brief.leftout import NO_FIGURE, clashes
+from optiform.brief.leftout import LeftOut, NoFigure, clashes, key_of
 from optiform.brief.targets import ENDS, GOAL, goal_of, limits_of
 from optiform.brief.towards import towards_usual
 from optiform.brief.usual import grain_of, usual_limits
@@ -114,7 +114,7 @@ def _brief(background: Background, figures: bool) -> Brief:
     for fault in clashes(line_table(cells), left_out, cells.texts("exclude"), catalogue):
         cells.inspection.fault(*fault)
     if not candidates and not cells.inspection.faults:
-        cells.fault("candidates", "; ".join(map(": ".join, left_out)), "one that can be used")
+        cells.fault("candidates", "; ".join(f"{name}: {key_of(why)}" for name, why in left_out), "one that can be used")
     kind, today = background.kind, background.reference
     mix = Mix(tuple(candidates.values()), tuple(lines[key][1] for key in candidates))
     ranges = tuple(lines[key][0] for key in candidates)
@@ -179,7 +179,7 @@ def _needed(goal: Goal, limits: Sequence[Limit]) -> list[Property]:
 
 def _with_figures(
     cells: Cells, candidates: dict[str, Ingredient], needed: Sequence[Property], policy: str
-) -> tuple[dict[str, Ingredient], list[tuple[str, str]]]:
+) -> tuple[dict[str, Ingredient], list[LeftOut]]:
     """Candidates that have what a limit or the goal needs; one that lacks it is a fault, or left out as the brief says.
 
     The second are those left out, each with the reason; none where their lack is a fault already.
@@ -197,11 +197,7 @@ def _with_figures(
             cells.fault(f"[limits] or [goal] {wanted.name}", f"no figure for {who}", expected)
     return (
         {key: item for key, item in candidates.items() if key not in dropped},
-        [
-            (candidates[key].name, f"{NO_FIGURE}{', '.join(wanted)}")
-            for key, wanted in dropped.items()
-            if policy != "refuse"
-        ],
+        [(candidates[key].name, NoFigure(tuple(wanted))) for key, wanted in dropped.items() if policy != "refuse"],
     )
 
 

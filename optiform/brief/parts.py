@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from optiform.brief.brief import Brief
-from optiform.brief.leftout import EXCLUDED
+from optiform.brief.leftout import Out
 from optiform.brief.usual import UsualLimit
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Vector
@@ -97,7 +97,7 @@ def suits(brief: Brief, item: Ingredient) -> bool:
         >>> [suits(brief, brief.catalogue.find(name)) for name in ("stearic acid", "cetyl alcohol")]
         [False, True]
     """
-    excluded = dict(brief.left_out).get(item.name) == EXCLUDED
+    excluded = dict(brief.left_out).get(item.name) is Out.EXCLUDED
     return not (excluded or not_allowed(item, brief.scope) or any(against(claim, item) for claim in brief.claims))
 
 

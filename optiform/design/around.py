@@ -7,6 +7,8 @@ from types import MappingProxyType
 import numpy as np
 
 from optiform.brief.brief import Brief, Limit, Range
+from optiform.brief.leftout import NoFigure
+from optiform.design.facts import Fact
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.program.build import Demand, Requirements
@@ -48,7 +50,6 @@ NOTICED: Mapping[str, float] = MappingProxyType(
 
 #: What keeps a product: the functions of its lines.
 KEEPING = ("preservative", "antioxidant")
-OTHER_GRAIN = "another grain"
 ROUNDING = 1e-9  # of today's share: the formula itself keeps what is asked of it
 
 
@@ -134,7 +135,7 @@ def _of_its_grain(brief: Brief) -> Brief:
         if today and _dissolves_as(item) not in ("", *today) and span.source != "brief"
     ]
     stays = only(brief, frozenset(item.name for item in brief.mix.ingredients) - set(other))
-    return replace(stays, left_out=(*brief.left_out, *((name, OTHER_GRAIN) for name in other)))
+    return replace(stays, left_out=(*brief.left_out, *((name, Fact.OTHER_GRAIN) for name in other)))
 
 
 def _dissolves_as(item: Ingredient) -> str:
@@ -161,20 +162,20 @@ def _judged(brief: Brief, limits: Sequence[Limit]) -> Brief:
     none = np.zeros(len(brief.mix.ingredients))
     gaps = {limit.property.name: limit.property.terms(brief.mix, none).missing > 0 for limit in limits}
     lacking = {
-        item.name: ", ".join(name for name, missing in gaps.items() if missing[j])
+        item.name: tuple(name for name, missing in gaps.items() if missing[j])
         for j, item in enumerate(brief.mix.ingredients)
         if any(missing[j] for missing in gaps.values())
     }
     insisted = [item.name for item, span in zip(brief.mix.ingredients, brief.ranges, strict=True) if span.low > 0]
     faults = [
-        Fault(brief.title, f"[lines] {name}", f"no figure for {lacking[name]}", "the figure in an own file")
+        Fault(brief.title, f"[lines] {name}", f"no figure for {', '.join(lacking[name])}", "the figure in an own file")
         for name in insisted
         if name in lacking
     ]
     if faults:
         raise BadInput(faults)
     kept = only(brief, frozenset(item.name for item in brief.mix.ingredients) - set(lacking))
-    more = tuple((name, f"no figure for {what}") for name, what in lacking.items())
+    more = tuple((name, NoFigure(what)) for name, what in lacking.items())
     return replace(kept, left_out=(*brief.left_out, *more))
 
 

@@ -1,5 +1,6 @@
 """What would have to change for another answer to a brief: prices and limits moved, and the brief solved with them."""
 
+from collections.abc import Hashable
 from dataclasses import replace
 
 import numpy as np
@@ -70,7 +71,7 @@ class WhyNot(Answer):
     brief: Brief
     subject: str
     formula: Formula | None
-    brings_in: tuple[tuple[str, str], ...]
+    brings_in: tuple[tuple[str, Hashable], ...]
     percent: float | None
     already: bool
     value: float | None

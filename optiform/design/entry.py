@@ -33,6 +33,7 @@ from optiform.design.changes import (
 )  # fmt: skip
 from optiform.design.design import Best, best
 from optiform.design.explore import TradeOff, curve_near
+from optiform.design.facts import Fact
 from optiform.design.mine import why_not_formula
 from optiform.design.why import Why
 from optiform.ingredients.formula import Formula
@@ -68,7 +69,7 @@ def why_not_ingredient(brief: Brief, item: Ingredient) -> WhyNot | NoFormula:
     """
     reasons = dict(brief.left_out)
     foreign = item not in brief.mix.ingredients
-    brings_in = ((item.name, reasons.get(item.name, "not among the candidates")),) if foreign else ()
+    brings_in = ((item.name, reasons.get(item.name, Fact.NOT_AMONG_CANDIDATES)),) if foreign else ()
     unpriced = by_cost(brief) and item.price_in(brief.currency) is None
     item = _dear(brief, item) if unpriced else item
     brief = with_candidate(brief, item) if foreign else brief
@@ -90,7 +91,7 @@ def why_not_ingredient(brief: Brief, item: Ingredient) -> WhyNot | NoFormula:
 def _dear(brief: Brief, item: Ingredient) -> Ingredient:
     """An ingredient without a price, at one so high that it is used only where nothing else will do."""
     price = DEAR * (1.0 + float(prices_of(brief).max(initial=0.0)))
-    value = Value(None, price, None, f"{brief.currency}/kg", "to see below what price it pays", Evidence.ASSUMED)
+    value = Value(None, price, None, f"{brief.currency}/kg", "", Evidence.ASSUMED)
     return replace(item, values={**item.values, ("price", None): value})
 
 

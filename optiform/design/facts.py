@@ -32,6 +32,11 @@ class Fact(Enum):
     NEAREST_EVEN = auto()
     TWO_SEASONS = auto()
     LINES_STAY = auto()
+    NOT_AMONG_CANDIDATES = auto()
+    OTHER_GRAIN = auto()
+    OTHER_FUNCTION = auto()
+    HOLDS_NO_GRAINS = auto()
+    NOT_IN_OPTION = auto()
 
 
 # -- why there is no formula, or none better ---------------------------------------------------------------------------
@@ -43,6 +48,22 @@ class TooFew:
 
     most: int
     least: int
+
+
+@frozen
+class NotAmongBest:
+    """A candidate that is none of the best so many."""
+
+    most: int
+
+
+@frozen
+class OtherKin:
+    """An ingredient of the same function, of another kin than what goes; `kin` is empty where it has no name."""
+
+    kin: str
+    gone: str
+    gone_kin: str
 
 
 @frozen

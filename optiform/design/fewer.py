@@ -6,13 +6,14 @@ one, and its answer as good as the program's. A goal that is a ratio is taken as
 stays (Dinkelbach 1967, which asks nothing of what formulas there are).
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import replace
 
 import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.design.around import only
+from optiform.design.facts import Fact, NotAmongBest
 from optiform.program.build import Requirements
 from optiform.program.disjunctive import with_ways
 from optiform.program.integer import solve_whole
@@ -34,7 +35,7 @@ def closed_to_most(brief: Brief, needed: Requirements, most: int, solver: Solver
     Raises:
         Unsettled: where a limit or the goal bends: what is best of all choices is then not known.
     """
-    return closed_to_best(brief, needed, lambda program, _: program, solver, f"not among the best {most}", most)
+    return closed_to_best(brief, needed, lambda program, _: program, solver, NotAmongBest(most), most)
 
 
 def closed_to_best(
@@ -42,7 +43,7 @@ def closed_to_best(
     needed: Requirements,
     cut: Callable[[Program, int], Program],
     solver: SolverName,
-    reason: str = "not in this option",
+    reason: Hashable = Fact.NOT_IN_OPTION,
     most: int | None = None,
 ) -> Brief | None:
     """The brief with only the candidates of its best formula of those that a cut leaves; None where it leaves none.

@@ -1,9 +1,10 @@
 """What an ingredient is bought to do, how much of it there is, and the line that makes room or fills up."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import replace
 
 from optiform.brief.brief import Brief
+from optiform.design.facts import Fact, OtherKin
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.oil_phase import solid_fat_value
@@ -116,16 +117,16 @@ def counter_line(family: Family, today: Formula, gone: Sequence[Ingredient], bri
     return max((line for line in free if line.phase != "grains"), key=lambda line: line.fraction, default=None)
 
 
-def wrong_kind(family: Family, gone: Sequence[Ingredient], item: Ingredient, today: Formula) -> str:
-    """Why an ingredient of the family cannot do what has gone did, in words; empty where it can, or is not known to."""
+def wrong_kind(family: Family, gone: Sequence[Ingredient], item: Ingredient, today: Formula) -> Hashable | None:
+    """Why an ingredient of the family cannot do what has gone did; None where it can, or is not known to."""
     grains = any(line.phase == "grains" for line in today.lines)
-    return next(_unlike(family, gone, item, grains), "")
+    return next(_unlike(family, gone, item, grains), None)
 
 
-def _unlike(family: Family, gone: Sequence[Ingredient], item: Ingredient, grains: bool) -> Iterator[str]:
+def _unlike(family: Family, gone: Sequence[Ingredient], item: Ingredient, grains: bool) -> Iterator[Hashable]:
     own = family.equal(item)
     for old in gone:
         row = family.equal(old)
         if own and row and not own.stands_for(row, grains):
             holds = row.like == HOLDS_GRAINS
-            yield "does not hold grains up" if holds else f"{own.like or 'of another kind'}; {old.name} is {row.like}"
+            yield Fact.HOLDS_NO_GRAINS if holds else OtherKin(own.like, old.name, row.like)

@@ -25,6 +25,7 @@ from optiform.design.changes import (
     solve_with,
 )  # fmt: skip
 from optiform.design.design import best
+from optiform.design.facts import Fact
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements, constant
 from optiform.program.inverse import SAME, least_price_change
@@ -63,7 +64,7 @@ def why_not_formula(brief: Brief, formula: Formula) -> WhyNot:
         brief=brief,
         subject=formula.name,
         formula=formula,
-        brings_in=tuple((name, reasons.get(name, "not among the candidates")) for name in foreign),
+        brings_in=tuple((name, reasons.get(name, Fact.NOT_AMONG_CANDIDATES)) for name in foreign),
         percent=None,
         already=already and not misses,
         value=value,

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from optiform.brief.brief import Brief
+from optiform.brief.leftout import Out
 from optiform.design.answer import NoFormula
 from optiform.design.changes import by_cost
 from optiform.design.design import Best, best
@@ -11,7 +12,6 @@ from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput
 from optiform.reading.frozen import frozen
 
-OUT_OF_STOCK = "out of stock"
 WORTH = 1e-6  # relative: a gain of less is rounding
 
 
@@ -49,7 +49,7 @@ def one_more(brief: Brief) -> OneMore:
         NotCertified: when a solver's claim does not stand up to recomputation.
     """
     now = best(brief)
-    names = [name for name, why in brief.left_out if why == OUT_OF_STOCK]
+    names = [name for name, why in brief.left_out if why is Out.OUT_OF_STOCK]
     answers, unlooked = [], []
     for name in names:
         item = brief.catalogue.find(name)

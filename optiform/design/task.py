@@ -1,12 +1,14 @@
 """What has to be replaced in which formula: what it did, what is to stay, and the line that makes room."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from optiform.brief.brief import Brief, Range
+from optiform.brief.leftout import NoFigure
+from optiform.design.facts import Fact
 from optiform.design.function import Family, counter_line, family_of, known_dose, wrong_kind
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
@@ -61,18 +63,18 @@ class Task:
         """The family that goes and that it belongs to."""
         return next((known for known in self.families if item.functions[0] in known.functions), None)
 
-    def lacking(self, item: Ingredient) -> str:
-        """Why an ingredient cannot be judged, in words; empty where it can."""
+    def lacking(self, item: Ingredient) -> Hashable | None:
+        """Why an ingredient cannot be judged; None where it can."""
         family = self.family(item)
         if family is None:
-            return "another function"
+            return Fact.OTHER_FUNCTION
         if family.measure and not known_dose(item):
-            return f"no figure for {family.measure}"
+            return NoFigure((family.measure,))
         mix, none = Mix((item,), (item.phase,)), np.zeros(1)
         asked = [limit.property for limit in self.brief.limits if isinstance(limit.property, Ratio)]
         properties = {wanted.name: wanted for wanted in (*(kept.property for kept in self.wanted), *asked)}.values()
-        gaps = [wanted.name for wanted in properties if wanted.terms(mix, none).missing.any()]
-        return f"no figure for {', '.join(gaps)}" if gaps else wrong_kind(family, self.gone, item, self.today)
+        gaps = tuple(wanted.name for wanted in properties if wanted.terms(mix, none).missing.any())
+        return NoFigure(gaps) if gaps else wrong_kind(family, self.gone, item, self.today)
 
     @cached_property
     def makes_room(self) -> frozenset[str]:

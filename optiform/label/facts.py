@@ -1,4 +1,4 @@
-"""What a draft of a label cannot settle, as facts; their words stand in telling/drafted.py."""
+"""What a draft of a label cannot settle, and what a label leaves open, as facts; telling/drafted.py has their words."""
 
 from optiform.ingredients.ingredient import Evidence
 from optiform.label.order import Entry
@@ -109,3 +109,61 @@ class InLongList:
     """Allergens of the EU's long list that the list taken here does not have."""
 
     names: tuple[str, ...]
+
+
+# -- what the ranges of a label go by ----------------------------------------------------------------------------------
+
+
+@frozen
+class UsualLeftAside:
+    """With the usual maxima of the catalogue no composition fits."""
+
+
+@frozen
+class CentreOf:
+    """The kind of product that the list fits best, by which the centre goes; empty where no name tells one."""
+
+    kind: str
+
+
+@frozen
+class Marker:
+    """From this name on each has at most 1 %, by the cap of these words."""
+
+    name: str
+    cap: str
+
+
+@frozen
+class OpenLine:
+    """The names after which the 1 % line stands at the earliest and at the latest; empty before the first."""
+
+    earliest: str
+    latest: str
+
+
+@frozen
+class LooksLike:
+    """A name that is not known, and the known one with a legal limit that it may be; the limit was not counted."""
+
+    name: str
+    near: str
+
+
+@frozen
+class ColoursLast:
+    """Colourants at the end of the list, of any amount."""
+
+    names: tuple[str, ...]
+
+
+@frozen
+class DeclaredForbidden:
+    """A declared name that the law of a market does not allow; it is no cap."""
+
+    name: str
+    market: str
+    reference: str
+
+
+LabelNote = UsualLeftAside | CentreOf | Marker | OpenLine | LooksLike | ColoursLast | DeclaredForbidden

@@ -20,6 +20,16 @@ import numpy as np
 from optiform.ingredients.names import resolve
 from optiform.label.caps import advice, canonical, hard_rules, is_colourant, laws, single, stated, strictest
 from optiform.label.centre import belief, toward
+from optiform.label.facts import (
+    CentreOf,
+    ColoursLast,
+    DeclaredForbidden,
+    LabelNote,
+    LooksLike,
+    Marker,
+    OpenLine,
+    UsualLeftAside,
+)
 from optiform.label.list_text import inspect_names
 from optiform.label.prior import prior
 from optiform.program.build import Demand
@@ -70,7 +80,7 @@ class LabelRanges(Answer):
     first_below: tuple[int, ...]
     centre_for: int
     residual: float
-    notes: tuple[str, ...]
+    notes: tuple[LabelNote, ...]
 
 
 @frozen
@@ -80,7 +90,7 @@ class NoComposition(Answer):
     scope: Scope
     conflict: tuple[str, ...]
     certificate: Certificate
-    notes: tuple[str, ...]
+    notes: tuple[LabelNote, ...]
 
 
 # -- the demands -------------------------------------------------------------------------------------------------------
@@ -176,7 +186,7 @@ def from_label(
         inspection.fault("1 % line", one_percent_from, f"a number from 1 to {ordered + 1}")
         inspection.finish()
     firm = (*stated(names, caps or {}), *laws(names, scope))
-    notes = [*_unnamed(names), *_forbidden(names, scope), *_loose(names, ordered)]
+    notes: list[LabelNote] = [*_unnamed(names), *_forbidden(names, scope), *_loose(names, ordered)]
     for usual in (tuple(advice(names)), ()):
         label = _Label(names, ordered, (*firm, *usual))
         places = label.places if one_percent_from is None else [one_percent_from - 1]
@@ -184,7 +194,7 @@ def from_label(
         if extents:
             return _told(label, scope, extents, one_percent_from is None, notes, kind)
         if usual:
-            notes.append("With the usual maxima of the catalogue no composition fits: they were left aside.")
+            notes.append(UsualLeftAside())
     conflict = _clash(label, places)
     return NoComposition(scope, tuple(demand.words for demand in conflict.demands), conflict.certificate, tuple(notes))
 
@@ -230,7 +240,7 @@ def _clash(label: _Label, places: Sequence[int]) -> Conflict:
 
 
 def _told(
-    label: _Label, scope: Scope, extents: Mapping[int, _Extent], open_line: bool, notes: list[str], kind: str
+    label: _Label, scope: Scope, extents: Mapping[int, _Extent], open_line: bool, notes: list[LabelNote], kind: str
 ) -> LabelRanges:
     places = sorted(extents)
     centre_for, centre, of = _centre(label, scope, extents, kind)
@@ -248,12 +258,9 @@ def _told(
         for j, name in enumerate(label.names)
     )
     if not kind:
-        best = (
-            f"the kind of product that the list fits best, {of}" if of else "no kind of product, as no name tells one"
-        )
-        notes.append(f"The centre goes by what is usual in {best}: name the kind if it is another.")
+        notes.append(CentreOf(of))
     if open_line:
-        notes.extend(_line_words(label, places))
+        notes.extend(_line(label, places))
     residual = max(extent.residual for extent in extents.values())
     return LabelRanges(scope, ranges, tuple(place + 1 for place in places), centre_for + 1, residual, tuple(notes))
 
@@ -299,38 +306,30 @@ def _place(label: _Label, places: Sequence[int], j: int) -> Place:
     return "either side of the line" if j < places[-1] else "at most 1 %"
 
 
-def _line_words(label: _Label, places: Sequence[int]) -> Iterator[str]:
+def _line(label: _Label, places: Sequence[int]) -> Iterator[Marker | OpenLine]:
     if label.marker:
         j, demand = label.marker
-        yield f"From {label.names[j]} on, each name has at most 1 % of the jar, by this: {demand.words}."
-    ends = [_after(label, place) for place in (places[0], places[-1])]
-    where = f"{ends[0]} at the earliest, {ends[1]} at the latest" if ends[0] != ends[1] else ends[0]
-    yield f"Where the 1 % line stands is not known: {where}. The ranges cover every place."
+        yield Marker(label.names[j], demand.words)
+    yield OpenLine(*(label.names[place - 1] if place else "" for place in (places[0], places[-1])))
 
 
-def _after(label: _Label, place: int) -> str:
-    return f"after {label.names[place - 1]}" if place else "before the first name"
-
-
-def _unnamed(names: Sequence[str]) -> Iterator[str]:
+def _unnamed(names: Sequence[str]) -> Iterator[LooksLike]:
     """Names that may be one with a legal limit and are not taken for it: that limit is not counted."""
     limited = {name for rule in rules() if rule.hard for name in rule.factors}
     for name in names:
         near = [] if resolve(name).certain else [other for other in resolve(name).near if other in limited]
         if near:
-            yield f"{name} is not known here; if {near[0]} is meant, its legal limit was not counted."
+            yield LooksLike(name, near[0])
 
 
-def _loose(names: Sequence[str], ordered: int) -> Iterator[str]:
+def _loose(names: Sequence[str], ordered: int) -> Iterator[ColoursLast]:
     if names[ordered:]:
-        last = ", ".join(names[ordered:])
-        yield f"{last}: a colourant at the end may have any amount; a cap for it (--cap) narrows all ranges."
+        yield ColoursLast(tuple(names[ordered:]))
 
 
-def _forbidden(names: Sequence[str], scope: Scope) -> Iterator[str]:
+def _forbidden(names: Sequence[str], scope: Scope) -> Iterator[DeclaredForbidden]:
     for rule in hard_rules(scope):
         if not rule.limit:
             for name in names:
                 if canonical(name) in rule.factors:
-                    where = f"{rule.market}, {rule.reference}"
-                    yield f"{name} is declared, but not allowed ({where}). It is not counted as a cap."
+                    yield DeclaredForbidden(name, rule.market, rule.reference)

@@ -13,19 +13,11 @@ from optiform.reading.values import Comparable
 from optiform.review.facts import Stated, Unjudged
 from optiform.review.rounding import allowed
 from optiform.rules.forms import LEVELS, Level
+from optiform.rules.kinds import Exclusion
 from optiform.rules.law import HARD
+from optiform.rules.positive import Listing
 
 State = Literal["known", "not known", "not given", "does not apply"]
-#: How sure a figure or a statement is, for a maker.
-SURE = {
-    Evidence.PUBLISHED: "read",
-    Evidence.OWN: "yours",
-    Evidence.PRACTICE: "custom",
-    Evidence.DERIVED: "worked out",
-    Evidence.SECONDARY: "read second-hand",
-    Evidence.ASSUMED: "middle of a range",
-    Evidence.RECALLED: "from memory",
-}
 NOT_CHOSEN = "choice-missed"  #: rule of a warning that a choice of the brief is not kept
 #: What a warning can be about.
 About = Literal[
@@ -118,7 +110,7 @@ class RuleCheck:
     reference: str
     evidence: Evidence
     kept: bool
-    note: str = ""
+    note: str | Listing = ""
     id: str = ""
     expressed_as: str = ""
     words: str = ""
@@ -200,7 +192,7 @@ class Report(Comparable):
     markets: tuple[str, ...] = ()
     unjudged: tuple[Unjudged, ...] = ()
     lines: tuple[Measured, ...] = ()
-    against_kind: tuple[tuple[str, str], ...] = ()
+    against_kind: tuple[tuple[str, Exclusion], ...] = ()
     statements: tuple[Stated, ...] = ()
 
     @property

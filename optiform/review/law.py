@@ -63,7 +63,7 @@ def _unlisted(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
     for item, share in zip(mix.ingredients, x, strict=True):
         for point in standings(item, scope) if share > 0 else ():
             if point.allowed is False:
-                group, note = f"{item.name} as a {point.use}", f"{point.why}"
+                group = f"{item.name} as a {point.use}"
                 yield RuleCheck(
                     group,
                     100 * share,
@@ -73,7 +73,7 @@ def _unlisted(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
                     point.reference,
                     point.evidence,
                     False,
-                    note,
+                    point.why,
                 )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from optiform.brief.brief import Brief, Limit, Range
-from optiform.brief.leftout import EXCLUDED
+from optiform.brief.leftout import Out
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, Property, Vector, possible
@@ -68,7 +68,7 @@ def setting_of(brief: Brief) -> Setting:
     half_step = half_of(brief.step, brief.batch)
     lines = zip(brief.mix.ingredients, brief.ranges, strict=True)
     fixed = [(item.name, span) for item, span in lines if span.source == "brief"]
-    none = [(name, Range(0.0, 0.0, "brief")) for name, why in brief.left_out if why == EXCLUDED]
+    none = [(name, Range(0.0, 0.0, "brief")) for name, why in brief.left_out if why is Out.EXCLUDED]
     return Setting(
         kind=brief.kind,
         scope=brief.scope,

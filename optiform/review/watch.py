@@ -13,7 +13,7 @@ from optiform.reading.values import Comparable
 from optiform.rules.allergens import allergens
 from optiform.rules.duties import Duty, duties
 from optiform.rules.law import HARD, Rule, Scope, counting
-from optiform.rules.positive import Standing, changes, standings
+from optiform.rules.positive import Listing, Standing, changes, standings
 
 
 @frozen
@@ -35,7 +35,7 @@ class Coming:
     limit: float | None
     reference: str
     evidence: Evidence
-    note: str = ""
+    note: str | Listing = ""
     id: str = ""
     allergen: bool = False
 

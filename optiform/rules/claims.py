@@ -17,7 +17,6 @@ ETHOXYLATE = re.compile(
     r"\bPEG\b|\b\w+eth-\d+|\b(?:laur|myr|par|tridec|cetear|stear|ole|cet)eth\b|polysorbate|poloxamer|(?:non|oct)oxynol",
     re.IGNORECASE,
 )
-BY_ORIGIN = "by what its ingredients are usually made from"
 #: Functions whose ingredients are worked up from fats, sugars or oil, so that their names do not say from which: fatty
 #: acids and alcohols, glycerin, emulsifiers. Common practice, no source.
 WORKED_UP = (
@@ -28,31 +27,43 @@ WORKED_UP = (
 
 @frozen
 class Claim:
-    """What is judged, and what stands against it in an ingredient; nothing where it can stand under the claim.
+    """What is judged, and whether an ingredient can stand under it.
 
-    `by`: what it is judged by, for a person.
+    Attributes:
+        by_origin: whether it is judged by what an ingredient is usually made from; else by its declared names.
+        breaks: the declared names that break it, or whether the origin does.
+        known: whether what it is judged by is known of an ingredient.
     """
 
     name: str
-    by: str
-    against: Callable[[Ingredient], str]
+    by_origin: bool
+    breaks: Callable[[Ingredient], Sequence[str] | bool]
     known: Callable[[Ingredient], bool]
 
 
-def against(claim: str, item: Ingredient) -> str:
-    """Why an ingredient cannot stand under a claim; empty if it can. The supplier confirms what is usual.
+@frozen
+class Against:
+    """Why an ingredient cannot stand under a claim: by its origin, by these declared names, or it is not `known`."""
+
+    claim: str
+    names: tuple[str, ...] = ()
+    known: bool = True
+
+
+def against(claim: str, item: Ingredient) -> Against | None:
+    """Why an ingredient cannot stand under a claim; None if it can. The supplier confirms what is usual.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> wax = read_catalogue().find("emulsifying wax NF")
-        >>> against("no ethoxylates", wax), against("vegan", wax)
-        ('has ethoxylates (Polysorbate 60)', '')
+        >>> against("no ethoxylates", wax).names, against("vegan", wax)
+        (('Polysorbate 60',), None)
     """
     of = CLAIMS[claim]
     if not of.known(item):
-        lacking = "no declaration" if of.by != BY_ORIGIN else "no origin"
-        return f"not known to be {claim}: {lacking} given"
-    return of.against(item)
+        return Against(claim, known=False)
+    broken = of.breaks(item)
+    return Against(claim, () if isinstance(broken, bool) else tuple(broken)) if broken else None
 
 
 def known_for(claim: str, item: Ingredient) -> bool:
@@ -76,21 +87,15 @@ def to_confirm(claim: str, item: Ingredient) -> bool:
         [True, False, False]
     """
     open_ = item.functions[0] in WORKED_UP or "palm" in item.origin
-    return open_ and CLAIMS[claim].by == BY_ORIGIN and not against(claim, item)
+    return open_ and CLAIMS[claim].by_origin and not against(claim, item)
 
 
 def _made_from(claim: str, origin: str) -> Claim:
-    return Claim(
-        claim,
-        BY_ORIGIN,
-        lambda item: f"not {claim}" if origin in item.origin else "",
-        lambda item: bool(item.origin),
-    )
+    return Claim(claim, True, lambda item: origin in item.origin, lambda item: bool(item.origin))
 
 
-def _ethoxylates(item: Ingredient) -> str:
-    names = ", ".join(part.inci for part in item.constituents if ETHOXYLATE.search(part.inci))
-    return f"has ethoxylates ({names})" if names else ""
+def _ethoxylates(item: Ingredient) -> list[str]:
+    return [part.inci for part in item.constituents if ETHOXYLATE.search(part.inci)]
 
 
 NO_ETHOXYLATES = "no ethoxylates"
@@ -100,12 +105,7 @@ CLAIMS = {
         _made_from("vegan", "animal"),
         _made_from("palm-free", "palm"),
         _made_from("natural origin", "synthetic"),
-        Claim(
-            NO_ETHOXYLATES,
-            "by the names its ingredients are declared under",
-            _ethoxylates,
-            lambda item: bool(item.constituents),
-        ),
+        Claim(NO_ETHOXYLATES, False, _ethoxylates, lambda item: bool(item.constituents)),
     )
 }
 

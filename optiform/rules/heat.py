@@ -73,15 +73,3 @@ def too_hot(lines: Sequence[Line], hot: float = HOT) -> Iterator[tuple[Line, Val
         if line.phase in HEATED and limit is not None and limit.least < hot:
             lost = line.ingredient.functions[0] in DOSED and limit.most < hot
             yield line, limit, "mind" if lost else "note"
-
-
-def heat_limit(limit: Value) -> str:
-    """One figure, or two where suppliers differ.
-
-    Example:
-        >>> from optiform.ingredients.catalogue import read_catalogue
-        >>> heat_limit(read_catalogue().ingredients["honey"].value("heat limit"))
-        'heat limit 45 degC'
-    """
-    both = f"{limit.least:g} to {limit.most:g} degC, suppliers differ" if limit.least < limit.most else ""
-    return f"heat limit {both or f'{limit.most:g} degC'}"

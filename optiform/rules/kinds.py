@@ -5,7 +5,6 @@ from functools import cache
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
-from optiform.reading.units import with_article
 
 
 @frozen
@@ -33,12 +32,6 @@ class Exclusion:
         value = item.value(word)
         return value is not None and self.above is not None and value.figure > self.above
 
-    @property
-    def words(self) -> str:
-        """The reason as a person would say it, with how well it is known."""
-        how = "common practice, no source" if self.evidence is Evidence.PRACTICE else str(self.evidence)
-        return f"{with_article(self.kind)} is {self.reason} ({how})"
-
 
 @cache
 def exclusions(kind: str) -> tuple[Exclusion, ...]:
@@ -58,15 +51,15 @@ def exclusions(kind: str) -> tuple[Exclusion, ...]:
     )  # fmt: skip
 
 
-def ruled_out(kind: str, item: Ingredient) -> str:
-    """Why a kind of product is made without an ingredient, in words; empty where it is not.
+def ruled_out(kind: str, item: Ingredient) -> Exclusion | None:
+    """By what a kind of product is made without an ingredient; None where it is not.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
-        >>> ruled_out("body butter", read_catalogue().ingredients["water"])
-        'a body butter is made without a water phase (common practice, no source)'
+        >>> ruled_out("body butter", read_catalogue().ingredients["water"]).reason
+        'made without a water phase'
     """
-    return next((rule.words for rule in exclusions(kind) if rule.takes_out(item)), "")
+    return next((rule for rule in exclusions(kind) if rule.takes_out(item)), None)
 
 
 #: Kinds that stay on the skin. Common practice, no source.

@@ -7,6 +7,7 @@ still be used for something else, which has to be apparent: then it is not known
 
 import datetime
 from collections.abc import Iterator
+from enum import Enum, auto
 from functools import cache
 from itertools import product
 
@@ -26,20 +27,56 @@ US_COLOURS = "21 CFR 73, 74 and 82"
 DRUG = "21 CFR 700.35"
 
 
+class Listed(Enum):
+    """How it stands with a list: of an entry that does not cover the product, then of names that no entry has."""
+
+    LATER = auto()  #: from a day on
+    STRUCK = auto()  #: until a day
+    OTHER_USE = auto()  #: for rinse-off, or leave-on, only
+    OTHER_AREA = auto()  #: not for this area
+    NOT = auto()  #: and it has no other lawful purpose
+    UNKNOWN_NAME = auto()  #: known to no table here
+    OTHER_PURPOSE = auto()  #: it may have one that is lawful
+    BOUGHT_AS = auto()  #: something else, first
+    ORDINARY = auto()  #: all of it is used for other purposes too
+    ONLY_PURPOSE = auto()  #: it has no purpose but that, and is bought as something else
+    DRUG = auto()  #: it makes a drug of the product
+    OTHER_COLOUR_AREA = auto()  #: a colour additive, not for this area
+    NO_COLOUR = auto()  #: no colour additive
+    MAYBE_NO_COLOUR = auto()  #: no colour additive, and it may have another lawful purpose
+    NOT_LOOKED_UP = auto()
+
+
+@frozen
+class Listing:
+    """How these names stand with a list; `detail`: the day, use, area, purposes or names that it is about."""
+
+    how: Listed
+    names: tuple[str, ...] = ()
+    detail: str = ""
+
+
 @frozen
 class Standing:
-    """What a market's list says of a line: not `allowed`, or (None) not known, and why in words."""
+    """What a market's list says of a line: not `allowed`, or (None) not known, and why."""
 
     use: str
     market: str
     allowed: bool | None
-    why: str
+    why: Listing
     reference: str
     evidence: Evidence
 
 
 @frozen
-class Listing:
+class ByLaw:
+    """Why a candidate cannot be used: what lists forbid, or leave open."""
+
+    standings: tuple[Standing, ...]
+
+
+@frozen
+class Entry:
     """An entry of a list: from when to when, for which use and areas."""
 
     use: str
@@ -48,15 +85,15 @@ class Listing:
     end: datetime.date | None
     reference: str
 
-    def missed(self, scope: Scope) -> str:
-        """Why the entry does not cover a product of this scope, in words; empty where it does."""
+    def missed(self, scope: Scope) -> tuple[Listed, str] | None:
+        """Why the entry does not cover a product of this scope, with the day, use or area; None where it does."""
         if self.start and scope.date < self.start:
-            return f"listed from {self.start} on"
+            return Listed.LATER, str(self.start)
         if self.end and scope.date > self.end:
-            return f"listed until {self.end}"
+            return Listed.STRUCK, str(self.end)
         if self.use not in ("any", scope.use):
-            return f"listed for {self.use} products only"
-        return "" if "any" in self.areas or scope.area in self.areas else f"not listed for {scope.area}"
+            return Listed.OTHER_USE, self.use
+        return None if "any" in self.areas or scope.area in self.areas else (Listed.OTHER_AREA, scope.area)
 
 
 def standings(item: Ingredient, scope: Scope) -> Iterator[Standing]:
@@ -82,38 +119,35 @@ def standings(item: Ingredient, scope: Scope) -> Iterator[Standing]:
             yield from _european(item, use, market, scope)
 
 
-def not_allowed(item: Ingredient, scope: Scope) -> str:
-    """Why a list forbids an ingredient, in words; empty where none does.
+def not_allowed(item: Ingredient, scope: Scope) -> ByLaw | None:
+    """Why a list forbids an ingredient; None where none does.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 26))
-        >>> not_allowed(read_catalogue().ingredients["phenoxyethanol"], scope)
-        ''
+        >>> not_allowed(read_catalogue().ingredients["phenoxyethanol"], scope) is None
+        True
     """
-    points = (point for point in standings(item, scope) if point.allowed is False)
-    return "; ".join(
-        f"not allowed as a {point.use} ({point.market}, {point.reference}): {point.why}" for point in points
-    )
+    points = tuple(point for point in standings(item, scope) if point.allowed is False)
+    return ByLaw(points) if points else None
 
 
-def not_settled(item: Ingredient, scope: Scope) -> str:
-    """Why it is forbidden, or not known whether an ingredient is allowed as what it is bought for, in words.
+def not_settled(item: Ingredient, scope: Scope) -> ByLaw | None:
+    """Why it is forbidden, or not known whether an ingredient is allowed as what it is bought for.
 
-    Empty where every list that it needs has it.
+    None where every list that it needs has it.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> items = read_catalogue().ingredients
         >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 26))
-        >>> not_settled(items["phenoxyethanol"], scope)
-        ''
-        >>> not_settled(items["caprylhydroxamic acid + caprylyl glycol + glycerin"], scope)[:49]
-        'not known whether it is allowed as a preservative'
+        >>> not_settled(items["phenoxyethanol"], scope) is None
+        True
+        >>> not_settled(items["caprylhydroxamic acid + caprylyl glycol + glycerin"], scope).standings[0].use
+        'preservative'
     """
-    points = (point for point in standings(item, scope) if point.allowed is None)
-    open_ = (f"not known whether it is allowed as a {x.use} ({x.market}, {x.reference}): {x.why}" for x in points)
-    return not_allowed(item, scope) or "; ".join(open_)
+    points = tuple(point for point in standings(item, scope) if point.allowed is None)
+    return not_allowed(item, scope) or (ByLaw(points) if points else None)
 
 
 def _uses(item: Ingredient) -> list[str]:
@@ -130,31 +164,30 @@ def _european(item: Ingredient, use: str, market: str, scope: Scope) -> Iterator
     names = _names(item)
     entries = [entry for name in names for entry in _listings(use, market).get(name, ())]
     missed = [entry.missed(scope) for entry in entries]
-    if not names or "" in missed:
+    if not names or None in missed:
         return
     annex, act = ANNEXES[use][market], ACTS[market]
-    if missed:
-        yield Standing(use, market, False, f"{' and '.join(names)}: {missed[0]}", entries[0].reference, READ[market])
+    if missed and (first := missed[0]):
+        why = Listing(first[0], tuple(names), first[1])
+        yield Standing(use, market, False, why, entries[0].reference, READ[market])
         return
     allowed, why = _otherwise(item, use)
     yield Standing(use, market, allowed, why, f"{act}, {annex}", READ[market])
 
 
-def _otherwise(item: Ingredient, use: str) -> tuple[bool | None, str]:
-    """What an ingredient may be that is on no list for a use: (False or None, why in words)."""
-    names = _names(item)
-    listed = f"none of {', '.join(names)} stands there"
-    if strange := [name for name in names if not any(name in known(where) for where in MARKETS)]:
-        return None, f"{', '.join(strange)} is not known here, so it may stand there under another name"
+def _otherwise(item: Ingredient, use: str) -> tuple[bool | None, Listing]:
+    """What an ingredient may be that is on no list for a use: (False or None, why)."""
+    names = tuple(_names(item))
+    if strange := tuple(name for name in names if not any(name in known(where) for where in MARKETS)):
+        return None, Listing(Listed.UNKNOWN_NAME, strange)
     purposes = {name: row["other purpose"] for name in names if (row := _unlisted(use).get(name))}
     other = [f"{name} ({purpose})" for name, purpose in purposes.items() if purpose]
     if other:
-        return None, f"{listed}, but it may have another lawful purpose: {', '.join(other)}"
+        return None, Listing(Listed.OTHER_PURPOSE, names, ", ".join(other))
     if item.functions[0] != use:
-        return None, f"{listed}, but it is bought first as a {item.functions[0]}"
-    if all(name in _ordinary() for name in names):
-        return None, f"{listed}, but all of it is used for other purposes too"
-    return False, listed
+        return None, Listing(Listed.BOUGHT_AS, names, item.functions[0])
+    ordinary = all(name in _ordinary() for name in names)
+    return (None, Listing(Listed.ORDINARY, names)) if ordinary else (False, Listing(Listed.NOT, names))
 
 
 def _without_purpose(item: Ingredient, use: str, market: str) -> Iterator[Standing]:
@@ -163,16 +196,15 @@ def _without_purpose(item: Ingredient, use: str, market: str) -> Iterator[Standi
     rows = {name: row for name in _names(item) if (row := _unlisted(use).get(name)) and not row["other purpose"]}
     names = [name for name, row in rows.items() if not american or (use == "colourant" and row["us"] != "listed")]
     if names:
-        why = f"{', '.join(names)}: no purpose but that is known"
+        why = Listing(Listed.ONLY_PURPOSE, tuple(names))
         reference = US_COLOURS if american else f"{ACTS[market]}, {ANNEXES[use][market]}"
         yield Standing(use, market, None, why, reference, Evidence(rows[names[0]]["evidence"]))
 
 
 def _american(item: Ingredient, use: str, market: str, scope: Scope) -> Iterator[Standing]:
     if use == "uv filter":
-        why = "a UV filter makes a drug of the product, unless it protects the product only and that is said"
-        yield Standing(use, market, None, why, DRUG, Evidence.PUBLISHED)
-    if use != "colourant" or not (names := _names(item)):
+        yield Standing(use, market, None, Listing(Listed.DRUG), DRUG, Evidence.PUBLISHED)
+    if use != "colourant" or not (names := tuple(_names(item))):
         return
     rows = [row for name in names if (row := _us_colours().get(name.casefold()))]
     area = scope.area if scope.area in ("eyes", "lips") else "external"
@@ -180,35 +212,34 @@ def _american(item: Ingredient, use: str, market: str, scope: Scope) -> Iterator
         return
     if rows:
         reference, evidence = rows[0]["us reference"] or US_COLOURS, Evidence(rows[0]["us evidence"])
-        why = f"{', '.join(names)}: not listed as a colour additive for this area"
-        yield Standing(use, market, False, why, reference, evidence)
+        yield Standing(use, market, False, Listing(Listed.OTHER_COLOUR_AREA, names), reference, evidence)
         return
     unlisted = [row for name in names if (row := _unlisted(use).get(name)) and row["us"] == "not listed"]
     if unlisted and not any(row["other purpose"] for row in unlisted):
-        why = f"{', '.join(names)}: not listed as a colour additive"
+        why = Listing(Listed.NO_COLOUR, names)
         yield Standing(use, market, False, why, US_COLOURS, Evidence(unlisted[0]["evidence"]))
         return
-    reason = "not a listed colour additive, but it may have another lawful purpose" if unlisted else "not looked up"
-    yield Standing(use, market, None, f"{', '.join(names)}: {reason}", US_COLOURS, Evidence.RECALLED)
+    how = Listed.MAYBE_NO_COLOUR if unlisted else Listed.NOT_LOOKED_UP
+    yield Standing(use, market, None, Listing(how, names), US_COLOURS, Evidence.RECALLED)
 
 
 # -- the tables --------------------------------------------------------------------------------------------------------
 
 
 @cache
-def _listings(use: str, market: str) -> dict[str, list[Listing]]:
+def _listings(use: str, market: str) -> dict[str, list[Entry]]:
     """Each name on a list with its entries; a colour also by the names of colourants.csv."""
-    entries: dict[str, list[Listing]] = {}
+    entries: dict[str, list[Entry]] = {}
     for row in shipped("positive_lists"):
         if (row["list"], row["market"]) == (use, market):
             areas = tuple(row["area"].split("; "))
-            entry = Listing(row["use"], areas, day(row["from"]), day(row["until"]), row["reference"])
+            entry = Entry(row["use"], areas, day(row["from"]), day(row["until"]), row["reference"])
             for name in row["inci"].split("; "):
                 entries.setdefault(name, []).append(entry)
     if use == "colourant":
         for row in shipped("colourants"):
             for name in row["inci"].split("; ") if row["eu reference"] else ():
-                numbered = entries.get(f"CI {row['ci']}", [Listing("any", ("any",), None, None, row["eu reference"])])
+                numbered = entries.get(f"CI {row['ci']}", [Entry("any", ("any",), None, None, row["eu reference"])])
                 entries.setdefault(name, numbered)
     return entries
 

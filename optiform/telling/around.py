@@ -8,6 +8,7 @@ from optiform.design.cheaper import Move
 from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
 from optiform.review.answer import FormulaWarning
+from optiform.telling.facts import in_words
 from optiform.telling.measured import of_what
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, number, sentences
 from optiform.telling.report import MOST_WARNINGS, NOT_A_RELEASE, PROCESS, warning_sentences
@@ -78,7 +79,7 @@ def warned(warnings: Sequence[FormulaWarning]) -> Iterator[Sentence]:
 def still(brief: Brief, today: Formula) -> Iterator[Sentence]:
     """Lines of today's formula that the brief leaves out, where the job keeps what it does not change."""
     reasons = dict(brief.left_out)
-    names = [f"{name} ({reasons[name]})" for line in today.lines if (name := line.ingredient.name) in reasons]
+    names = [f"{name} ({in_words(reasons[name])})" for line in today.lines if (name := line.ingredient.name) in reasons]
     if names:
         yield Sentence(f"Still in it, as in today's formula: {'; '.join(names)}.", Level.MIND)
 

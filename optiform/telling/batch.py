@@ -1,10 +1,12 @@
 """The batch sheet, told: what to weigh, what to do with the cautions beside it, and room to write down both."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 
 from optiform.batch.batch import Amounts, BatchSheet, SheetLine, SheetPhase
 from optiform.batch.doses import FEWEST_STEPS, SmallDose
+from optiform.batch.facts import OwnHeat, Source
 from optiform.batch.making import PRACTICE
 from optiform.batch.pots import Step
 from optiform.batch.scale_up import STEP
@@ -13,7 +15,7 @@ from optiform.telling.claims import to_ask
 from optiform.telling.doses import helps
 from optiform.telling.figures import amount
 from optiform.telling.jar import holds
-from optiform.telling.method import done
+from optiform.telling.method import SAID_BY, done, minded, said_by
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
 from optiform.telling.report import MAKING, NOT_A_RELEASE, warning_sentences
 
@@ -60,7 +62,7 @@ def running(sheet: BatchSheet) -> str:
 def _table(sheet: BatchSheet) -> Table:
     heads = ("phase", "part", "ingredient", "inci", "percent", "grams", "grams weighed", "lot", "note")
     rows = tuple(
-        (phase.phase, phase.part, x.ingredient, x.inci, x.percent, _grams(x.grams), None, x.lot, x.mind)
+        (phase.phase, phase.part, x.ingredient, x.inci, x.percent, _grams(x.grams), None, x.lot, minded(x))
         for phase in sheet.phases
         for x in phase.lines
     )
@@ -136,7 +138,7 @@ def _weigh(sheet: BatchSheet) -> Section:
 
 def _line(line: SheetLine, where: str = "") -> tuple[Cell, ...]:
     share = float(amount(line.percent, capped=line.capped))
-    return f"{where}{line.ingredient}", _grams(line.grams), share, "", "", line.lot, line.mind
+    return f"{where}{line.ingredient}", _grams(line.grams), share, "", "", line.lot, minded(line)
 
 
 def _where(phase: SheetPhase) -> str:
@@ -225,7 +227,7 @@ def _steps(sheet: BatchSheet) -> Section:
     beside = sum(caution.where == MAKING for caution in sheet.cautions)
     others = len(sheet.cautions) - beside
     instead = f"{count_of(len(sheet.steps), 'step')} with {count_of(beside, 'caution')} on making it"
-    notes = [f"* {PRACTICE}."]
+    notes = [f"* {SAID_BY[PRACTICE]}."]
     if others:
         instead += f" ({others} more on the declaration)"
         notes.append(f"{count_of(others, 'caution')} on using and selling it: on the declaration.")
@@ -234,13 +236,19 @@ def _steps(sheet: BatchSheet) -> Section:
 
 
 def _number(number: int, step: Step) -> str:
-    return f"{number}*" if step.source == PRACTICE else str(number)
+    return f"{number}*" if PRACTICE in step.sources else str(number)
 
 
 def _doing(step: Step) -> str:
     """Its words, for which part, and by whom where that is no common practice; a heat limit stands beside its line."""
     words = f"{step.part}: {done(step)}" if step.part else done(step)
-    return words if step.source == PRACTICE or step.source.startswith("heat limit") else f"{words} ({step.source})"
+    said = said_by(replace(step, sources=tuple(source for source in step.sources if not _beside(source))))
+    return f"{words} ({said})" if said else words
+
+
+def _beside(source: Source) -> bool:
+    """Whether a source is told elsewhere: by a star at the step's number, or beside its line."""
+    return source == PRACTICE or (isinstance(source, OwnHeat) and source.poured is None)
 
 
 # -- to fill in by hand ------------------------------------------------------------------------------------------------

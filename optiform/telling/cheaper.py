@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from optiform.brief.brief import Brief
+from optiform.brief.leftout import NoFigure
 from optiform.design.cheaper import CheaperOption, CheaperOptions
 from optiform.design.feel import Felt, felt, steps_of
 from optiform.properties.base import Bent
@@ -192,7 +193,7 @@ def _end(answer: CheaperOptions) -> str:
 
 
 def _unjudged(answer: CheaperOptions) -> Iterator[str]:
-    lacking = [f"{name} ({why})" for name, why in answer.brief.left_out if why.startswith("no figure for")]
+    lacking = [f"{name} ({in_words(why)})" for name, why in answer.brief.left_out if isinstance(why, NoFigure)]
     if lacking:
         yield f"Left out, because a figure is missing: {'; '.join(lacking)}."
 

@@ -18,8 +18,14 @@ def claims(brief: Brief, formula: Formula) -> Iterator[Sentence]:
             words = [*([f"not kept by {broken}"] if broken else []), *([f"not known of {unknown}"] if unknown else [])]
             yield Sentence(f"Claim {claim}: {', and '.join(words)}.", Level.MIND)
         else:
-            yield Sentence(f"Claim {claim}: kept, {CLAIMS[claim].by}; suppliers confirm it.")
+            yield Sentence(f"Claim {claim}: kept, by {_judged_by(claim)}; suppliers confirm it.")
     yield from to_ask(unconfirmed(brief.claims, (line.ingredient for line in formula.lines)))
+
+
+def _judged_by(claim: str) -> str:
+    if CLAIMS[claim].by_origin:
+        return "what its ingredients are usually made from"
+    return "the names its ingredients are declared under"
 
 
 def to_ask(asked: Sequence[tuple[tuple[str, ...], tuple[str, ...]]]) -> Iterator[Sentence]:

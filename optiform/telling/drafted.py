@@ -1,4 +1,4 @@
-"""The words of what a draft of a label leaves open: one function for each kind of fact."""
+"""The words of what a label, or a draft of one, leaves open: one function for each kind of fact."""
 
 from optiform.label import facts
 from optiform.label.net_content import NetContent
@@ -97,6 +97,50 @@ def _upper_end_only(fact: facts.UpperEndOnly) -> str:
 @in_words.register
 def _in_long_list(fact: facts.InLongList) -> str:
     return f"In the EU's long list, not in the list taken here: {', '.join(fact.names)}."
+
+
+# -- what the ranges of a label go by ----------------------------------------------------------------------------------
+
+
+@in_words.register
+def _usual_left_aside(_: facts.UsualLeftAside) -> str:
+    return "With the usual maxima of the catalogue no composition fits: they were left aside."
+
+
+@in_words.register
+def _centre_of(fact: facts.CentreOf) -> str:
+    if not fact.kind:
+        return "The centre goes by no kind of product, as no name tells one. Name the kind with --kind."
+    usual = f"The centre goes by what is usual in the kind that fits the list best, {fact.kind}."
+    return f"{usual} If it is another, name it with --kind."
+
+
+@in_words.register
+def _marker(fact: facts.Marker) -> str:
+    return f"From {fact.name} on, each name has at most 1 % of the jar, by this: {fact.cap}."
+
+
+@in_words.register
+def _open_line(fact: facts.OpenLine) -> str:
+    first, last = (f"after {name}" if name else "before the first name" for name in (fact.earliest, fact.latest))
+    where = first if first == last else f"{first} at the earliest, {last} at the latest"
+    return f"Where the 1 % line stands is not known: {where}. The ranges cover every place."
+
+
+@in_words.register
+def _looks_like(fact: facts.LooksLike) -> str:
+    return f"{fact.name} is not known here; if {fact.near} is meant, its legal limit was not counted."
+
+
+@in_words.register
+def _colours_last(fact: facts.ColoursLast) -> str:
+    names = ", ".join(fact.names)
+    return f"{names}: a colourant at the end may have any amount. A cap for it (--cap) narrows all ranges."
+
+
+@in_words.register
+def _declared_forbidden(fact: facts.DeclaredForbidden) -> str:
+    return f"{fact.name} is declared, but not allowed ({fact.market}, {fact.reference}). It is not counted as a cap."
 
 
 # -- rules of the market -----------------------------------------------------------------------------------------------

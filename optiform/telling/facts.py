@@ -1,9 +1,9 @@
 """Facts in words: what warnings say, what a draft of a label leaves open, what answers say beside their figures."""
 
-from optiform.telling import warned, words
+from optiform.telling import reasons, warned, words
 
-#: Where the words of warnings stand: loading a module registers its words. Other facts are loaded when one is told.
-WARNED = warned
+#: Where the words of warnings and reasons stand: loading a module registers them. Others are loaded when one is told.
+LOADED = reasons, warned
 
 
 def in_words(fact: object) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from optiform.label.from_label import ConstituentRange, LabelRanges, NoComposition
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, sentences
 
 HONEST = (
@@ -38,7 +39,7 @@ def _ranges(answer: LabelRanges, name: str) -> Telling:
     )
     sections = (
         Section("ranges", "", (where, Table(columns, rows)), most=MOST),
-        Section("notes", "Good to know", sentences((HONEST, *answer.notes)), most=5),
+        Section("notes", "Good to know", sentences((HONEST, *map(in_words, answer.notes))), most=5),
     )
     return Telling(f"What the label {name} can stand for", sections, _table(answer.ranges))
 
@@ -66,7 +67,7 @@ def _table(ranges: Sequence[ConstituentRange]) -> Table:
 def _none(answer: NoComposition, name: str) -> Telling:
     words = "No composition has this declaration. These contradict each other:"
     clash = Section("conflict", "", (Sentence(words, Level.STOP), *sentences(answer.conflict)))
-    notes = Section("notes", "Good to know", sentences(answer.notes), most=4)
+    notes = Section("notes", "Good to know", sentences(map(in_words, answer.notes)), most=4)
     sections = (clash, notes)
     table = Table((Column("contradicts"),), tuple((words,) for words in answer.conflict))
     return Telling(f"What the label {name} can stand for", sections, table)

@@ -2,12 +2,35 @@
 
 from collections.abc import Iterator, Sequence
 
+from optiform.ingredients.ingredient import Evidence, Value
 from optiform.program.build import Demand
 from optiform.properties.base import OF_TODAY
 from optiform.properties.base import of_what as of_what
-from optiform.review.answer import SURE as SURE
 from optiform.review.answer import Measured
 from optiform.telling.parts import Column, Part, Sentence, Table, number, sentences
+
+#: How sure a figure or a statement is, for a maker.
+SURE = {
+    Evidence.PUBLISHED: "read",
+    Evidence.OWN: "yours",
+    Evidence.PRACTICE: "custom",
+    Evidence.DERIVED: "worked out",
+    Evidence.SECONDARY: "read second-hand",
+    Evidence.ASSUMED: "middle of a range",
+    Evidence.RECALLED: "from memory",
+}
+
+
+def heat_limit(limit: Value) -> str:
+    """One figure, or two where suppliers differ, and how sure it is.
+
+    Example:
+        >>> from optiform.ingredients.catalogue import read_catalogue
+        >>> heat_limit(read_catalogue().ingredients["honey"].value("heat limit"))
+        'heat limit 45 degC (custom)'
+    """
+    both = f"{limit.least:g} to {limit.most:g} degC, suppliers differ" if limit.least < limit.most else ""
+    return f"heat limit {both or f'{limit.most:g} degC'} ({SURE[limit.evidence]})"
 
 
 def unit_of(demand: Demand) -> str:

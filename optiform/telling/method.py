@@ -1,11 +1,14 @@
-"""The steps of the work, in words: one function for each kind of thing that is done."""
+"""The steps of the work and what to mind with a line, in words: one function for each kind of thing that is said."""
 
 from functools import singledispatch
 
 from optiform.batch import acts
 from optiform.batch.acts import Act
+from optiform.batch.batch import SheetLine
+from optiform.batch.facts import Bears, Melts, Origin, OwnHeat, ReadIn, Wetted
 from optiform.batch.pots import Step
 from optiform.reading.units import count_of
+from optiform.telling.measured import SURE, heat_limit
 
 ACTS = {
     Act.PREPARE: (
@@ -37,6 +40,11 @@ PHASES = {
     (False, False): "Oil phase: stir until even.",
     (False, True): "Oil phase: melt in the order of the table, slow melters first, until nothing solid is left; hold.",
 }
+SAID_BY = {
+    Origin.PRACTICE: "common practice, no source",
+    Origin.FILE: "your making file",
+    Origin.OBSERVED: "worked out from your observed point",
+}
 TOO_COOL = (
     "Added too cool, the emulsion can break and weep oil: where the room cools the mass fast, add warmer, within each "
     "heat limit."
@@ -47,29 +55,50 @@ def done(step: Step) -> str:
     """What is done in a step.
 
     Example:
-        >>> done(Step(acts.Cool(43.0), 43.0, None, ""))
+        >>> done(Step(acts.Cool(43.0), 43.0, None, ()))
         'Cool to 43 degC, measured in the middle of the mass, stirring slowly.'
     """
-    return _words(step.what)
+    return words(step.what)
+
+
+def said_by(step: Step) -> str:
+    """Who says how a step is made.
+
+    Example:
+        >>> said_by(Step(acts.Cool(43.0), 43.0, None, (Origin.PRACTICE,)))
+        'common practice, no source'
+    """
+    return "; ".join(map(words, step.sources))
+
+
+def minded(line: SheetLine) -> str:
+    """What to mind with a line: first how far off the scale is, where that is more than rounding may be."""
+    off = f"{line.small.off:+g} %: see small doses" if line.small and line.small.told else ""
+    return "; ".join(filter(None, (off, noted(line))))
+
+
+def noted(line: SheetLine) -> str:
+    """What is noted of a line whatever the scale: lumps, melting, heat."""
+    return "; ".join(map(words, line.minds))
 
 
 @singledispatch
-def _words(what: object) -> str:
+def words(what: object) -> str:
     """A step of a kind's own table says itself."""
     return str(what)
 
 
-@_words.register
+@words.register
 def _act(what: Act) -> str:
     return ACTS[what]
 
 
-@_words.register
+@words.register
 def _phase(what: acts.MakePhase) -> str:
     return PHASES[what.watery, what.heated]
 
 
-@_words.register
+@words.register
 def _combine(what: acts.Combine) -> str:
     when = " only when both are fully melted and equally hot" if what.heated else ""
     tool = "with a whisk or a high-shear mixer, its head under the surface"
@@ -78,34 +107,32 @@ def _combine(what: acts.Combine) -> str:
     return f"Combine the phases{when}; mix {tool}."
 
 
-@_words.register
+@words.register
 def _mix_on(what: acts.MixOn) -> str:
     before = ", before the grains go in" if what.grains else ""
     return f"Mix on, slowly, until the mass is even (5 to 10 minutes are usual){before}."
 
 
-@_words.register
+@words.register
 def _divide(what: acts.Divide) -> str:
     parts = "; ".join(f"{name} {portion}" for name, portion in what.parts)
     return f"Divide the common mass: {parts}. If less is there, divide it in the same ratio and write that down."
 
 
-@_words.register
+@words.register
 def _cool(what: acts.Cool) -> str:
     return f"Cool to {what.to:g} degC, measured in the middle of the mass, stirring slowly."
 
 
-@_words.register
+@words.register
 def _stir_in(what: acts.StirIn) -> str:
     """Names with commas of their own stay apart."""
     names = "; ".join(what.names) if any("," in name for name in what.names) else ", ".join(what.names)
-    limits = (
-        f"The heat limit of {x.ingredient}, {x.limit:g} degC, goes before {x.wanted:g} degC." for x in what.limits
-    )
+    limits = (f"Not at {x.wanted:g} degC: {x.ingredient} bears {x.limit:g} degC at most." for x in what.limits)
     return " ".join([f"Stir in {names}.", *limits, *([TOO_COOL] if what.weeps else [])])
 
 
-@_words.register
+@words.register
 def _fill(what: acts.Fill) -> str:
     jars, goes = what.jars, ""
     if jars is not None:
@@ -122,3 +149,55 @@ def _afterwards(what: acts.Fill) -> str:
         return "Weigh 3 to 5 pieces over the run. Label and number them; keep the retained pieces."
     close = "Label and number them, close them when cold" if what.hot else "Close, label and number them"
     return f"Weigh 3 to 5 filled {what.vessel}s over the run. {close}; keep the retained {what.vessel}s."
+
+
+# -- who says so -------------------------------------------------------------------------------------------------------
+
+
+@words.register
+def _origin(source: Origin) -> str:
+    return SAID_BY[source]
+
+
+@words.register
+def _read_in(source: ReadIn) -> str:
+    return f"read, {source.source}"
+
+
+@words.register
+def _own_heat(source: OwnHeat) -> str:
+    limit, sure = source.limit, SURE[source.limit.evidence]
+    if source.poured is not None:
+        return (
+            f"{source.ingredient} bears {limit.least:g} degC ({sure}), less than the mass is poured at: stir it in "
+            "last and pour at once"
+        )
+    lowest = ", the lowest that suppliers give" if limit.least < limit.most else ""
+    return f"heat limit of {source.ingredient}{lowest} ({sure})"
+
+
+# -- what to mind with a line ------------------------------------------------------------------------------------------
+
+
+@words.register
+def _wetted(mind: Wetted) -> str:
+    if not mind.by:
+        return "sift in slowly while stirring, against lumps"
+    held = "held back " if mind.held_back else ""
+    if mind.gum:
+        much = f"wet with at least 5 times as much {mind.by} {held}first"
+        return f"{much}, or blend dry with another powder, against lumps"
+    return f"wet with some of the {mind.by} {held}first, against lumps"
+
+
+@words.register
+def _melts(mind: Melts) -> str:
+    return f"melted at {mind.range.most:g} degC ({SURE[mind.range.evidence]})"
+
+
+@words.register
+def _bears(mind: Bears) -> str:
+    known = heat_limit(mind.limit) if mind.limit else ""
+    if mind.added is None:
+        return known
+    return f"add at {mind.added:g} degC; {known or 'heat limit not known: ask its supplier'}"

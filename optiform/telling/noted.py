@@ -29,6 +29,11 @@ WORDS = {
     Fact.NEAREST_EVEN: "the nearest formula that keeps cold and hot",
     Fact.TWO_SEASONS: "no one formula serves cold and hot: a winter and a summer version",
     Fact.LINES_STAY: STILL,
+    Fact.NOT_AMONG_CANDIDATES: "not among the candidates",
+    Fact.OTHER_GRAIN: "another grain",
+    Fact.OTHER_FUNCTION: "another function",
+    Fact.HOLDS_NO_GRAINS: "does not hold grains up",
+    Fact.NOT_IN_OPTION: "not in this option",
 }
 
 
@@ -44,6 +49,16 @@ def _fact(fact: Fact) -> str:
 def _too_few(fact: facts.TooFew) -> str:
     asked = f"at most {fact.most} ingredients are asked for"
     return f"{asked}, and the rest of the brief needs at least {fact.least}"
+
+
+@in_words.register
+def _not_among_best(fact: facts.NotAmongBest) -> str:
+    return f"not among the best {fact.most}"
+
+
+@in_words.register
+def _other_kin(fact: facts.OtherKin) -> str:
+    return f"{fact.kin or 'of another kind'}; {fact.gone} is {fact.gone_kin}"
 
 
 @in_words.register

@@ -4,9 +4,9 @@ from collections.abc import Mapping, Sequence
 
 from optiform.ingredients.ingredient import Evidence
 from optiform.reading.units import count_of
-from optiform.review.answer import SURE
 from optiform.rules.packs import LITTLE, OPEN, USUAL
 from optiform.telling.explained import Explained
+from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Section, Sentence, Step, Table, Telling, sentences
 
 MOST = 12  # rules in the short telling

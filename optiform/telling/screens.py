@@ -6,7 +6,7 @@ from optiform.batch.batch import BatchSheet, SheetLine, SheetPhase
 from optiform.batch.pots import Step
 from optiform.batch.ticks import Run, place_of, said
 from optiform.reading.frozen import frozen
-from optiform.telling.method import done
+from optiform.telling.method import done, minded
 from optiform.telling.parts import Sentence, readable
 from optiform.workshop.records import Tick
 
@@ -72,7 +72,7 @@ def _uses(step: Step, phase: SheetPhase, line: SheetLine) -> bool:
 
 def _line(phase: SheetPhase, line: SheetLine) -> Screen:
     place = place_of(phase.phase, phase.part)
-    return Screen(line.ingredient, place, f"{line.grams:f}", readable(line.mind), line.lot)
+    return Screen(line.ingredient, place, f"{line.grams:f}", readable(minded(line)), line.lot)
 
 
 def _step(step: Step) -> Screen:

@@ -3,9 +3,12 @@
 from collections.abc import Iterator, Sequence
 
 from optiform.brief.brief import Brief
+from optiform.brief.leftout import LeftOut, Reason
 from optiform.design.answer import Designed
+from optiform.design.facts import Fact
 from optiform.ingredients.formula import Formula
-from optiform.rules.kinds import ruled_out
+from optiform.rules.kinds import Exclusion
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Column, Part, Section, Sentence, Table, sentences
 
 
@@ -34,8 +37,8 @@ def left_out(brief: Brief, formula: Formula | None = None) -> Section:
     """
     ruled = set(_ruled_out(brief))
     others = [pair for pair in brief.left_out if pair not in ruled]
-    words = [*(f"Left out, {why}: {names}." for why, names in _by_reason(others)), *kind_words(brief, formula)]
-    words += _choices_words(brief)
+    words = [f"Left out, {in_words(why)}: {names}." for why, names in _by_reason(others)]
+    words += [*kind_words(brief, formula), *_choices_words(brief)]
     return Section("unused", "", sentences(words, bullet=False), short=False)
 
 
@@ -44,7 +47,7 @@ def _choices_words(brief: Brief) -> Iterator[str]:
     reasons, usable = dict(brief.left_out), {item.name for item in brief.mix.ingredients}
     bounds = (bound for either in brief.choices for way in either.ways for bound in way)
     names = dict.fromkeys(name for bound in bounds for name, _ in bound.weights if name not in usable)
-    told = [f"{name} ({reasons.get(name, 'not among its candidates')})" for name in names]
+    told = [f"{name} ({in_words(reasons.get(name, Fact.NOT_AMONG_CANDIDATES))})" for name in names]
     if told:
         yield f"The brief names these in a choice of ingredients, and they are no candidates: {'; '.join(told)}."
 
@@ -53,19 +56,18 @@ def kind_words(brief: Brief, formula: Formula | None) -> Iterator[str]:
     """Candidates that the kind of product is made without: those left out, and those that stay because named."""
     out = _by_reason(_ruled_out(brief))
     for why, names in out:
-        yield f"Left out, because {why}: {names}."
+        yield f"Left out, because {in_words(why)}: {names}."
     if out:
         yield "To use one of these all the same, name it under [lines]."
     used = {line.ingredient.name for line in formula.lines} if formula else set()
     for why, names in _by_reason([pair for pair in brief.against_kind if pair[0] not in used]):
-        yield f"A candidate only because the brief or today's formula names it, though {why}: {names}."
+        yield f"A candidate only because the brief or today's formula names it, though {in_words(why)}: {names}."
 
 
-def _ruled_out(brief: Brief) -> list[tuple[str, str]]:
-    pairs = [(brief.catalogue.find(name), why) for name, why in brief.left_out]
-    return [(item.name, why) for item, why in pairs if item and why == ruled_out(brief.kind, item)]
+def _ruled_out(brief: Brief) -> list[LeftOut]:
+    return [pair for pair in brief.left_out if isinstance(pair[1], Exclusion)]
 
 
-def _by_reason(pairs: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
+def _by_reason(pairs: Sequence[LeftOut]) -> list[tuple[Reason, str]]:
     reasons = dict.fromkeys(why for _, why in pairs)
     return [(why, "; ".join(name for name, reason in pairs if reason == why)) for why in reasons]

@@ -9,6 +9,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.usual import Eased
 from optiform.reading.units import with_article
 from optiform.review.answer import Report
+from optiform.telling.facts import in_words
 from optiform.telling.measured import unit_of
 from optiform.telling.parts import Level, Sentence, number
 
@@ -50,7 +51,7 @@ def against_kind(report: Report, brief: Brief | None) -> Iterator[Sentence]:
         names = [name for name, reason in report.against_kind if (reason, _named_by(brief, name)) == (why, by)]
         are, they, them = ("is", "it is", "it") if len(names) == 1 else ("are", "they are", "them")
         because = f"; {they} in because {by} {them}" if by else ""
-        yield Sentence(f"{'; '.join(names)} {are} usually left out, as {why}{because}.")
+        yield Sentence(f"{'; '.join(names)} {are} usually left out, as {in_words(why)}{because}.")
 
 
 def _named_by(brief: Brief | None, name: str) -> str:

@@ -10,10 +10,9 @@ from optiform.reading.units import PARTS
 from optiform.review import facts
 from optiform.review.answer import RuleCheck
 from optiform.review.rounding import apart
-from optiform.rules.heat import heat_limit
 from optiform.rules.markets import named
 from optiform.telling.acidity import window_words
-from optiform.telling.measured import SURE
+from optiform.telling.measured import SURE, heat_limit
 from optiform.telling.words import in_words
 
 ADVICE = {"mind": "move it to the cool-down", "note": "keep the heating short, or add it to the cooling mass"}
@@ -123,7 +122,7 @@ def _no_common_ph(fact: facts.NoCommonPh) -> str:
 
 @in_words.register
 def _too_hot(fact: facts.TooHot) -> str:
-    bears = f"{heat_limit(fact.limit)} ({SURE[fact.limit.evidence]})"
+    bears = heat_limit(fact.limit)
     return f"{fact.ingredient} is heated to {fact.hot:g} degC in the {fact.phase}; {bears}: {ADVICE[fact.level]}."
 
 
@@ -241,7 +240,7 @@ def _rule_check(check: RuleCheck) -> str:
         "maximum": f"Over a legal limit: {over}.",
         "below": f"Not below a legal limit: {content} has to be below {limit:g} % ({where}).",
         "prohibited": f"Not allowed: {check.group} ({where}).",
-        "positive list": f"Not allowed: {check.group} ({where}): {check.note}.",
+        "positive list": f"Not allowed: {check.group} ({where}): {in_words(check.note)}.",
         "label": f"{_due(check)}: {stated_for(check)}{above} ({where}).",
         "certificate": f"Over the certificate: {certified(check)}.",
     }.get(check.kind, f"Above a panel's advice: {over}.")
@@ -295,7 +294,7 @@ def _stated(fact: facts.Stated) -> str:
 def _not_settled(fact: facts.NotSettled) -> str:
     x = fact.standing
     allowed = f"it is not known whether it is allowed as a {x.use} ({x.market}, {x.reference})"
-    return f"{fact.ingredient}: {allowed}: {x.why}."
+    return f"{fact.ingredient}: {allowed}: {in_words(x.why)}."
 
 
 @in_words.register

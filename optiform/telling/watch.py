@@ -6,6 +6,7 @@ from optiform.reading.units import count_of
 from optiform.review.watch import Coming, Watch
 from optiform.rules.law import MARKETS
 from optiform.rules.markets import named
+from optiform.telling.facts import in_words
 from optiform.telling.measured import SURE
 from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.report import NOT_A_RELEASE, NOT_LOOKED_AT
@@ -83,7 +84,7 @@ def _row(row: Row) -> tuple[str | float | None, ...]:
     name, rule = row
     return (
         name, str(rule.day), rule.market, about(rule), float(f"{rule.content:.3g}"), rule.limit, WORDS[rule.effect],
-        rule.reference, SURE[rule.evidence], rule.note,
+        rule.reference, SURE[rule.evidence], in_words(rule.note),
     )  # fmt: skip
 
 
@@ -108,7 +109,7 @@ def _table(rows: Sequence[Row]) -> Table:
     cells = tuple(
         (
             name, str(rule.day), rule.market, rule.effect, about(rule), number(rule.content), rule.limit,
-            rule.reference, str(rule.evidence), rule.note,
+            rule.reference, str(rule.evidence), in_words(rule.note),
         )
         for name, rule in rows
     )  # fmt: skip

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from optiform.brief.goal import Nearest
+from optiform.design.facts import Fact
 from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
 from optiform.telling import measured, report, usual
 from optiform.telling.facts import in_words
@@ -42,7 +43,7 @@ def weighed(answer: Weighed) -> Telling:
 
 def _answer(answer: Weighed) -> Iterator[Sentence]:
     reasons = dict(answer.brief.left_out)
-    if gone := [f"{name} ({reasons.get(name, 'no candidate of the brief')})" for name, _ in _gone(answer)]:
+    if gone := [f"{name} ({in_words(reasons.get(name, Fact.NO_CANDIDATE))})" for name, _ in _gone(answer)]:
         yield Sentence(f"Not used, and other lines make up for it: {'; '.join(gone)}.", Level.MIND)
     yield from _rounding(answer)
     yield _checked(answer)

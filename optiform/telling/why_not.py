@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from optiform.design.changes import MOVABLE, LimitMove, PriceMove, WhyNot
 from optiform.reading.units import count_of
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.goal import unit_of_goal
 from optiform.telling.measured import demanded, unit_of
@@ -35,7 +36,7 @@ def _name(answer: WhyNot) -> str:
 def _foreign(answer: WhyNot) -> Iterator[Sentence]:
     """What was looked at as if it were a candidate."""
     for name, reason in answer.brings_in:
-        yield Sentence(f"{capital(name)} is no candidate now ({reason}); here it is taken as one.")
+        yield Sentence(f"{capital(name)} is no candidate now ({in_words(reason)}); here it is taken as one.")
 
 
 def _misses(answer: WhyNot) -> Iterator[Sentence]:

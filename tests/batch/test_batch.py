@@ -20,7 +20,7 @@ from optiform.reading.paths import DEMO
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 from optiform.telling.doses import helps
-from optiform.telling.method import done
+from optiform.telling.method import done, minded
 
 
 @cache
@@ -115,11 +115,11 @@ def test_a_dose_that_the_scale_distorts_is_told_first_of_all_and_beside_its_line
     ]
     lines = [line for phase in made.phases for line in phase.lines]
     (line,) = (line for line in lines if line.ingredient.startswith("tetrasodium"))
-    assert line.mind.startswith("-100 %: see small doses")
+    assert minded(line).startswith("-100 %: see small doses")
     found = small(made, "tetrasodium glutamate diacetate, 40 %")
     assert (round(found.due, 9), float(found.weighed), found.finer) == (0.3, 0, 0.01)
     assert helps(found) == "a scale that shows 0.01 g"  # a premix would be more dilute than 1 in 20
-    assert not [line for line in lines if line.small is None and "small doses" in line.mind]
+    assert not [line for line in lines if line.small is None and "small doses" in minded(line)]
 
 
 def test_a_small_dose_of_a_part_is_counted_against_that_part() -> None:

@@ -7,7 +7,8 @@ import pytest
 
 from optiform.batch.batch import batch_sheet
 from optiform.batch.by_kind import made_as
-from optiform.batch.making import PRACTICE, Making
+from optiform.batch.facts import Origin, OwnHeat, ReadIn
+from optiform.batch.making import Making
 from optiform.batch.method import method
 from optiform.batch.pots import Pot, Step
 from optiform.brief.file import read_brief
@@ -15,7 +16,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
 from optiform.reading.paths import DEMO
 from optiform.rules.process import EMULSIONS, process
-from optiform.telling.method import done
+from optiform.telling.method import done, said_by
 
 CATALOGUE = read_catalogue()
 LATE = ("mixed tocopherols", "fragrance oil")
@@ -89,8 +90,8 @@ def test_the_maker_s_own_file_goes_first() -> None:
     sheet = steps("anhydrous emulsified scrub", making=own)
     melt = next(step for step in sheet if done(step).startswith("Melt"))
     fold = next(step for step in sheet if done(step).startswith("Fold in"))
-    assert (melt.temperature, melt.source) == (90.0, "your making file")
-    assert (fold.temperature, fold.source) == (50.0, "your making file")
+    assert (melt.temperature, said_by(melt)) == (90.0, "your making file")
+    assert (fold.temperature, said_by(fold)) == (50.0, "your making file")
     usual = {done(step): step for step in steps("anhydrous emulsified scrub")}
     assert (usual[done(melt)].temperature, usual[done(fold)].temperature) == (72.0, 28.0)
 
@@ -99,8 +100,8 @@ def test_what_is_poured_takes_its_scent_at_the_pour_and_says_what_that_means() -
     # 50 degC is its heat limit; a stick of beeswax has long set there
     scent = next(step for step in steps("stick and lip balm") if "fragrance oil" in step.uses)
     assert scent.temperature == 75
-    assert "heat limit of fragrance oil, 50 degC" in scent.source
-    assert "stir it in last and pour at once" in scent.source
+    assert "fragrance oil bears 50 degC" in said_by(scent)
+    assert "stir it in last and pour at once" in said_by(scent)
 
 
 def test_parts_get_their_own_after_the_mass_is_divided_and_before_it_is_filled() -> None:
@@ -134,9 +135,8 @@ def test_a_first_trial_names_its_next_steps_and_today_s_formula_does_not() -> No
 def test_every_step_says_who_says_so() -> None:
     for kind in MADE_OF:
         for step in steps(kind, first=True):
-            assert step.source == PRACTICE or step.source.startswith(("read, ", "heat limit", f"{PRACTICE}; heat")), (
-                step
-            )
+            assert step.sources
+            assert all(isinstance(source, Origin | ReadIn | OwnHeat) and said_by(step) for source in step.sources)
 
 
 def test_kinds_with_a_process_are_those_that_are_no_emulsion() -> None:

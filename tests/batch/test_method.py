@@ -8,7 +8,7 @@ from optiform.batch.method import method, method_warnings
 from optiform.batch.pots import Pot, Step
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
-from optiform.telling.method import done
+from optiform.telling.method import SAID_BY, done, said_by
 
 CATALOGUE = read_catalogue()
 SEEN = Observed(room=17, start=72, later=58, after=15)
@@ -36,7 +36,7 @@ def test_both_phases_are_melted_and_held_before_they_are_combined() -> None:
     assert words[1:4] == ["Water phase", "Oil phase", "Combine the phases"]
     assert "fully melted" in done(found[3])
     assert [(step.temperature, step.minutes) for step in found[1:4]] == [(70, 20), (70, 20), (70, 5)]
-    assert {step.source for step in found} == {PRACTICE, "read, X-S17"}, "only how the pH is set was read"
+    assert {said_by(step) for step in found} == {SAID_BY[PRACTICE], "read, X-S17"}, "only how the pH is set was read"
 
 
 def test_a_foaming_betaine_is_not_mixed_at_high_shear() -> None:
@@ -53,16 +53,16 @@ def test_additions_come_in_falling_temperature_each_after_its_cooling() -> None:
     assert [step.uses for step in late[1::2]] == [(PHENOXY,), ("fragrance oil",), ("urea",)]
     spent = [step.minutes or 0.0 for step in late[::2]]
     assert sum(spent) == pytest.approx(minutes_to(17, 72, rate(SEEN), 40))
-    assert late[0].source == "worked out from your observed point"
-    assert late[5].source == "heat limit of urea (from memory)"
-    assert "The heat limit of urea, 40 degC, goes before 43 degC" in done(late[5])
+    assert said_by(late[0]) == "worked out from your observed point"
+    assert said_by(late[5]) == "heat limit of urea (from memory)"
+    assert "Not at 43 degC: urea bears 40 degC at most." in done(late[5])
 
 
 def test_a_preservative_s_heat_limit_goes_before_what_is_usual() -> None:
     found = steps(pot(*CREAM, "benzyl alcohol + dehydroacetic acid"), making=Making(addition=48))
     step = starting(found, "Stir")
     assert step.temperature == 45
-    assert "The heat limit of benzyl alcohol + dehydroacetic acid, 45 degC, goes before 48 degC" in done(step)
+    assert "Not at 48 degC: benzyl alcohol + dehydroacetic acid bears 45 degC at most." in done(step)
 
 
 def test_a_fast_cooling_room_is_told_of_once() -> None:

@@ -8,7 +8,7 @@ from optiform.batch.acts import Cool
 from optiform.batch.pots import Step
 from optiform.batch.scale_up import STEP, scale_up
 
-COOL = Step(Cool(43.0), 43.0, 30.0, "", "", ())
+COOL = Step(Cool(43.0), 43.0, 30.0, (), "", ())
 
 
 @pytest.mark.parametrize(("seen", "made"), [(200, 8000), (100, 350), (500, 2100), (50, 51)])

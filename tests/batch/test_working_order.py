@@ -5,10 +5,11 @@ from dataclasses import replace
 import pytest
 
 from optiform.batch.making import PRACTICE, Making
-from optiform.batch.working_order import addition, note, ordered, takes_warmth
+from optiform.batch.working_order import addition, minds, ordered, takes_warmth
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
 from optiform.ingredients.ingredient import Ingredient, Value
+from optiform.telling.method import words
 from tests.builders import figure
 
 CATALOGUE = read_catalogue()
@@ -89,10 +90,10 @@ def test_which_preservatives_take_warmth(name: str, warm: bool) -> None:
 def test_a_lower_heat_limit_wins_and_is_named() -> None:
     at = addition(found("urea"), Making())
     assert at.temperature == 40
-    assert at.source == "heat limit of urea (from memory)"
+    assert words(at.source) == "heat limit of urea (from memory)"
     own = addition(with_heat_limit(PHENOXY, 46), Making(cools_fast=True))
     assert own.temperature == 46
-    assert own.source == f"heat limit of {PHENOXY} (yours)"
+    assert words(own.source) == f"heat limit of {PHENOXY} (yours)"
 
 
 @pytest.mark.parametrize(
@@ -102,7 +103,7 @@ def test_a_lower_heat_limit_wins_and_is_named() -> None:
 def test_where_suppliers_differ_the_lowest_limit_wins(name: str, fast: bool, at: float) -> None:
     into = addition(found(name), Making(cools_fast=fast))
     assert into.temperature == at
-    assert into.source == f"heat limit of {name}, the lowest that suppliers give (read)"
+    assert words(into.source) == f"heat limit of {name}, the lowest that suppliers give (read)"
 
 
 def test_a_higher_heat_limit_does_not_raise_it() -> None:
@@ -110,6 +111,11 @@ def test_a_higher_heat_limit_does_not_raise_it() -> None:
 
 
 # -- notes -------------------------------------------------------------------------------------------------------------
+
+
+def note(of: Line, making: Making, lines: list[Line]) -> str:
+    """What to mind with a line, as the sheet says it."""
+    return "; ".join(map(words, minds(of, making, lines)))
 
 
 def test_gums_and_powders_are_wetted_first() -> None:

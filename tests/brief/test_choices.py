@@ -198,7 +198,7 @@ def test_what_a_choice_names_and_is_no_candidate_is_told_with_why(folder: Path) 
     assert isinstance(answer, NoFormula)
     words = (
         "The brief names these in a choice of ingredients, and they are no candidates: beeswax (excluded by the "
-        "brief); jojoba oil (not among its candidates)."
+        "brief); jojoba oil (not among the candidates)."
     )
     assert words in impossible(answer).brief().sentences
     assert not [words for words in left_out(brief_with(folder, "")).parts if "choice" in str(words)]

@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 
 from optiform.brief.brief import Brief, Range
 from optiform.brief.file import KEYS, read_brief
+from optiform.brief.leftout import Out
 from optiform.properties.base import Mix, fractions
 from optiform.reading.faults import BadInput, Fault
 from optiform.rules.law import Scope
+from tests.builders import reasons
 
 GOAL = '[goal]\nlowest = "oil phase"\n'
 TWO = 'candidates = ["water", "glycerin"]\n'
@@ -96,7 +98,7 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert brief.scope == Scope("leave-on", "feet", ("EU", "GB"), datetime.date(2026, 3, 1))
     assert (brief.batch, brief.step) == (2.5, 0.5)
     assert sorted(names(brief)) == ["glycerin", "glyceryl stearate", "shea butter, refined", "water"]
-    assert dict(brief.left_out) == {
+    assert reasons(brief) == {
         "sweet almond oil": "excluded by the brief",
         "cocoa butter": "no figure for cost",
     }
@@ -385,7 +387,7 @@ def test_every_figure_that_a_candidate_lacks_is_told(tmp_path: Path) -> None:
     shop = {"shop.csv": "ingredient,phase,functions,price\nwater,,,1 EUR\nnew oil,oil phase,oil,\n"}
     text = 'own_files = ["shop.csv"]\nmissing = "leave out"\n[limits]\n"iodine value" = { high = 90 }\n'
     brief = read(tmp_path, text, shop)
-    assert dict(brief.left_out) == {"new oil": "no figure for iodine value, cost"}
+    assert reasons(brief) == {"new oil": "no figure for iodine value, cost"}
     told = faults(tmp_path, text.replace("leave out", "refuse"), shop)
     assert {place.rsplit("] ", 1)[1] for place in told} == {"iodine value", "cost"}
 
@@ -420,7 +422,7 @@ STOCK = {"shop.csv": "ingredient,price,stock\nwater,0.2 EUR,5\nglycerin,4 EUR,0\
 def test_in_stock_leaves_out_what_is_gone_and_keeps_what_is_not_counted(tmp_path: Path) -> None:
     brief = read(tmp_path, f'own_files = ["shop.csv"]\ncandidates = "in stock"\n{GOAL}', STOCK)
     assert sorted(names(brief)) == ["propanediol", "water", "xanthan gum"]
-    assert brief.left_out == (("glycerin", "out of stock"),)
+    assert brief.left_out == (("glycerin", Out.OUT_OF_STOCK),)
 
 
 def test_owned_takes_every_row_of_the_own_files(tmp_path: Path) -> None:
@@ -440,7 +442,7 @@ def test_an_exclusion_is_said_and_goes_before_everything(tmp_path: Path) -> None
     for line in ("", '"glycerin" = 0\n', '"glycerin" = { high = "0 %" }\n', '"glycerin" = { phase = "water phase" }\n'):
         brief = read(tmp_path, f'{TWO}exclude = ["Glycerol"]\n{GOAL}[lines]\n{line}')
         assert names(brief) == ["water"]
-        assert brief.left_out == (("glycerin", "excluded by the brief"),)
+        assert brief.left_out == (("glycerin", Out.EXCLUDED),)
 
 
 @pytest.mark.parametrize(
@@ -479,7 +481,7 @@ def test_candidates_that_are_none_are_refused(tmp_path: Path, given: str) -> Non
 
 def test_a_brief_that_leaves_every_candidate_out_is_refused_with_the_reasons(tmp_path: Path) -> None:
     told = faults(tmp_path, f'{TWO}missing = "leave out"\nexclude = ["water"]\n')
-    assert told["candidates"].startswith("read 'water: excluded by the brief; glycerin: no figure for cost'")
+    assert told["candidates"].startswith("read 'water: exclude; glycerin: no figure for cost'")
 
 
 PARTLY = {"shop.csv": "ingredient,price,slip\nwater,0.2 EUR,\nglycerin,4 EUR,3\npropanediol,,2\n"}
@@ -495,7 +497,7 @@ def test_a_missing_figure_is_refused_with_the_ingredient_named(tmp_path: Path) -
 def test_a_missing_figure_may_leave_its_ingredient_out_and_that_is_said(tmp_path: Path) -> None:
     brief = read(tmp_path, 'missing = "leave out"\n' + WANTS, PARTLY)
     assert names(brief) == ["glycerin"]
-    assert dict(brief.left_out) == {"water": "no figure for slip", "propanediol": "no figure for cost"}
+    assert reasons(brief) == {"water": "no figure for slip", "propanediol": "no figure for cost"}
 
 
 def test_a_price_in_another_currency_is_a_missing_one(tmp_path: Path) -> None:
@@ -595,14 +597,14 @@ VEGAN = 'own_files = ["own.csv"]\nclaims = ["vegan"]\ncandidates = ["quillmere t
 def test_an_amount_of_what_breaks_a_claim_is_a_fault_that_names_both(tmp_path: Path, line: str) -> None:
     told = faults(tmp_path, f'{VEGAN}]\n[lines]\n"beeswax" = {line}\n', {"own.csv": OWN})
     assert set(told) == {"[lines] beeswax"}
-    assert "but claims: not vegan" in told["[lines] beeswax"]
+    assert "but the claim vegan leaves it out" in told["[lines] beeswax"]
     assert "expected this line taken out, or the claim taken off claims" in told["[lines] beeswax"]
 
 
 def test_what_is_not_known_to_keep_a_claim_is_left_out(tmp_path: Path) -> None:
     brief = read(tmp_path, f'{VEGAN}, "beeswax"]\n', {"own.csv": OWN})
     assert names(brief) == ["quillmere fat"]
-    assert dict(brief.left_out) == {
+    assert reasons(brief) == {
         "quillmere tallow": "not known to be vegan: no origin given",
         "beeswax": "not vegan",
     }

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest
+from optiform.brief.leftout import NoFigure
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.around import (
     KEEPING,
@@ -80,7 +81,7 @@ def test_candidates_without_a_figure_are_left_out_with_the_reason() -> None:
     found = holding(brief, held(brief, {"iodine value": 10.0}))
     assert [item.name for item in found.mix.ingredients] == [item.name for item in ITEMS]
     assert len(found.ranges) == len(found.mix.phases) == len(ITEMS)
-    assert found.left_out == (("mystery", "no figure for iodine value"),)
+    assert found.left_out == (("mystery", NoFigure(("iodine value",))),)
     asks = brief_of((*ITEMS, mystery), ranges={"mystery": Range(0.1, 1.0, "brief")})
     with pytest.raises(BadInput, match="no figure for iodine value"):
         holding(asks, held(brief, {"iodine value": 10.0}))

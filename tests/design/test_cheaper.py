@@ -14,9 +14,10 @@ from hypothesis import strategies as st
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest, Lowest
+from optiform.brief.leftout import NoFigure
 from optiform.design import cheaper as module
 from optiform.design.answer import Designed
-from optiform.design.around import OTHER_GRAIN, balance_of, held, holding
+from optiform.design.around import balance_of, held, holding
 from optiform.design.cheaper import CheaperOption, CheaperOptions, cheaper, smallest_move
 from optiform.design.design import design
 from optiform.design.facts import Fact
@@ -276,7 +277,7 @@ def test_a_candidate_without_the_figure_that_is_held_is_left_out_not_counted_as_
     brief = brief_of((*KITCHEN, mystery))
     brief = with_today(brief, made_of(TODAY, brief))
     ladder = cheaper(brief, {"oil phase": 2.0, "iodine value": 5.0})
-    assert ("mystery oil", "no figure for iodine value") in ladder.brief.left_out
+    assert ("mystery oil", NoFigure(("iodine value",))) in ladder.brief.left_out
     assert ladder.rungs
     assert all(rung.report.formula.fraction("mystery oil") == 0 for rung in ladder.rungs)
     assert any(r.report.formula.fraction("mystery oil") > 0 for r in cheaper(brief, {"oil phase": 2.0}).rungs)
@@ -511,4 +512,4 @@ def test_what_keeps_all_demands_is_an_answer_though_what_it_splits_into_costs_as
     assert answer.rungs
     assert answer.rungs[-1].cost < answer.cost - 1
     left_out = dict(answer.brief.left_out)
-    assert {left_out[name] for name in ("sea salt, fine", "table salt")} == {OTHER_GRAIN}
+    assert {left_out[name] for name in ("sea salt, fine", "table salt")} == {Fact.OTHER_GRAIN}

@@ -15,6 +15,7 @@ from optiform.design.range import range_design
 from optiform.design.weigh import weigh
 from optiform.ingredients.formula import Formula
 from optiform.telling.impossible import impossible
+from tests.builders import reasons
 from tests.costs.test_buy import DAY
 from tests.kind_shelves import bare_brief
 
@@ -66,12 +67,12 @@ def test_what_may_not_be_allowed_is_left_out_of_a_bare_brief() -> None:
     unsure = "caprylhydroxamic acid + caprylyl glycol + glycerin"
     brief = bare_brief("lotion", dict.fromkeys((*BASE, READY, KEPT, unsure), 5.0))
     assert unsure not in [item.name for item in brief.mix.ingredients]
-    assert "not known whether it is allowed as a preservative" in dict(brief.left_out)[unsure]
+    assert "not known whether it is allowed as a preservative" in reasons(brief)[unsure]
 
 
 def test_what_hangs_on_a_supplier_statement_is_proposed_once_there_is_one() -> None:
     shelf = dict.fromkeys(("petrolatum", "paraffin wax", "beeswax", "sweet almond oil", "mixed tocopherols"), 5.0)
-    why = dict(bare_brief("balm", shelf).left_out)
+    why = reasons(bare_brief("balm", shelf))
     assert why["petrolatum"].endswith("no supplier statement is known of its refining history")
     assert why["paraffin wax"]
     assert "beeswax" not in why

@@ -3,12 +3,13 @@
 from dataclasses import replace
 
 from optiform.brief.brief import Brief
+from optiform.brief.leftout import Out
 from optiform.design.answer import NoFormula
 from optiform.design.around import held
 from optiform.design.design import best
 from optiform.design.entry import with_candidate
 from optiform.design.feel import felt, steps_of
-from optiform.design.one_more import OUT_OF_STOCK, one_more
+from optiform.design.one_more import one_more
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.telling.one_more import one_more as told
@@ -25,7 +26,7 @@ def short_of(brief: Brief) -> Brief:
     """The brief with four more in the catalogue that are out of stock."""
     more = (CHEAP, DEAR, PLAIN, BARE)
     known = {item.name.casefold(): item for item in (*brief.mix.ingredients, *more)}
-    out = tuple((item.name, OUT_OF_STOCK) for item in more)
+    out = tuple((item.name, Out.OUT_OF_STOCK) for item in more)
     return replace(brief, catalogue=Catalogue(known, {}), left_out=out)
 
 

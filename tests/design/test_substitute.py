@@ -13,6 +13,7 @@ from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore
 
 from optiform.brief.brief import Brief, Range
 from optiform.brief.file import read_brief
+from optiform.brief.leftout import NoFigure
 from optiform.design.exchange import NEW_NAME
 from optiform.design.function import FAMILIES
 from optiform.design.replacement import Shift
@@ -225,7 +226,7 @@ def test_a_purchase_keeps_the_claims_of_the_label() -> None:
 
 def test_what_lacks_a_figure_is_named_and_not_judged() -> None:
     found = substitute(shop((*SHELF, ingredient("mystery", 1, "oil"))), ["gone"], weights=IODINE)
-    assert found.without_figures == (("mystery", "no figure for iodine value"),)
+    assert found.without_figures == (("mystery", NoFigure(("iodine value",))),)
     assert all("mystery" not in dict(swap.parts) for swap in found.swaps)
 
 
@@ -456,7 +457,7 @@ def test_a_wax_goes_by_how_it_hardens_and_oil_fills_up() -> None:
     (swap,) = answer.swaps
     assert dict(swap.parts) == pytest.approx({"candelilla wax": 9.0})
     assert swap.formula.fraction("olive oil") == pytest.approx(0.91)
-    assert answer.without_figures == (("soy wax", "no figure for hardening dose"),)
+    assert answer.without_figures == (("soy wax", NoFigure(("hardening dose",))),)
 
 
 def test_an_emulsifier_of_another_type_does_not_come_in() -> None:

@@ -10,6 +10,7 @@ import pytest
 
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
+from optiform.brief.leftout import Out
 from optiform.design.answer import Designed
 from optiform.design.around import with_lines_of
 from optiform.design.design import design
@@ -65,7 +66,7 @@ def check(brief: Brief, found: Texture, course: TextureOption, *, aimed: bool = 
     changed = {name for name in names(made, brief) if abs(made.fraction(name) - today(brief).fraction(name)) > 1e-5}
     assert {move.ingredient for move in course.moves} >= changed
     assert course.lines == len(course.moves)
-    sold_out = {name for name, why in brief.left_out if why == "out of stock"}
+    sold_out = {name for name, why in brief.left_out if why is Out.OUT_OF_STOCK}
     assert all(made.fraction(name) <= today(brief).fraction(name) + 1e-9 for name in sold_out)
     for at, band in course.firmness.items():
         again = firmness_band(made, today(brief), at)

@@ -15,6 +15,7 @@ from optiform import cli
 from optiform.brief.brief import Brief, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest
+from optiform.brief.leftout import Out
 from optiform.design.answer import NoFormula
 from optiform.design.changes import WhyNot
 from optiform.design.design import formula_of
@@ -310,7 +311,7 @@ def test_todays_formula_of_the_demo_needs_many_limits_of_which_none_can_be_left_
     answer = about_formula(brief, brief.reference)
     assert answer.limits == ()
     assert {move.demand.name for move in answer.together} >= {"sweet almond oil", "glycerin", "mango butter"}
-    assert answer.brings_in == (("mango butter", "out of stock"),)
+    assert answer.brings_in == (("mango butter", Out.OUT_OF_STOCK),)
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ import pytest
 import optiform as of
 from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
+from optiform.brief.leftout import Out
 from optiform.reading.answer import Answer
 from optiform.reading.paths import DEMO
 from tests.answers import shared_by_pages
@@ -119,7 +120,7 @@ def test_a_brief_without_a_candidate_never_uses_it() -> None:
     spare = next(name for name in used if BRIEF.ranges[[x.name for x in BRIEF.mix.ingredients].index(name)].low == 0)
     fewer = BRIEF.without(spare)
     assert spare not in [item.name for item in fewer.mix.ingredients]
-    assert (spare, "excluded by the brief") in fewer.left_out
+    assert (spare, Out.EXCLUDED) in fewer.left_out
     assert fewer.without(spare) == fewer
 
 
@@ -128,7 +129,7 @@ def test_a_brief_without_a_candidate_never_uses_it() -> None:
     [
         (BRIEF, "stearic acid", "at least 2 %, but exclude names stearic acid"),
         (BRIEF.without("coconut oil"), "coconut oil", "exclude names coconut oil"),
-        (replace(BRIEF, claims=("vegan",)), "beeswax", "but claims: not vegan"),
+        (replace(BRIEF, claims=("vegan",)), "beeswax", "but the claim vegan leaves it out"),
     ],
 )
 def test_an_amount_of_what_a_brief_leaves_out_is_refused_with_both(brief: Brief, name: str, words: str) -> None:

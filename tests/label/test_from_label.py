@@ -19,6 +19,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.label.by_kind import KindPart
 from optiform.label.centre import belief
+from optiform.label.facts import CentreOf, UsualLeftAside
 from optiform.label.from_label import LabelRanges, NoComposition, from_label
 from optiform.label.list_text import Listed, parse_label, read_label
 from optiform.label.prior import Prior
@@ -27,6 +28,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.reading.faults import BadInput
 from optiform.review.law import rule_checks
 from optiform.rules.law import Scope
+from optiform.telling.facts import in_words
 from tests.dates import ANY_DAY
 from tests.sweeps import cases, enough, sweep
 
@@ -59,7 +61,7 @@ def test_a_line_that_is_not_known_takes_every_place() -> None:
     assert ranges(found) == {"A": (50, 100), "B": (0, 50)}
     assert isinstance(found, LabelRanges)
     assert found.first_below == (2, 3)
-    assert any("not known" in note for note in found.notes)
+    assert any("not known" in in_words(note) for note in found.notes)
 
 
 def test_a_stated_cap_moves_all_the_others() -> None:
@@ -82,7 +84,7 @@ def test_a_capped_name_says_where_the_line_is_at_the_latest() -> None:
     assert isinstance(found, LabelRanges)
     assert [each.place for each in found.ranges[3:]] == ["at most 1 %", "at most 1 %"]
     assert max(found.first_below) == 4
-    assert any("From Phenoxyethanol on, each name has at most 1 % of the jar" in note for note in found.notes)
+    assert any("From Phenoxyethanol on, each name has at most 1 % of the jar" in in_words(note) for note in found.notes)
     assert ranges(found)["Parfum"] == (0, 1)
     assert ranges(from_label(["Aqua", "A", "C", "Parfum", "B"], EU_RINSE))["Parfum"] == (0, 25)
 
@@ -108,14 +110,14 @@ def test_colourants_at_the_end_stand_in_no_order() -> None:
 def test_what_is_prohibited_and_declared_is_told() -> None:
     found = from_label(["Aqua", "Glycerin", "Hydroquinone"], EU_RINSE, 3)
     assert isinstance(found, LabelRanges)
-    assert any("Hydroquinone is declared, but not allowed" in note for note in found.notes)
+    assert any("Hydroquinone is declared, but not allowed" in in_words(note) for note in found.notes)
     assert ranges(found)["Hydroquinone"] == (0, 1)
 
 
 def test_a_name_near_one_with_a_limit_is_told_and_not_guessed() -> None:
     found = from_label(["Aqua", "Phenoxyethanole"], EU_RINSE)
     assert isinstance(found, LabelRanges)
-    assert any("if Phenoxyethanol is meant" in note for note in found.notes)
+    assert any("if Phenoxyethanol is meant" in in_words(note) for note in found.notes)
     assert ranges(found)["Phenoxyethanole"] == (0, 50)
 
 
@@ -141,7 +143,7 @@ def test_usual_maxima_give_way_before_the_label_does() -> None:
     assert usual[1] < 1
     stated = from_label(names, EU_RINSE, 3)
     assert isinstance(stated, LabelRanges)
-    assert any("left aside" in note for note in stated.notes)
+    assert UsualLeftAside() in stated.notes
     assert ranges(stated)["Ethylhexylglycerin"] == (1, 50)
 
 
@@ -275,14 +277,14 @@ def test_a_kind_that_is_not_stated_is_the_one_that_the_list_fits_best(names: str
     answer, other = (from_label(names.split(", "), EU_RINSE, kind=stated) for stated in ("", kind))
     assert isinstance(answer, LabelRanges)
     assert isinstance(other, LabelRanges)
-    assert any(f"fits best, {kind}" in note for note in answer.notes)
+    assert CentreOf(kind) in answer.notes
     assert answer.ranges == other.ranges
 
 
 def test_where_no_name_is_known_no_kind_is_taken() -> None:
     answer = from_label(["A", "B", "C"], EU_RINSE)
     assert isinstance(answer, LabelRanges)
-    assert any("no kind of product" in note for note in answer.notes)
+    assert CentreOf("") in answer.notes
     shares = [one.centre for one in answer.ranges]
     assert shares[0] > 1.5 * shares[1] > 1.5 * shares[2]
 
@@ -453,4 +455,4 @@ def test_a_name_that_may_be_one_with_a_maximum_is_told_and_not_counted() -> None
     found = from_label(["Aqua", "Phenoxyethanl"], EU_RINSE)
     assert isinstance(found, LabelRanges)
     assert found.ranges[1].high == pytest.approx(50.0)
-    assert [note for note in found.notes if "if Phenoxyethanol is meant, its legal limit was not counted" in note]
+    assert any("if Phenoxyethanol is meant, its legal limit was not counted" in in_words(x) for x in found.notes)

@@ -18,6 +18,7 @@ from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.law import Scope
 from optiform.rules.positive import not_allowed, standings
+from optiform.telling.facts import in_words
 from tests.builders import ingredient
 
 DAY = datetime.date(2026, 11, 26)
@@ -84,7 +85,7 @@ def test_a_second_function_is_not_known_where_nothing_is_listed() -> None:
     booster = replace(bought_as("humectant", Linalool=100.0), functions=("humectant", "preservative"))
     (point,) = standings(booster, scope("EU"))
     assert point.allowed is None
-    assert "bought first as a humectant" in point.why
+    assert "bought first as a humectant" in in_words(point.why)
 
 
 @pytest.mark.parametrize(("day", "law"), [("2026-07-14", True), ("2026-07-15", False)])
@@ -129,7 +130,9 @@ def brief(folder: Path, market: str, more: str = "") -> Path:
 
 def test_a_design_leaves_out_what_no_list_allows_and_says_why(tmp_path: Path) -> None:
     asked = read_brief(brief(tmp_path, "EU"))
-    assert [name for name, why in asked.left_out if "not allowed as a preservative (EU" in why] == ["our stuff"]
+    assert [name for name, why in asked.left_out if "not allowed as a preservative (EU" in in_words(why)] == [
+        "our stuff"
+    ]
     answer = design(asked)
     assert isinstance(answer, Designed)
     assert answer.formula.fraction("our stuff") == 0

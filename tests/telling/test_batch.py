@@ -6,6 +6,7 @@ from functools import cache
 from html import unescape
 
 from optiform.batch.batch import BatchSheet, Filled, batch_sheet
+from optiform.batch.facts import Wetted
 from optiform.batch.file import read_making
 from optiform.brief.file import read_brief
 from optiform.reading.paths import DEMO
@@ -129,7 +130,9 @@ def test_a_lot_that_is_known_is_printed() -> None:
 def test_a_hostile_name_stays_words() -> None:
     name = "<script>alert(\"1\")</script> & 'co'"
     first = sheet().phases[0]
-    hostile = replace(first, part=name, lines=(replace(first.lines[0], ingredient=name, note=name, lot=name),))
+    hostile = replace(
+        first, part=name, lines=(replace(first.lines[0], ingredient=name, minds=(Wetted(name),), lot=name),)
+    )
     html = page(
         replace(
             sheet(),

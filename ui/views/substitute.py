@@ -5,6 +5,7 @@ from workbench import papers, parts, proposals, show, state, work
 from workbench.question import asked, needs_today
 
 from optiform.brief.brief import Brief
+from optiform.brief.leftout import Out
 from optiform.design.substitute import Substitutes, substitute
 from optiform.telling import substitute as words
 from optiform.telling.document import document
@@ -14,7 +15,7 @@ def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:
     """What is missing, how large a blend may be, how far other lines may follow."""
     assert brief.reference is not None
     lines = [line.ingredient.name for line in brief.reference.lines]
-    gone = [name for name, why in brief.left_out if why == "out of stock" and name in lines]
+    gone = [name for name, why in brief.left_out if why is Out.OUT_OF_STOCK and name in lines]
     left, middle, right = st.columns([3, 1, 1])
     missing = left.multiselect("Out of stock, too dear or banned", lines, gone, key="missing")
     blend = middle.selectbox(

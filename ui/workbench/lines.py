@@ -13,6 +13,7 @@ import streamlit as st
 from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.brief.brief import Brief
+from optiform.brief.leftout import Out
 from optiform.design.levers import levers
 from optiform.reading.units import parse_quantity
 from optiform.telling.standing import BenchLine, bench_lines
@@ -59,7 +60,7 @@ def names_of(brief: Brief, used: Sequence[str], every: bool) -> list[str]:
     """The rows: the formula's lines, then what the brief asks of others, then, where wished, all other candidates."""
     document = state.bench().document
     candidates = [item.name for item in brief.mix.ingredients]
-    out = [name for name, why in brief.left_out if why == "excluded by the brief"]
+    out = [name for name, why in brief.left_out if why is Out.EXCLUDED]
     others = [name for name in candidates if name in document.get("lines", {})]
     return list(dict.fromkeys([*used, *others, *([*candidates, *out] if every else [])]))
 

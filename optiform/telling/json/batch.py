@@ -27,7 +27,7 @@ from optiform.telling.json.form import (
     whole,
 )  # fmt: skip
 from optiform.telling.json.records import RECORD, records
-from optiform.telling.method import done
+from optiform.telling.method import done, noted, said_by
 from optiform.telling.worked import recorded_notes
 
 _PREMIX = record(text("into"), whole("dose"), whole("carrier"), whole("taken"), whole("less"))
@@ -70,8 +70,8 @@ _AMOUNTS = record(
     number("jar_g", null=True), number("fill_g", null=True), number("left_g", null=True), whole("retained"),
 )  # fmt: skip
 _LINE = record(
-    text("ingredient"), text("inci"), number("percent"), whole("steps"), number("grams"), text("note"), text("lot"),
-    key("small", SMALL_DOSE, null=True), truth("capped"),
+    text("ingredient"), text("inci"), number("percent"), whole("steps"), number("grams"), text("note", noted),
+    text("lot"), key("small", SMALL_DOSE, null=True), truth("capped"),
 )  # fmt: skip
 _PHASE = record(text("phase"), text("part"), number("grams"), many("lines", _LINE))
 _PART = record(
@@ -79,8 +79,8 @@ _PART = record(
     number("left_g", null=True),
 )  # fmt: skip
 _STEP = record(
-    text("words", done), number("temperature", null=True), number("minutes", null=True), text("source"), text("part"),
-    texts("uses"),
+    text("words", done), number("temperature", null=True), number("minutes", null=True), text("source", said_by),
+    text("part"), texts("uses"),
 )  # fmt: skip
 _FILLED = record(text("number"), text("date"), text("maker"), text("room"), text("version"))
 _RECORD = record(
