@@ -152,7 +152,7 @@ def test_a_rule_that_begins_finds_the_statement_there() -> None:
 
 @pytest.mark.parametrize(("inci", "percent", "told"), [("Octocrylene", 0.1, True), ("Homosalate", 0.1, False)])
 def test_a_limit_that_was_not_read_at_the_act_is_said_in_the_answer(inci: str, percent: float, told: bool) -> None:
-    """In Great Britain: that of octocrylene is inferred, that of homosalate was read in the annex as it was taken over."""
+    """In Great Britain: that of octocrylene is inferred, that of homosalate was read in the annex."""
     filtered = replace(ingredient("filter", 1.0, "uv filter", contains={inci: 100.0}))
     case = Formula("case", (Line(filtered, percent, "oil phase"), Line(WATER, 1 - percent, "water phase")))
     looked = report(case, Setting(scope=Scope("leave-on", "body", ("GB",), DAY)))
