@@ -6,6 +6,7 @@ still be used for something else, which has to be apparent: then it is not known
 """
 
 import datetime
+import re
 from collections.abc import Iterator
 from enum import Enum, auto
 from functools import cache
@@ -21,10 +22,13 @@ from optiform.rules.markets import MARKETS, country
 ANNEXES = {"preservative": {"EU": "Annex V", "GB": "Annex 5"}, "colourant": {"EU": "Annex IV", "GB": "Annex 4"}}
 ANNEXES["uv filter"] = {"EU": "Annex VI", "GB": "Annex 6"}
 ACTS = {"EU": "Regulation (EC) 1223/2009", "GB": "assimilated Regulation (EC) 1223/2009"}
-#: How a list is known where nothing stands on it: the EU's was read as of spring 2024, the GB's is inferred from it.
+#: How a list is known where nothing stands on it: the EU's was read as of August 2026, the GB's is inferred from it.
 READ = {"EU": Evidence.PUBLISHED, "GB": Evidence.SECONDARY}
 US_COLOURS = "21 CFR 73, 74 and 82"
 DRUG = "21 CFR 700.35"
+#: A colour index number, by which the lists of the EU and GB name colours: one that they do not hold is on no list.
+#: Behind a colon stands which lake of it; those are not told apart there.
+COLOUR_NUMBER = re.compile(r"C\.?\s?I\.?\s?(?:No\.?\s?)?\d{5}", re.IGNORECASE)
 
 
 class Listed(Enum):
@@ -178,7 +182,8 @@ def _european(item: Ingredient, use: str, market: str, scope: Scope) -> Iterator
 def _otherwise(item: Ingredient, use: str) -> tuple[bool | None, Listing]:
     """What an ingredient may be that is on no list for a use: (False or None, why)."""
     names = tuple(_names(item))
-    if strange := tuple(name for name in names if not any(name in known(where) for where in MARKETS)):
+    unknown = [name for name in names if not any(name in known(where) for where in MARKETS)]
+    if strange := tuple(name for name in unknown if use != "colourant" or not COLOUR_NUMBER.fullmatch(name)):
         return None, Listing(Listed.UNKNOWN_NAME, strange)
     purposes = {name: row["other purpose"] for name in names if (row := _unlisted(use).get(name))}
     other = [f"{name} ({purpose})" for name, purpose in purposes.items() if purpose]
@@ -250,7 +255,7 @@ def changes() -> tuple[datetime.date, ...]:
 
     Example:
         >>> str(changes()[-1])
-        '2027-01-01'
+        '2026-08-28'
     """
     rows = shipped("positive_lists")
     ends = (last + datetime.timedelta(days=1) for row in rows if (last := day(row["until"])))

@@ -13,10 +13,11 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import BadInput
+from optiform.reading.tables import shipped
 from optiform.review.answer import Report
 from optiform.review.measures import Setting
 from optiform.review.report import report
-from optiform.rules.law import Scope
+from optiform.rules.law import Scope, rules
 from optiform.rules.positive import not_allowed, standings
 from optiform.telling.facts import in_words
 from tests.builders import ingredient
@@ -62,6 +63,11 @@ def judged(item: Ingredient, where: Scope) -> Report:
         ("colourant", "Henna", "EU", False),
         ("colourant", "Henna", "US", False),
         ("colourant", "Mica", "EU", None),
+        ("colourant", "CI 99999", "EU", False),  # the list goes by these numbers, and holds all of them
+        ("colourant", "C.I. 12345", "GB", False),
+        ("colourant", "CI 99999", "US", None),  # goes by names of its own, and was not read whole
+        ("colourant", "CI 19140:1", "EU", None),  # a lake
+        ("colourant", "CI 12490", "EU", True),
         ("colourant", "Mica", "US", True),
         ("colourant", "Ultramarines", "US", True),
     ],
@@ -75,6 +81,16 @@ def test_what_a_list_says_of_a_line(function: str, inci: str, market: str, law: 
         assert "Annex" in words.text or "21 CFR" in words.text
     if law is None:
         assert [said for said in found.warnings if f"not known whether it is allowed as a {function} (" in said.text]
+
+
+@pytest.mark.parametrize("market", ["EU", "GB"])
+def test_the_list_of_colours_is_complete(market: str) -> None:
+    """Annex IV, entries 1 to 153 and carbon black in its nano form; what it caps has a limit."""
+    rows = [row for row in shipped("positive_lists") if (row["list"], row["market"]) == ("colourant", market)]
+    assert {row["entry"] for row in rows} == {*map(str, range(1, 154)), "126a"}
+    capped = {row["inci"] for row in rows if row["maximum"] and row["inci"] != "Silver"}
+    limited = {"; ".join(rule.factors) for rule in rules() if rule.market == market and rule.kind == "maximum"}
+    assert capped <= limited
 
 
 def test_one_listed_constituent_is_enough() -> None:

@@ -150,10 +150,11 @@ def test_a_rule_that_begins_finds_the_statement_there() -> None:
     assert [[rule.id for rule in rules if rule.id == "EU-VI-DHHB-2027"] for rules in begun] == [["EU-VI-DHHB-2027"], []]
 
 
-def test_a_limit_that_was_not_read_at_the_act_is_said_in_the_answer() -> None:
-    """Homosalate on the body in Great Britain: 10 % as it stood before the regulation."""
-    filtered = replace(ingredient("filter", 1.0, "uv filter", contains={"Homosalate": 100.0}))
-    case = Formula("case", (Line(filtered, 0.1, "oil phase"), Line(WATER, 0.9, "water phase")))
+@pytest.mark.parametrize(("inci", "percent", "told"), [("Octocrylene", 0.1, True), ("Homosalate", 0.1, False)])
+def test_a_limit_that_was_not_read_at_the_act_is_said_in_the_answer(inci: str, percent: float, told: bool) -> None:
+    """In Great Britain: that of octocrylene is inferred, that of homosalate was read in the annex."""
+    filtered = replace(ingredient("filter", 1.0, "uv filter", contains={inci: 100.0}))
+    case = Formula("case", (Line(filtered, percent, "oil phase"), Line(WATER, 1 - percent, "water phase")))
     looked = report(case, Setting(scope=Scope("leave-on", "body", ("GB",), DAY)))
     assert looked.keeps_law is True
-    assert "Not read at the act itself: homosalate (GB," in law_line(looked, None).text
+    assert (f"Not read at the act itself: {inci.casefold()}" in law_line(looked, None).text) is told
