@@ -81,10 +81,10 @@ def test_the_limits_of_a_brief_come_first_and_both_ends_count() -> None:
 
 
 def test_the_weakest_evidence_travels_and_the_span_follows_the_figures() -> None:
-    # glycerin 99.5 % humectant, 99 at least (published), and sorbitol 70 % (recalled)
-    found = measured(formula({"water": 50, "glycerin": 40, "sorbitol, 70 %": 10}))["humectant active"]
-    assert found.value == pytest.approx(46.8)
-    assert found.span == pytest.approx((46.5, 46.9))
+    # glycerin 99.5 % humectant, 99 at least (published), and honey 82 %, 80 to 83 (recalled)
+    found = measured(formula({"water": 50, "glycerin": 40, "honey": 10}))["humectant active"]
+    assert found.value == pytest.approx(48.0)
+    assert found.span == pytest.approx((47.6, 48.1))
     assert str(found.evidence) == "recalled"
     alone = measured(formula({"water": 50, "glycerin": 50}))["humectant active"]
     assert str(alone.evidence) == "published"
