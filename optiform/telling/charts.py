@@ -12,16 +12,23 @@ from optiform.telling.parts import Cell, Chart, Column, Table
 
 COLD, HOT = (10.0, "cold room"), (35.0, "warm room, 35 °C")
 TEMPERATURES = [10 + 0.5 * k for k in range(61)]  # °C
+SAME = 6  # decimals of a solid fat, % of the fats; what differs beyond them is one curve
 POINTS = 200  # of a drawn curve; where the mix changes it is drawn exactly
 
 
 def solid_fat_chart(formulas: Sequence[Formula]) -> Chart:
-    """Solid fat of the fats against temperature, one line per formula whose figures are known, cold and hot marked."""
-    curves = {formula.name: [solid_fat(at).of(formula) for at in TEMPERATURES] for formula in formulas}
+    """Solid fat of the fats against temperature, one line per formula whose figures are known, cold and hot marked.
+
+    Formulas of one curve share its line, which has the names of all.
+    """
+    curves: dict[tuple[float, ...], tuple[list[float], list[str]]] = {}
+    for formula in formulas:
+        curve = [value for at in TEMPERATURES if (value := solid_fat(at).of(formula)) is not None]
+        if len(curve) == len(TEMPERATURES):
+            curves.setdefault(tuple(round(value, SAME) for value in curve), (curve, []))[1].append(formula.name)
     rows = tuple(
-        (name, at, value)
-        for name, curve in curves.items()
-        if None not in curve
+        (" and ".join(names), at, value)
+        for curve, names in curves.values()
         for at, value in zip(TEMPERATURES, curve, strict=True)
     )
     columns = (Column("formula"), Column("temperature", "°C"), Column("solid fat", "% of the fats", 1))

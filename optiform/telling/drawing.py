@@ -7,6 +7,7 @@ named in a legend, so that colour is never the only sign.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import floor, log10
 from typing import TYPE_CHECKING, Any
 
 from optiform.telling.parts import Chart
@@ -103,8 +104,8 @@ def _bars(chart: Chart, ink: str, colours: Sequence[str]) -> list[Spec]:
 
 
 def _lines(chart: Chart, colours: Sequence[str]) -> list[Spec]:
-    near = {"scale": {"zero": False}}
-    ends: Spec = {"x": _axis(chart, chart.across, **near), "y": _axis(chart, chart.up, **near)}
+    near: Spec = {"scale": {"zero": False}}
+    ends: Spec = {"x": _axis(chart, chart.across, **near), "y": _axis(chart, chart.up, **_decades(chart) or near)}
     line: Spec = {"type": "line", "strokeWidth": 2, "tooltip": True}
     area: Spec = {"type": "area", "opacity": 0.2}
     series: Spec = {}
@@ -124,6 +125,24 @@ def _lines(chart: Chart, colours: Sequence[str]) -> list[Spec]:
         dot = {"type": "point", "filled": True, "size": 45, "color": colours[0]}
         layers.append({"transform": only, "mark": dot, "encoding": ends})
     return layers
+
+
+def _decades(chart: Chart) -> Spec:
+    """The upright axis of bands that reach over a decade and more: by tenfolds, so that the narrow ones can be read.
+
+    Its ends and ticks are 1, 2 and 5 times a power of ten around the data. Nothing where a band begins at 0, or where
+    all of it is near enough for an even axis.
+    """
+    heads = [column.head for column in chart.data.columns]
+    ends = [row[heads.index(head)] for head in (chart.low, chart.high) if head for row in chart.data.rows]
+    numbers = [float(end) for end in ends if isinstance(end, int | float)]
+    if not numbers or min(numbers) <= 0 or max(numbers) < 10 * min(numbers):
+        return {}
+    steps = [digit * 10.0**power for power in range(floor(log10(min(numbers))), 9) for digit in (1, 2, 5)]
+    first = max(step for step in steps if step <= min(numbers))
+    last = min(step for step in steps if step >= max(numbers))
+    ticks = [step for step in steps if first <= step <= last]
+    return {"scale": {"type": "log", "domain": [first, last]}, "axis": {"values": ticks, "format": "~g"}}
 
 
 def _beyond(chart: Chart, value: float) -> bool:

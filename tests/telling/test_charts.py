@@ -82,6 +82,22 @@ def test_firmness_is_a_band_for_each_formula_in_its_own_colour(tmp_path: Path) -
     assert (tmp_path / "f.svg").read_text(encoding="utf-8").count(">option 1<") == 1
 
 
+def test_formulas_of_one_solid_fat_share_the_line_and_its_name() -> None:
+    rows = solid_fat_chart([fats("today", 0.5), fats("option 1", 0.5), fats("option 2", 0.2)]).data.rows
+    assert {row[0] for row in rows} == {"today and option 1", "option 2"}
+
+
+def test_bands_over_a_decade_stand_on_an_axis_of_tenfolds_around_them_and_others_on_an_even_one() -> None:
+    wide = firmness_chart({"today": {10.0: Band(51, 155, 526), 35.0: Band(14, 58, 217)}})
+    up = spec(wide)["layer"][1]["encoding"]["y"]
+    assert up["scale"] == {"type": "log", "domain": [10, 1000]}
+    assert up["axis"]["values"] == [10, 20, 50, 100, 200, 500, 1000]
+    near = firmness_chart({"today": {10.0: Band(51, 155, 500), 35.0: Band(51, 58, 217)}})
+    soft = firmness_chart({"today": {10.0: Band(0, 155, 2000), 35.0: Band(0, 0, 1)}})
+    for chart in (near, soft):
+        assert spec(chart)["layer"][1]["encoding"]["y"]["scale"] == {"zero": False}
+
+
 def test_the_trade_off_with_the_places_where_the_mix_changes(tmp_path: Path) -> None:
     curve = explore_limit(read_brief(DEMO / "brief.toml"), "solid fat at 30 degC", "low", 2.0, 14.0)
     assert isinstance(curve, TradeOff)

@@ -313,6 +313,14 @@ def keyed_from(page: Page, key: str) -> Locator:
     return page.locator(f"[class*='st-key-{key}-']")
 
 
+def unfolded(page: Page, limit: str) -> None:
+    """Open a limit's card, which it has on a phone."""
+    card = keyed(page, f"limit-card-{limit.replace(' ', '-')}")
+    if card.count() and not card.locator("details[open]").count():
+        card.locator("summary").click()
+        settled(page)
+
+
 def keep(page: Page, key: str, name: str, said: str = "") -> None:
     """Keep the formula shown under a name, and wait until the page says so."""
     press(keyed(page, f"keep-{key}").get_by_role("button").first)

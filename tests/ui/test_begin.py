@@ -70,7 +70,7 @@ def test_from_nothing_to_a_printed_batch_sheet(page: "Page", kept: Path, width: 
     write(keyed(page, "new-title").locator("input"), "Green clay lotion")
     clicks.choose("new-kind", "lotion")
     clicks.on(page.get_by_role("button", name="Paste from a spreadsheet"))
-    write(keyed(page, "paste-shelf").locator("textarea"), PASTE, key="Control+Enter")
+    write(keyed(page, "new-paste").locator("textarea"), PASTE, key="Control+Enter")
     expect(keyed(page, "paste-on-shelf").get_by_role("button")).to_be_enabled(timeout=PATIENCE)
     clicks.on(keyed(page, "paste-on-shelf").get_by_role("button"))
     clicks.on(keyed(page, "begin").get_by_role("button"))
@@ -157,7 +157,7 @@ def test_what_is_typed_on_the_shelf_stays_when_another_kind_is_looked_at() -> No
 def test_a_formula_that_is_pasted_asks_back_what_is_not_certain(data: Path) -> None:
     at = new("a formula of mine", **{"new-formula": "shea butter 20\nolive oil 70\nbeeswax 10"})
     assert "begin" not in [button.key for button in at.button]
-    at.selectbox("which formula 0 shea butter").set_value("shea butter, unrefined").run()
+    at.selectbox("new-which formula 0 shea butter").set_value("shea butter, unrefined").run()
     assert any("The amounts were read as % of the jar; they add up to 100." in str(text.value) for text in at.markdown)
     at.button("begin").click().run()
     assert not at.exception
@@ -174,7 +174,7 @@ def test_a_sum_that_is_not_whole_is_told_and_not_trusted() -> None:
 
 def test_a_label_begins_a_product_from_its_centre(data: Path) -> None:
     at = new("a label", **{"new-label": "Olea Europaea Fruit Oil, Cera Alba"})
-    for box in [each for each in at.selectbox if str(each.key).startswith("which label")]:
+    for box in [each for each in at.selectbox if str(each.key).startswith("new-which label")]:
         box.set_value(box.options[0]).run()
     at.button("begin").click().run()
     assert not at.exception
@@ -277,13 +277,13 @@ def put_there(at: AppTest) -> AppTest:
 
 def test_an_ingredient_of_ones_own_is_put_into_the_table_with_a_form() -> None:
     at = ingredients()
-    at.text_input("own-name").set_value("marsh balm")
-    at.selectbox("own-phase").set_value("oil phase")
-    at.multiselect("own-functions").set_value(["butter"])
-    at.selectbox("own-like").set_value("mango butter")
-    at.number_input("own-price").set_value(9.0)
-    at.text_input("own-pack").set_value("1 kg")
-    at.text_input("own-statement").set_value("refining history: a.pdf")
+    at.text_input("own-name 0").set_value("marsh balm")
+    at.selectbox("own-phase 0").set_value("oil phase")
+    at.multiselect("own-functions 0").set_value(["butter"])
+    at.selectbox("own-like 0").set_value("mango butter")
+    at.number_input("own-price 0").set_value(9.0)
+    at.text_input("own-pack 0").set_value("1 kg")
+    at.text_input("own-statement 0").set_value("refining history: a.pdf")
     put_there(at)
     assert not at.exception
     assert not at.error
@@ -298,7 +298,7 @@ def test_an_ingredient_of_ones_own_is_put_into_the_table_with_a_form() -> None:
 def test_an_ingredient_that_says_too_little_is_not_put_there() -> None:
     at = ingredients()
     before = at.session_state[Key.BENCH]
-    at.text_input("own-name").set_value("marsh balm")
+    at.text_input("own-name 0").set_value("marsh balm")
     put_there(at)
     assert "phase and functions" in "".join(str(each.value) for each in at.markdown)
     assert at.session_state[Key.BENCH] == before

@@ -63,7 +63,7 @@ def again(page: "Page") -> None:
 def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_lasts(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, write
+    from tests.ui.browser import PATIENCE, cost, keyed, keyed_from, unfolded, write
 
     page = clicks.page
     turn(clicks, "Formula", "Cheaper")
@@ -77,6 +77,7 @@ def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_las
     exact = keyed(page, "exact").get_by_role("switch")
     if not exact.is_checked():
         clicks.on(keyed(page, "exact").locator("label"))
+    unfolded(page, "solid fat at 30 degC")
     field = keyed_from(page, "low-solid-fat-at-30-degC").get_by_role("spinbutton")
     write(field, "40", key="Enter")
     contradicted = page.get_by_text("With this no formula can meet the brief.")
@@ -161,9 +162,10 @@ def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_fa
 def test_on_a_phone_undo_redo_and_help_stand_in_one_line_whatever_there_is_to_undo(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, keyed, keyed_from, write
+    from tests.ui.browser import PATIENCE, keyed, keyed_from, unfolded, write
 
     page = clicks.page
+    unfolded(page, "solid fat at 30 degC")
     field = keyed_from(page, "low-solid-fat-at-30-degC").get_by_role("spinbutton")
     for end in ("7.5", "8"):
         write(field, end, key="Enter")

@@ -220,11 +220,12 @@ def test_on_a_screen_for_fingers_limits_are_typed_until_sliders_are_asked_for(
 ) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, Log, keyed, keyed_from, opened, settled, sound
+    from tests.ui.browser import PATIENCE, Log, keyed, keyed_from, opened, settled, sound, unfolded
 
     context = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
     log = Log(context)
     page = opened(context.new_page(), address)
+    unfolded(page, "active surfactant")
     expect(keyed_from(page, "low-active-surfactant").get_by_role("spinbutton")).to_have_value("2.5", timeout=PATIENCE)
     expect(page.get_by_role("slider")).to_have_count(0)
     settled(page)

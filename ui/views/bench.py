@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 from workbench import answers, aside, bar, choosing, files, going_on, limits, lines, scope, show, state, touch, work
+from workbench.easing import tight
 
 from optiform.brief.brief import Brief
 from optiform.telling.standing import BenchLine
@@ -76,7 +77,8 @@ def controls(brief: Brief | work.Refused, outcome: object) -> None:
         return
     if limited.open:
         with limited:
-            limits.limits(brief, outcome)
+            answered = work.answer(state.bench()) if touch.narrow() else None  # on a laptop they come before it
+            limits.limits(brief, outcome, tight(answered))
             answered = work.answer(state.bench())
             if isinstance(answered, work.Answered):
                 limits.locked(answered.data)

@@ -3,6 +3,7 @@
 import streamlit as st
 from workbench import answers, papers, parts, proposals, show, state, touch
 from workbench.question import asked, needs_today
+from workbench.typed import field
 
 from optiform.brief.brief import Brief
 from optiform.design.cheaper import CheaperOptions, cheaper
@@ -16,9 +17,10 @@ def settings() -> tuple[float, float, bool]:
     """What the maker wishes: least saving, most change of one line, whether new ingredients may come in."""
     left, middle, right = st.columns(3, vertical_alignment="bottom")
     unit = show.escape(f"{state.bench().document.get('currency', 'EUR')}/kg")
-    saving = left.number_input(f"Least saving per changed line, {unit}", 0.0, value=0.03, step=0.01, key="least-saving")
-    most = middle.number_input("Most a line may change, %", 0.0, 100.0, 100.0, 1.0, key="most-change")
-    new = right.toggle("New ingredients may come in", value=True, key="new-ingredients")
+    saving = left.number_input(f"Least saving per changed line, {unit}", 0.0, value=0.03, step=0.01,
+                               **field("least-saving"))  # fmt: skip
+    most = middle.number_input("Most a line may change, %", 0.0, 100.0, 100.0, 1.0, **field("most-change"))
+    new = right.toggle("New ingredients may come in", value=True, **field("new-ingredients"))
     return saving, most, new
 
 

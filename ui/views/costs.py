@@ -4,6 +4,7 @@ import streamlit as st
 from workbench import bar, costing, going_on, papers, parts
 from workbench.question import asked
 from workbench.state import COSTS_FILE, bench
+from workbench.typed import field
 from workbench.which import chosen
 
 from optiform.costs.jar import cost_sheet
@@ -25,13 +26,13 @@ def body() -> None:
         return
     currency = formula.brief.currency
     jars = middle.number_input(
-        "Jars filled", 1, value=None, placeholder="the brief's batch", step=1, key="costs-of-jars"
+        "Jars filled", 1, value=None, placeholder="the brief's batch", step=1, **field("costs-of-jars")
     )
     price = right.number_input(
-        f"Retail price, {currency}", 0.01, value=None, placeholder="by the price steps", key="price-of-jar"
+        f"Retail price, {currency}", 0.01, value=None, placeholder="by the price steps", **field("price-of-jar")
     )
     target = last.number_input(
-        f"Full cost to hit, {currency}", 0.01, value=None, placeholder="none", key="jar-cost",
+        f"Full cost to hit, {currency}", 0.01, value=None, placeholder="none", **field("jar-cost"),
         help="What is left for the ingredients of a jar at that cost, and the nearest formula that hits it.",
     )  # fmt: skip
     given = costing.costed(formula)

@@ -22,7 +22,7 @@ elif found is not None:
     proposals.beside_today(found.brief, options, "nearly")
     if options:
         numbers = list(range(1, len(options) + 1))
-        number = touch.choice("Look at option", numbers, 1, "option") if len(numbers) > 1 else 1
+        number = touch.choice("Look at option", numbers, 1, "nearly-option") if len(numbers) > 1 else 1
         proposals.actions(options[number - 1], "the best", f"nearly as good {number}", f"within {within:g} %", "nearly")
     parts.told(telling.only(*(name for name in telling.names if name != "options")), "nearly-more")
     papers.downloads("nearly", lambda: document(telling), telling.table)

@@ -1,7 +1,8 @@
 """New product: what it is, what is on the shelf, and a first formula stands."""
 
 import streamlit as st
-from workbench import beginning, parts, places, products, proposals, shelf, show
+from workbench import beginning, parts, places, products, proposals, shelf, show, typed
+from workbench.typed import field
 from workbench.work import Refused
 
 from optiform.brief.brief import KINDS
@@ -36,25 +37,31 @@ def catalogue() -> Catalogue:
 def what() -> Start:
     """Name, kind, use and markets."""
     left, right = st.columns([3, 2])
-    title = left.text_input("Name of the product", key="new-title", placeholder="as it stands on your shelf of jars")
+    title = left.text_input(
+        "Name of the product", placeholder="as it stands on your shelf of jars", **field("new-title")
+    )
+    typed.begin("new-kind", KINDS)
     kind = right.selectbox("Kind of product", KINDS, None, key="new-kind", on_change=_kind_chosen,
                            placeholder="choose")  # fmt: skip
     left, middle, right = st.columns([2, 2, 1])
     use = use_of(kind or "")
-    used = left.segmented_control("Use", USES, default=use, key=f"new-use {kind}", required=True)
-    markets = middle.multiselect("Markets", MARKETS, list(MARKETS[:1]), key="new-markets", help="whose law counts")
-    currency = right.text_input("Currency", "EUR", max_chars=3, key="new-currency")
+    used = left.segmented_control("Use", USES, default=use, required=True, **field(f"new-use {kind}"))
+    markets = middle.multiselect("Markets", MARKETS, list(MARKETS[:1]), help="whose law counts",
+                                 **field("new-markets"))  # fmt: skip
+    currency = right.text_input("Currency", "EUR", max_chars=3, **field("new-currency"))
     name = " ".join(title.split()) or (kind or "New product").capitalize()
     return Start(name, kind or "", str(used), markets=tuple(markets), currency=currency.upper() or "EUR")
 
 
 def _kind_chosen() -> None:
+    typed.hold("new-kind")
     kind = st.session_state["new-kind"]
     if kind:
         shelf.lay_for(kind, "", catalogue(), st.session_state.get("new-currency", "EUR"))
 
 
 def _grain_chosen() -> None:
+    typed.hold("new-grain")
     shelf.lay_for(st.session_state["new-kind"], st.session_state["new-grain"] or "", catalogue(),
                   st.session_state.get("new-currency", "EUR"))  # fmt: skip
 
@@ -64,6 +71,7 @@ def on_shelf(start: Start) -> list[OnShelf]:
     st.header("On the shelf", anchor=False)
     grains = grains_of(start.kind)
     if grains:
+        typed.begin("new-grain", grains)
         st.segmented_control("Grains", grains, default=None, key="new-grain", on_change=_grain_chosen)
     st.caption("Ticked is what makers of this kind take first. Tick what you have; price and pack can wait.")
     ticked = shelf.table(start.currency)
@@ -84,7 +92,7 @@ def from_usual(start: Start) -> None:
 def from_formula(start: Start) -> None:
     """From a formula of the maker's own, pasted or in a file."""
     left, right = st.columns(2)
-    text = left.text_area("Paste the formula, a line for each ingredient", height=220, key="new-formula",
+    text = left.text_area("Paste the formula, a line for each ingredient", height=220, **field("new-formula"),
                           placeholder="shea butter, refined\t20\nolive oil\t77\nbeeswax\t3")  # fmt: skip
     file = right.file_uploader("Or load it", ["csv", "txt", "tsv"], key="new-formula-file")
     if file is not None:
@@ -98,7 +106,8 @@ def from_formula(start: Start) -> None:
         show.listed(map(str, pasted.faults))
     if not pasted.lines:
         return
-    basis = right.radio("The amounts are", list(BASES), FIRST[pasted.column], key=f"new-basis {pasted.column}")
+    basis = right.radio("The amounts are", list(BASES), FIRST[pasted.column],
+                        **field(f"new-basis {pasted.column}", BASES))  # fmt: skip
     names = asked(pasted.lines, "formula")
     column, of = BASES[str(basis)]
     lines = [(name, line.amount, line.phase) for name, line in zip(names, pasted.lines, strict=True)]
@@ -137,7 +146,7 @@ def _stands(start: Start, lines: beginning.Lines, column: str, basis: Basis | No
 
 def from_a_label(start: Start) -> None:
     """From a declaration: the range of each name, and its centre to begin with."""
-    text = st.text_area("The list of ingredients, as it stands on the label", height=160, key="new-label",
+    text = st.text_area("The list of ingredients, as it stands on the label", height=160, **field("new-label"),
                         placeholder="Aqua, Glycerin, Cetearyl Alcohol, …")  # fmt: skip
     if not text.strip():
         return
@@ -173,12 +182,13 @@ def from_another(start: Start) -> None:
     if not kept:
         st.info("No product is saved yet to be copied.")
         return
-    where, name = st.selectbox("Product", kept, format_func=lambda one: one[1], key="new-copy-of")
+    where, name = st.selectbox("Product", kept, format_func=lambda one: one[1], **field("new-copy-of", kept))
     if st.button("Begin", type="primary", key="begin", icon=":material/play_arrow:"):
         beginning.copied(where, name, start.title)
 
 
 st.title("New product", anchor=False)
-way = st.segmented_control("Begin from", [USUAL, FORMULA, LABEL, COPY], default=USUAL, required=True, key="new-way")
+ways = {USUAL: from_usual, FORMULA: from_formula, LABEL: from_a_label, COPY: from_another}
+way = st.segmented_control("Begin from", list(ways), default=USUAL, required=True, **field("new-way"))
 begun = what()
-{USUAL: from_usual, FORMULA: from_formula, LABEL: from_a_label, COPY: from_another}[str(way)](begun)
+ways[str(way)](begun)

@@ -3,6 +3,7 @@
 import streamlit as st
 from workbench import papers, parts, proposals, show, state, work
 from workbench.question import asked, needs_today
+from workbench.typed import field
 
 from optiform.brief.brief import Brief
 from optiform.brief.leftout import Out
@@ -17,11 +18,11 @@ def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:
     lines = [line.ingredient.name for line in brief.reference.lines]
     gone = [name for name, why in brief.left_out if why is Out.OUT_OF_STOCK and name in lines]
     left, middle, right = st.columns([3, 1, 1])
-    missing = left.multiselect("Out of stock, too dear or banned", lines, gone, key="missing")
+    missing = left.multiselect("Out of stock, too dear or banned", lines, gone, **field("missing", lines))
     blend = middle.selectbox(
-        "In its place at most", [1, 2, 3], 1, key="blend", format_func=lambda n: f"{n} of the shelf"
+        "In its place at most", [1, 2, 3], 1, format_func=lambda n: f"{n} of the shelf", **field("blend")
     )
-    follow = right.number_input("Other lines may follow, %", 0.0, 20.0, 0.0, 0.5, key="follow")
+    follow = right.number_input("Other lines may follow, %", 0.0, 20.0, 0.0, 0.5, **field("follow"))
     return tuple(missing), blend, follow
 
 
@@ -39,7 +40,7 @@ def shown(answer: Substitutes) -> None:
 def option(answer: Substitutes) -> None:
     """The option that the maker looks at, and the way to save it."""
     names = [f"{k}: {words.parts_words(choice)} %" for k, choice in enumerate(answer.swaps, 1)]
-    number = 1 + names.index(st.selectbox("Look at option", names, key="option"))
+    number = 1 + names.index(st.selectbox("Look at option", names, **field("substitute-option", names)))
     parts.body(words.option(answer, number), f"option-{number}")
     formula = answer.swaps[number - 1].formula
     proposals.actions(

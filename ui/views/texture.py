@@ -3,6 +3,7 @@
 import streamlit as st
 from workbench import firmness, papers, parts, proposals, touch
 from workbench.question import asked, needs_today
+from workbench.typed import field
 
 from optiform.design.texture import Texture, texture
 from optiform.properties.firmness import ASSUMED
@@ -15,17 +16,17 @@ HUNDRED = "of today's formula at 20 °C, which is 100"
 
 def settings() -> tuple[float, float, bool, float | None, float | None]:
     """The step, the temperature, whether emulsifiers may change, and how firm it may be cold and must be hot."""
-    left, middle, right = st.columns(3, vertical_alignment="bottom")
-    with left:
+    first, second, left, middle, right, _ = papers.grid(6, 3)
+    with first:
         step = touch.number(
             "Step, % of today's firmness", -50.0, 100.0, 20.0, 5.0, "step", "above 0 firmer, below 0 softer"
         )
-    with middle:
+    with second:
         at = touch.choice("At this temperature, °C", [10, 15, 20, 25, 30, 35], 20, "at")
-    free = right.toggle("Emulsifiers may change too", key="free-emulsifier", help="they move rinse and skin feel")
-    cold = left.number_input("At 10 °C at most", 0.0, None, None, 5.0, "%g", "cold-most", help=HUNDRED,
+    free = right.toggle("Emulsifiers may change too", help="they move rinse and skin feel", **field("free-emulsifier"))
+    cold = left.number_input("At 10 °C at most", 0.0, None, None, 5.0, "%g", help=HUNDRED, **field("cold-most"),
                              placeholder="half more than today's")  # fmt: skip
-    hot = middle.number_input("At 35 °C at least", 0.0, None, None, 1.0, "%g", "hot-least", help=HUNDRED,
+    hot = middle.number_input("At 35 °C at least", 0.0, None, None, 1.0, "%g", help=HUNDRED, **field("hot-least"),
                               placeholder="a quarter less than today's")  # fmt: skip
     return step, float(at), free, cold, hot
 
@@ -45,7 +46,7 @@ def option(answer: Texture, fitted: Fitted | None) -> None:
     """The option that the maker looks at, and the way to save it."""
     choices = words.choices(answer)
     named = {f"{name}: {words.changes(choice.moves)}": name for name, choice in choices.items()}
-    label = st.selectbox("Look at", list(named), key="option")
+    label = st.selectbox("Look at", list(named), **field("texture-option", named))
     name = named[label]
     parts.body(words.option(answer, name, fitted), f"option-{name}")
     why = f"firmness {answer.wanted:.0f} at {answer.temperature:g} °C"

@@ -6,6 +6,7 @@ from math import inf
 import streamlit as st
 from workbench import charts, forms, papers, parts, proposals, question, shop, show, state, trialforms, work
 from workbench.shop import Shop
+from workbench.typed import field
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
@@ -160,20 +161,22 @@ def ahead(records: Shop) -> None:
 
 def asked(names: list[str]) -> tuple[str, float, bool, float]:
     """Of which formula, at what temperature, at most or at least, and which firmness."""
-    name = st.selectbox("Is the firmness of", names, key="ask-of")
+    name = st.selectbox("Is the firmness of", names, **field("ask-of", names))
     left, middle, right = st.columns(3, vertical_alignment="bottom")
-    at = left.number_input("at, °C", 0.0, 60.0, 10.0, 1.0, format="%g", key="ask-at")
-    most = middle.segmented_control("limit", ["at most", "at least"], default="at most", required=True, key="ask-limit")
-    value = right.number_input("firmness (today's at 20 °C is 100)", 1.0, 1e6, 140.0, 5.0, format="%g", key="ask-value")
+    at = left.number_input("at, °C", 0.0, 60.0, 10.0, 1.0, format="%g", **field("ask-at"))
+    most = middle.segmented_control("limit", ["at most", "at least"], default="at most", required=True,
+                                     **field("ask-limit"))  # fmt: skip
+    value = right.number_input("firmness (today's at 20 °C is 100)", 1.0, 1e6, 140.0, 5.0, format="%g",
+                               **field("ask-value"))  # fmt: skip
     return name, float(at), most == "at most", float(value)
 
 
 def trial_size() -> tuple[float | None, float | None]:
     """Grams of a trial and what its scale shows, where they are said."""
     left, right = st.columns(2)
-    mass = left.number_input("Mass of a trial, g", 1.0, None, None, format="%g", key="trial-mass",
+    mass = left.number_input("Mass of a trial, g", 1.0, None, None, format="%g", **field("trial-mass"),
                              placeholder="as the last one")  # fmt: skip
-    step = right.number_input("Your scale shows, g", 0.001, None, None, format="%g", key="trial-step",
+    step = right.number_input("Your scale shows, g", 0.001, None, None, format="%g", **field("trial-step"),
                               placeholder="as in the brief")  # fmt: skip
     return mass, step
 
@@ -228,11 +231,11 @@ def of_two(records: Shop) -> None:
     if scale is None:
         return
     left, right = st.columns(2)
-    first = left.selectbox("Between trial", names, 0, key="between-first")
-    second = right.selectbox("and trial", names, 1, key="between-second")
+    first = left.selectbox("Between trial", names, 0, **field("between-first", names))
+    second = right.selectbox("and trial", names, 1, **field("between-second", names))
     wished = left.number_input("Firmness (today's at 20 °C is 100)", 1.0, 1e6, 100.0, 5.0, format="%g",
-                               key="between-firmness")  # fmt: skip
-    at = right.number_input("at, °C", 0.0, 60.0, 20.0, 1.0, format="%g", key="between-at")
+                               **field("between-firmness"))  # fmt: skip
+    at = right.number_input("at, °C", 0.0, 60.0, 20.0, 1.0, format="%g", **field("between-at"))
 
     def mixed(brief: Brief) -> tuple[Between, Telling]:
         mix = between(scale, formulas_of(kept, brief.catalogue), (first, second), wished, brief, at)

@@ -3,6 +3,7 @@
 import streamlit as st
 from workbench import answers, papers, parts, proposals
 from workbench.question import asked
+from workbench.typed import field
 
 from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
@@ -15,10 +16,10 @@ from optiform.telling.weigh import unweighable, weighed
 st.title("Weighable", anchor=False)
 st.markdown("The best formula for the brief on the bench in whole steps of your scale; with fewer lines, if you wish.")
 left, middle, right = st.columns(3, vertical_alignment="bottom")
-most = left.number_input("Lines at most", 1, None, None, key="most-lines", placeholder="as many as it takes")
-step = middle.number_input("Your scale shows, g", 0.001, None, None, format="%g", key="weigh-step",
+most = left.number_input("Lines at most", 1, None, None, placeholder="as many as it takes", **field("most-lines"))
+step = middle.number_input("Your scale shows, g", 0.001, None, None, format="%g", **field("weigh-step"),
                            placeholder="as in the brief")  # fmt: skip
-fine = right.number_input("A fine scale shows, g", 0.001, None, None, format="%g", key="fine-step",
+fine = right.number_input("A fine scale shows, g", 0.001, None, None, format="%g", **field("fine-step"),
                           placeholder="none")  # fmt: skip
 
 

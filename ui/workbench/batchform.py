@@ -31,6 +31,7 @@ def with_lots(sheet: BatchSheet, chosen: Chosen) -> tuple[BatchSheet, Shop | Non
     return (sheet if isinstance(lots, Refused) else lots.sheet), records
 
 
+@st.fragment
 def keep(sheet: BatchSheet, chosen: Chosen, records: Shop) -> None:
     """A form that keeps the batch and takes it out of its lots, in one decision."""
     versions = {f"{each.product}, {each.name}": each for each in records.of(Version)}
@@ -64,6 +65,7 @@ def _sentences(*words: str) -> str:
     return ". ".join(each.rstrip(".") for each in words)
 
 
+@st.fragment
 def came_of(batch: Batch) -> None:
     """A form for what came of a batch; what is left as it is stays."""
     form = Form(f"outcome {batch.number}", (Batch,))

@@ -9,7 +9,7 @@ from optiform.brief.new import SHELF, OnShelf, Start, brief_text, shelf_text
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Basis, Reading, read_formula
 from optiform.reading.tables import csv_text
-from workbench import load, products, show, state, work
+from workbench import load, products, show, state, typed, work
 from workbench.proposals import TODAY_FILE
 from workbench.state import BRIEF_FILE, Bench, Key
 from workbench.work import Refused
@@ -36,6 +36,7 @@ def begin(files: dict[str, str], words: str) -> None:
         return
     products.start(taken.bench, words, demo=False, keep=True)
     st.session_state[Key.NEW] = None
+    typed.forget("new-")
     st.switch_page("views/bench.py")
 
 
@@ -53,5 +54,6 @@ def copied(where: str, name: str, title: str) -> None:
         return
     document = dict(opened.document) | {"title": title}
     products.start(opened.saying(document), f"a copy of {name}", demo=False, keep=True)
+    typed.forget("new-")
     state.tell(f"A copy of {name}; the other stays as it is.")
     st.switch_page("views/bench.py")

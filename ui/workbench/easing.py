@@ -14,14 +14,23 @@ from workbench.question import asked
 from workbench.work import Answered
 
 
+def _rows(answered: Answered) -> dict[str, state.Document]:
+    return {readable(row["words"]): row for row in answered.data["binding"] if row["kind"] == "limit"}
+
+
+def tight(answered: object) -> set[str]:
+    """The names of the limits that an answer only just meets."""
+    return {row["limit"] for row in _rows(answered).values()} if isinstance(answered, Answered) else set()
+
+
 def easing(answered: Answered) -> None:
     """A row for each, which opens on a step further out and the curve."""
-    tight = {readable(row["words"]): row for row in answered.data["binding"] if row["kind"] == "limit"}
-    if not tight:
+    rows = _rows(answered)
+    if not rows:
         return
     unit = show.escape(unit_of_goal(answered.answer.brief.goal))
     st.markdown(f"**Only just met**, and what each point of easing saves, {unit}. Open one to ease it.")
-    for words, row in tight.items():
+    for words, row in rows.items():
         limit = st.expander(f"{show.escape(words)}: {row['price']:.2g}", key=f"ease {words}", on_change="rerun")
         if limit.open:
             with limit:

@@ -16,7 +16,7 @@ from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.fieldtypes import Field, R, fields_of, record_from
 from optiform.workshop.records import Record
 from optiform.workshop.store import Reader
-from workbench import shop, show, state
+from workbench import shop, show, state, typed
 from workbench.work import Refused
 
 UNITS = {"degC": "°C", "min": "minutes", "h": "hours"}  #: as a form writes them
@@ -62,10 +62,10 @@ class Form:
 
     @contextmanager
     def body(self, send: str, button: str = "") -> Iterator[None]:
-        """The form and its button."""
-        with st.form(key(self.name, "form"), border=False):
+        """The form and its button. It is none of Streamlit's: such a one knows nothing of what is typed until sent."""
+        with st.container():
             yield
-            self.sent = st.form_submit_button(send, type="primary", key=button or self.name)
+            self.sent = st.button(send, type="primary", key=button or self.name)
 
     def declared(self, name: str) -> Field:
         """The field of a name."""
@@ -89,7 +89,8 @@ class Form:
         **more: Any,
     ) -> None:  # fmt: skip
         """One field by a widget of its type; `at` is its key where that is not the field's name."""
-        kind, rule, more["key"] = self.declared(name).type, self.declared(name).column.rule, key(self.name, at or name)
+        kind, rule = self.declared(name).type, self.declared(name).column.rule
+        more |= typed.field(key(self.name, at or name))
         place, label, low = place or st.container(), self.label(name), positive or rule in (MORE, NOT_LESS)
         if kind is str:
             given = place.text_input(label, value or "", **more).strip()
@@ -106,7 +107,8 @@ class Form:
         **more: Any,
     ) -> None:  # fmt: skip
         """One field by a choice; empty where nothing is chosen."""
-        more.setdefault("key", key(self.name, name))
+        fixed = None if more.get("accept_new_options") else options
+        more |= typed.field(str(more.get("key") or key(self.name, name)), fixed)
         self.values[name] = (place or st.container()).selectbox(self.label(name), options, first, **more) or ""
 
     def record(self, kind: type[R], **more: object) -> R:
@@ -152,6 +154,7 @@ def refused(refusal: Refused) -> None:
 
 def done(form: str, words: str) -> None:
     """Start the form afresh and draw the page with what was added."""
+    typed.forget(f"{form}-", f" {times(form)}")
     _fresh()[form] = times(form) + 1
     state.tell(words)
     st.rerun()

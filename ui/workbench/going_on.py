@@ -22,7 +22,7 @@ ADDRESS = "work"  # the word's name in the address
 MOST = 64  # sessions that are remembered, the latest used; each is some texts and formulas
 LASTING = (
     Key.BENCH, Key.TRAIL, Key.HOME, Key.DEMO, Key.VISITED, Key.CLASH, Key.KEEP, Key.NEW, Key.TYPED, Key.OF, Key.BEGAN,
-    Key.HELD, Key.VARIANTS, Key.FRESH, Key.FORMULA, Key.MARKET, Key.PLAN, Key.SHOP, Key.WAY, Key.SIZE,
+    Key.HELD, Key.VARIANTS, Key.FRESH, Key.FIELDS, Key.FORMULA, Key.MARKET, Key.PLAN, Key.SHOP, Key.WAY, Key.SIZE,
 )  # fmt: skip
 PRODUCT, COPY, VERSION = "product", "demo", "version"  # names in the address: of the maker's own, of a demo's copy
 T = TypeVar("T")

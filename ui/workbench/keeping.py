@@ -8,7 +8,7 @@ from optiform.workshop.decisions import Kept, new_version
 from optiform.workshop.keeping import lines_of, parents_of
 from optiform.workshop.records import Version
 from optiform.workshop.store import Reader
-from workbench import forms, shop, state
+from workbench import forms, shop, state, typed
 from workbench.forms import Form, key
 
 
@@ -24,17 +24,18 @@ def variants() -> None:
 def _product(place: DeltaGenerator, known: list[str]) -> str:
     """One of those that are there, or a new one."""
     if not known:
-        return str(place.text_input("Product", key="version-product")).strip()
+        return str(place.text_input("Product", **typed.field("version-product"))).strip()
     words = "one that is there, or a new name"
-    chosen = place.selectbox("Product", known, accept_new_options=True, key="version-product", help=words)
+    chosen = place.selectbox("Product", known, accept_new_options=True, help=words, **typed.field("version-product"))
     return str(chosen or "").strip()
 
 
+@st.fragment
 def _form(records: shop.Shop) -> None:
     kept = {variant.name: variant for variant in state.variants()}
     versions = records.of(Version)
     left, right = st.columns(2)
-    chosen = kept[left.selectbox("Draft", list(kept), key="version-of")]
+    chosen = kept[left.selectbox("Draft", list(kept), **typed.field("version-of", kept))]
     product = _product(right, list(dict.fromkeys(version.product for version in versions)))
     parents = parents_of(versions, product)
     form = Form("version", (Version,), {"version": "Name of the version"}, {"product": product, "parent": ""})

@@ -1,11 +1,11 @@
 """The brief's controls for limits, as sliders or numbers."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Sequence
 from math import inf
 
 import streamlit as st
 
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, Limit
 from optiform.brief.usual import grain_of
 from optiform.design.answer import NoFormula
 from optiform.properties.registry import PLAIN
@@ -13,7 +13,7 @@ from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.usual import usual_ranges
 from optiform.telling.measured import SURE, of_what
 from optiform.telling.parts import readable
-from workbench import answers, scales, show, state, touch
+from workbench import answers, scales, show, state, touch, typed
 from workbench.state import Key
 from workbench.work import Refused, brief
 
@@ -72,24 +72,62 @@ def move(name: str, low: float | None, high: float | None) -> None:
             set_end(name, side, end)
 
 
-def limits(brief: Brief, outcome: object) -> None:
-    """A row for each limit of the brief, and a way to add one."""
-    exact = st.toggle("Exact numbers instead of sliders", key=touch.EXACT)
+def limits(brief: Brief, outcome: object, tight: Collection[str] = ()) -> None:
+    """A row for each limit of the brief, on a phone a card, and a way to add one; `tight`: those only just met."""
+    exact = st.toggle("Exact numbers instead of sliders", **typed.field(touch.EXACT))
     grain = grain_of(brief.kind, brief.mix, brief.ranges, brief.limits, brief.reference)
     usual = {row.property: row for row in usual_ranges(brief.kind, grain)}
-    for limit in brief.limits:
-        name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
+    why = "only just met"
+    if isinstance(outcome, NoFormula):
+        tight, why = {demand.name for demand in outcome.conflict}, "cannot be met beside the others"
+    for limit in _in_order(brief.limits, tight) if touch.narrow() else brief.limits:
+        name = limit.property.name
         known = usual.get(name)
         words = f"usual {known.low:g} to {known.high:g} ({SURE[known.evidence]})" if known else ""
-        label = show.escape(readable(f"{name}, {unit}" if unit else name))
-        points = scales.scale(limit.property)
-        if exact or not points:
-            _numbers(name, label, words, limit.low, limit.high)
+        if touch.narrow():
+            _card(limit, words, exact, why if name in tight else "")
         else:
-            _slider(name, label, words, limit.low, limit.high, points)
+            _control(limit, words, exact)
         if isinstance(outcome, NoFormula) and state.trail().here.words.startswith(f"{_moving(name)}, "):
             answers.contradicted(outcome, name, "beside")
     _add(brief)
+
+
+def _in_order(every: Sequence[Limit], tight: Collection[str]) -> list[Limit]:
+    """Those that hold the formula first; they stay where they are while they are worked on."""
+    names = sorted((limit.property.name for limit in every), key=lambda name: name not in tight)
+    order: list[str] = st.session_state.setdefault(f"limits {state.edits()} order", names)
+    order += [name for name in names if name not in order]
+    return sorted(every, key=lambda limit: order.index(limit.property.name))
+
+
+def _card(limit: Limit, words: str, exact: bool, held: str) -> None:
+    """A limit as a card that opens on its control; `held`: why it stands among the first."""
+    name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
+    stands = " · ".join(filter(None, (f"{_stands(limit)} {unit}".strip(), held)))
+    head = f"**{show.escape(readable(name))}**  \n{show.escape(readable(stands))}"
+    card = st.expander(head, key=f"limit-card {name}", on_change="rerun")
+    if card.open:
+        with card:
+            _control(limit, words, exact)
+
+
+def _stands(limit: Limit) -> str:
+    """Where a limit stands, in words."""
+    if limit.low is None or limit.high is None:
+        return f"at most {limit.high:g}" if limit.low is None else f"at least {limit.low:g}"
+    return f"{limit.low:g} to {limit.high:g}" if limit.low < limit.high else f"{limit.low:g}"
+
+
+def _control(limit: Limit, words: str, exact: bool) -> None:
+    """A limit as a slider or as two numbers; `words`: what is usual."""
+    name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
+    label = show.escape(readable(f"{name}, {unit}" if unit else name))
+    points = scales.scale(limit.property)
+    if exact or not points:
+        _numbers(name, label, words, limit.low, limit.high)
+    else:
+        _slider(name, label, words, limit.low, limit.high, points)
 
 
 def locked(data: state.Document) -> None:

@@ -10,35 +10,36 @@ from optiform.ingredients.ingredient import FUNCTIONS, ORIGINS, PHASES
 from optiform.ingredients.own_text import with_row
 from optiform.ingredients.statements import COLUMN as STATEMENT
 from optiform.rules.allergens import allergens
-from workbench import load, show, state, work
+from workbench import forms, load, show, state, typed, work
 
 
+@st.fragment
 def own_ingredient(brief: Brief) -> None:
     """What it is, what it declares, what it costs, and what it is like where its figures are not known."""
     currency = brief.currency
-    with st.form("own-ingredient", border=True):
+    with st.container(border=True, key="own-ingredient"):
         left, middle, right = st.columns(3)
-        name = left.text_input("Name", key="own-name")
-        phase = middle.selectbox("Phase", PHASES, None, key="own-phase", placeholder="choose")
-        functions = right.multiselect("Bought as", FUNCTIONS, key="own-functions", help="the first one counts first")
-        inci = left.text_input("Declared as", key="own-inci", placeholder="Aqua 70; Glycerin 30")
+        name = left.text_input("Name", **own("name"))
+        phase = middle.selectbox("Phase", PHASES, None, **own("phase"), placeholder="choose")
+        functions = right.multiselect("Bought as", FUNCTIONS, **own("functions"), help="the first one counts first")
+        inci = left.text_input("Declared as", **own("inci"), placeholder="Aqua 70; Glycerin 30")
         every = [item.name for item in brief.catalogue.ingredients.values()]
-        like = middle.selectbox("Like (for figures that are missing)", every, None, key="own-like",
+        like = middle.selectbox("Like (for figures that are missing)", every, None, **own("like"),
                                 placeholder="nothing known")  # fmt: skip
-        origin = right.multiselect("From", ORIGINS, key="own-origin", help="needed for claims such as vegan")
+        origin = right.multiselect("From", ORIGINS, **own("origin"), help="needed for claims such as vegan")
         statement = st.text_input(
-            "Supplier's statement", key="own-statement", placeholder="refining history: letter of 2026-03-01",
+            "Supplier's statement", **own("statement"), placeholder="refining history: letter of 2026-03-01",
             help="a condition of law that it confirms, with its day or file",
         )  # fmt: skip
-        price = left.number_input(f"Price of a pack, {currency}", 0.0, None, None, key="own-price", format="%g")
-        pack = middle.text_input("Pack", key="own-pack", placeholder="5 kg")
-        stock = right.text_input("There", key="own-stock", placeholder="6.2 kg")
+        price = left.number_input(f"Price of a pack, {currency}", 0.0, None, None, **own("price"), format="%g")
+        pack = middle.text_input("Pack", **own("pack"), placeholder="5 kg")
+        stock = right.text_input("There", **own("stock"), placeholder="6.2 kg")
         names = [entry.name for entry in allergens()]
-        listed = st.multiselect("Allergens of a scent, from its supplier's list", names, key="own-allergens")
-        shares = st.text_input("Their shares of it, %, in that order", key="own-shares", placeholder="4; 0.5")
+        listed = st.multiselect("Allergens of a scent, from its supplier's list", names, **own("allergens"))
+        shares = st.text_input("Their shares of it, %, in that order", **own("shares"), placeholder="4; 0.5")
         st.caption("Figures taken from what it is like are told as from memory; price, declaration and allergens never "
                    "are taken.")  # fmt: skip
-        if st.form_submit_button("Put it in my table", type="primary", key="own-put"):
+        if st.button("Put it in my table", type="primary", key="own-put"):
             cells = {"ingredient": name.strip(), "phase": phase or "", "functions": "; ".join(functions), "inci": inci,
                      "like": like or "", "origin": "; ".join(origin), "pack": pack, "stock": stock,
                      STATEMENT: statement,
@@ -46,6 +47,11 @@ def own_ingredient(brief: Brief) -> None:
             given = [share.strip() for share in shares.split(";")]
             cells |= {f"allergen {one} (%)": share for one, share in zip(listed, given, strict=False)}
             put(cells)
+
+
+def own(name: str) -> typed.Held:
+    """A field of the form."""
+    return typed.field(forms.key("own", name))
 
 
 def put(cells: dict[str, str]) -> None:
@@ -66,5 +72,4 @@ def put(cells: dict[str, str]) -> None:
         show.refused(taken, "Not put there; the table is as it was. Everything that is wrong:")
         return
     state.replace_bench(taken.bench, f"own ingredient {cells['ingredient']}")
-    state.tell(f"{cells['ingredient']} stands in {name}.")
-    st.rerun()
+    forms.done("own", f"{cells['ingredient']} stands in {name}.")

@@ -11,7 +11,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.pasted import Pack, shelf_in
 from optiform.workshop.records import Lot, Offer
 from optiform.workshop.store import Workshop
-from workbench import places, show
+from workbench import places, show, typed
 from workbench.state import Key
 from workbench.work import Refused
 
@@ -136,7 +136,9 @@ def more(catalogue: Catalogue) -> None:
 
 def _paste(catalogue: Catalogue) -> None:
     text = st.text_area(
-        "Name, price of a pack, pack, what is there", key="paste-shelf", placeholder="glycerin\t21.00\t5 kg\t6.2"
+        "Name, price of a pack, pack, what is there",
+        **typed.field("new-paste"),
+        placeholder="glycerin\t21.00\t5 kg\t6.2",
     )
     packs, faults = shelf_in(text, catalogue)
     show.listed(map(str, faults)) if faults else None
@@ -162,7 +164,7 @@ def ask(written: str, certain: str, near: Sequence[str], catalogue: Catalogue, k
         f"{show.escape(written)}: which ingredient is it?",
         [*near, *others],
         None,
-        key=f"which {key} {written}",
+        **typed.field(f"new-which {key} {written}"),
         placeholder=f"near: {', '.join(near)}" if near else "not known by this name",
     )
     return str(chosen or "")

@@ -58,6 +58,7 @@ class Key(StrEnum):
     JOBS = "jobs"
     SHOP = "shop"
     FRESH = "fresh"
+    FIELDS = "fields"
     FORMULA = "formula"
     MARKET = "market"
     PLAN = "plan"

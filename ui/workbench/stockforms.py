@@ -10,7 +10,7 @@ from optiform.workshop.decisions import Kept, counted, received, used, weighed_a
 from optiform.workshop.records import Lot, Movement, Offer, OwnCell, Packaging, PackagingCount
 from optiform.workshop.stock import Holding, holdings
 from optiform.workshop.store import Reader
-from workbench import state, work
+from workbench import state, typed, work
 from workbench.forms import Form, key
 from workbench.shop import Shop
 
@@ -37,9 +37,10 @@ def _now() -> datetime.datetime:
 
 
 def _sure(form: Form) -> bool:
-    return st.checkbox(SURE, key=key(form.name, "sure"))
+    return st.checkbox(SURE, **typed.field(key(form.name, "sure")))
 
 
+@st.fragment
 def receive(records: Shop, first: bool = False) -> None:
     """A lot came; the first one of all is asked for at once."""
     form = Form("receive", (Lot, Movement), {"lot": "Your lot number", "sure": SURE_TICK})
@@ -68,6 +69,7 @@ def _lot(holding: Holding) -> str:
     return f"{holding.lot.ingredient}: lot {holding.lot.number}{expiry}"
 
 
+@st.fragment
 def take(records: Shop) -> None:
     """Something was taken: of an ingredient first expired first, or from one lot."""
     held = holdings(records.of(Lot), records.of(Movement))
@@ -93,6 +95,7 @@ def take(records: Shop) -> None:
     form.keep(("lot", "kg", "reason"), decided)
 
 
+@st.fragment
 def weigh_again(records: Shop) -> None:
     """A lot was weighed again: the difference is kept beside what was written."""
     every = holdings(records.of(Lot), records.of(Movement))
@@ -113,6 +116,7 @@ def weigh_again(records: Shop) -> None:
     form.keep(("lot", "kg", "reason"), decided)
 
 
+@st.fragment
 def packaging(records: Shop) -> None:
     """Pieces came or went; a new packaging is kept with its first pieces."""
     known = [each.name for each in records.of(Packaging)]
@@ -138,6 +142,7 @@ def packaging(records: Shop) -> None:
     form.keep(("name", "pieces", "reason"), decided, **new)
 
 
+@st.fragment
 def offer(records: Shop) -> None:
     """A pack that can be bought."""
     form = Form("offer", (Offer,))

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 import streamlit as st
 
+from workbench import typed
+
 _ASK = """
 export default ({ setStateValue }) => {
     const finger = matchMedia("(pointer: coarse)"), narrow = matchMedia("(max-width: 640px)")
@@ -72,11 +74,13 @@ def number(label: str, low: float, high: float, value: float, step: float, key: 
     """A figure: by a slider, on a screen for fingers by a field that scrolling does not move."""
     wide = not st.session_state.get(COARSE, _phone())
     put, key = (st.slider, key) if wide else (st.number_input, f"{key}-typed")
-    return float(put(label, low, high, value, step, "%g", key, help=words or None))
+    typed.begin(key)
+    return float(put(label, low, high, value, step, "%g", key, words or None, typed.hold, (key,)))
 
 
 def choice(label: str, options: Sequence[int], value: int, key: str) -> int:
     """One of some numbers: by a slider, on a screen for fingers from a list."""
     if st.session_state.get(COARSE, _phone()):
-        return int(st.selectbox(label, options, options.index(value), key=f"{key}-listed"))
-    return int(st.select_slider(label, options, value, key=key))
+        held = typed.field(f"{key}-listed", options)
+        return int(st.selectbox(label, options, options.index(value), **held))
+    return int(st.select_slider(label, options, value, **typed.field(key, options)))

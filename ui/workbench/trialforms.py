@@ -15,7 +15,7 @@ from optiform.workshop.keeping import split_readings, values_of, weights_of
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial, TrialWeight, VersionLine
 from optiform.workshop.store import Reader
-from workbench import forms
+from workbench import forms, typed
 from workbench.forms import Form, key
 
 MAKING = ("hot_water", "hot_oil", "cooling", "added_at", "room")
@@ -24,6 +24,7 @@ OTHER = "another one: say which below"
 ALIKE = "the same as before, if you can: only readings made alike can be compared"
 
 
+@st.fragment
 def trial(log: Log) -> None:
     """Log a trial: what changed and why, what was weighed, how it was made."""
     if not log.versions:
@@ -31,7 +32,8 @@ def trial(log: Log) -> None:
         return
     with st.expander("Log a trial", not log.trials, icon=":material/add_box:", key="log-trial"):
         named = {f"{each.product}, {each.name}": each for each in log.versions}
-        of = named[st.selectbox("Version that was made", list(named), len(named) - 1, key="trial-version")]
+        of = named[st.selectbox("Version that was made", list(named), len(named) - 1,
+                                **typed.field("trial-version", named))]  # fmt: skip
         lines = [x for x in log.lines if (x.product, x.version) == (of.product, of.name)]
         lines.sort(key=lambda line: line.position)
         form = Form("trial", (Trial, TrialWeight), {"trial": "Name of the trial"})
@@ -57,21 +59,36 @@ def trial(log: Log) -> None:
 def _weighed(lines: Sequence[VersionLine], of: str) -> dict[int, float | None]:
     """Grams by position, from a table beside the version's percentages."""
     st.caption("Fill in what you weighed of every line, or nothing: then the version's percentages count.")
-    rows = [{"ingredient": x.ingredient, "phase": x.phase, "%": x.percent} for x in lines]
-    number = st.column_config.NumberColumn
+    number, table = st.column_config.NumberColumn, key("trial", f"weighed {of}")
+    if not {table, f"{table} base"} <= st.session_state.keys():  # laid anew with what was typed into it
+        st.session_state[f"{table} base"] = typed.known(table) or {}
+    begun: dict[int, float] = st.session_state[f"{table} base"]  # the same while it is drawn, or edits would be lost
+    rows = [
+        {"ingredient": x.ingredient, "phase": x.phase, "%": x.percent, WEIGHED: begun.get(n)}
+        for n, x in enumerate(lines)
+    ]
     edited = st.data_editor(
-        pd.DataFrame(rows).assign(**{WEIGHED: float("nan")}),
+        pd.DataFrame(rows).astype({WEIGHED: float}),
         hide_index=True,
         placeholder="",
         height="content",
         disabled=["ingredient", "phase", "%"],
-        key=key("trial", f"weighed {of}"),
+        key=table,
+        on_change=_weighed_now,
+        args=(table,),
         column_config={"%": number(format="%.2f"), WEIGHED: number(min_value=0, format="%g")},
     )
     grams = edited[WEIGHED].tolist()
     return {line.position: None if isnan(g) else float(g) for line, g in zip(lines, grams, strict=True)}
 
 
+def _weighed_now(table: str) -> None:
+    """Hold what stands in the table now, by row."""
+    rows = st.session_state[table]["edited_rows"].items()
+    typed.put(table, st.session_state[f"{table} base"] | {int(row): cells.get(WEIGHED) for row, cells in rows})
+
+
+@st.fragment
 def readings(log: Log) -> None:
     """Log readings of a trial, one value for each jar."""
     if not log.trials:
@@ -85,7 +102,8 @@ def readings(log: Log) -> None:
         one, two = st.columns([1, 2])
         # After a trial was logged here its readings come next; one that is logged elsewhere changes no choice.
         form.choose("trial", names, one, len(names) - 1, key=key("readings", f"trial {forms.times('trial')}"))
-        gauge = two.selectbox("Read by", [*gauges, OTHER], key=key("readings", "gauge"), help=ALIKE)
+        ways = [*gauges, OTHER]
+        gauge = two.selectbox("Read by", ways, help=ALIKE, **typed.field(key("readings", "gauge"), ways))
         one, two = st.columns([1, 2])
         form.choose("instrument", list(INSTRUMENTS), one, accept_new_options=True)
         form.ask("geometry", two)
@@ -98,7 +116,7 @@ def readings(log: Log) -> None:
         form.ask("tester", two, last.tester if last else "")
         form.ask("excluded", three)
         per_jar = "Values, one for each jar: g of a push, mm of depth, a score of 1 to 5"
-        values = st.text_input(per_jar, key=key("readings", "values"), placeholder="210 g, 198 g, 205 g")
+        values = st.text_input(per_jar, placeholder="210 g, 198 g, 205 g", **typed.field(key("readings", "values")))
         form.ask("note")
     word, size = gauges.get(gauge, (form.values["instrument"], form.values["geometry"]))
     form.values |= {"instrument": word, "geometry": size, "value": values.strip()}
