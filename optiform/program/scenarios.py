@@ -1,36 +1,38 @@
-"""The best point under many cost vectors: all of them go from basis to basis together as long as they go the same way.
+"""The best point under many cost vectors: all of them go from basis to basis together, a pivot of each at a time.
 
 Only costs change from scenario to scenario, so a basis that is feasible stays so, and it is optimal wherever no reduced
 cost has the wrong sign (Chvatal, Linear Programming, 1983, chapter 10). Where one has, its variable enters, and what
 leaves for it hangs on bounds only: scenarios that enter the same variable have the same next basis (tableau.py). So one
-pivot serves them all, and scenarios that meet again at a basis go on together. Where nearly every scenario has a basis
-of its own that pays nothing, and a solver goes faster. It is counted, not timed: once more pivots are made than `WORTH`
-for each scenario that has come to rest, `GRACE` aside, what is left is solved alone; so is one that makes
-`MOST_PIVOTS`, as where corners are degenerate.
+pivot serves them all, scenarios that meet again at a basis go on as one, and all pivots that are made at once are a few
+products of arrays. Where nearly every scenario has a basis of its own that pays nothing, and a solver goes faster. It
+is counted, not timed: before more pivots are made than `WORTH` for each scenario that has come to rest, `GRACE` aside,
+what is left is solved alone; so is what takes more than `MOST_PIVOTS`, as where corners are degenerate.
 
 Each scenario's point and duals are proven from the program's own numbers at the end, whatever led to them.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from optiform.program.arrays import lean
 from optiform.program.certificate import TOLERANCE, NotCertified
 from optiform.program.linear import Program, Vector
 from optiform.program.live import Live
 from optiform.program.solver import SolverFailed
-from optiform.program.tableau import Tableau
+from optiform.program.tableau import Places, Tableaus
 from optiform.program.tolerances import SHARP
 from optiform.reading.frozen import frozen
 
 Progress = Callable[[int, int], None]
-Places = NDArray[np.intp]
 NEGATIVE = 1e-9  # relative to the costs: a reduced cost times the whole reach of its variable that counts as rounding
 DIGITS = 7  # points are told apart at this many digits of a mass fraction
 MOST_PIVOTS = 300  # on the way of one scenario
-GRACE, WORTH = 200, 1.5  # pivots: a solve alone, from the basis of another scenario, takes as long as two or three
-AFRESH = 25  # pivots after which rounding is cleared
+GRACE, WORTH = 200, 1.5  # pivots: a solve alone, from the basis of another scenario, takes as long as some ten
+MOST_NUMBERS = 10_000_000  # of all tableaus that are under way at once: 80 MB
+PRODUCT = 250_000  # multiplications of a product of two matrices: about where BLAS goes over to threads
 REPORT = 100  # scenarios between two words of progress
 
 
@@ -101,90 +103,106 @@ class _Sweep:
     """Scenarios on their way to their bases, and what is known of those that have come to rest."""
 
     def __init__(self, program: Program, costs: Vector, progress: Progress | None) -> None:
-        self.program, self._costs, self._progress = program, costs, progress
-        self._live = Live(program)
+        self.program, self._lean, self._costs, self._progress = program, lean(program), costs, progress
+        self._live = Live(self._lean)
         self._points: list[Vector] = []
         self._which = np.zeros(len(costs), dtype=np.intp)
         self._bounds = np.full(len(costs), -np.inf)
-        self._floor = -NEGATIVE * (1 + np.abs(costs).max(axis=1, initial=0.0))
-        self._reach = _reach(program)
-        self._solved = self._done = self._told = 0
+        self._solved = self._done = self._told = self._known = 0
 
     def go_together(self) -> Places:
         """Go from basis to basis with all that enter the same variables; those that do not come to rest are left."""
         try:
-            waiting = _Waiting(Tableau.of(self._live.basis()), np.arange(len(self._costs)))
+            return self._together(Tableaus.of(self._live.basis()))
         except (NotCertified, np.linalg.LinAlgError):
-            return np.arange(len(self._costs))
-        left, made = [np.zeros(0, dtype=np.intp)], 0
-        while waiting.groups:
-            tableau, scenarios, pivots = waiting.pop()
-            if pivots > MOST_PIVOTS or made > GRACE + WORTH * self._done:
-                left.append(scenarios)
-                continue
-            for place, going in self._visit(tableau, scenarios):
-                after = _entered(tableau, place, pivots)
-                made += 1
-                if after is None:
-                    left.append(going)
-                else:
-                    waiting.add(after, going, pivots + 1)
-        return np.sort(np.concatenate(left))
+            return np.flatnonzero(np.isinf(self._bounds))
 
-    def _visit(self, tableau: Tableau, scenarios: Places) -> Iterator[tuple[int, Places]]:
-        """Close the scenarios that a basis is optimal in; the others by the place of what promises most to enter."""
-        reduced = tableau.reduced(self._costs[scenarios])
-        free = tableau.low[tableau.nonbasic] < tableau.high[tableau.nonbasic]
-        gains = reduced * np.where(tableau.at_high, -1.0, 1.0) * self._reach[tableau.nonbasic] * free
-        entering = gains.argmin(axis=1)
-        fine = gains[np.arange(len(scenarios)), entering] >= self._floor[scenarios]
-        if fine.any():
-            rows = np.flatnonzero(tableau.nonbasic >= len(self.program.columns))
-            numbers = tableau.nonbasic[rows] - len(self.program.columns)
-            self._close(scenarios[fine], tableau.point, reduced[fine][:, rows], numbers)
-        entering, going = entering[~fine], scenarios[~fine]
-        for place in np.flatnonzero(np.bincount(entering)).tolist():
-            yield place, going[entering == place]
+    def _together(self, tableaus: Tableaus) -> Places:
+        """The same from one basis; `on` are the scenarios under way, `at` the numbers of their bases."""
+        on, at = np.arange(len(self._costs)), np.zeros(len(self._costs), dtype=np.intp)
+        reduced, made = self._by_blocks(tableaus.reduced, self._costs), 0
+        floor, reach = -NEGATIVE * (1 + np.abs(self._costs).max(axis=1, initial=0.0)), _reach(self._lean)
+        for _ in range(MOST_PIVOTS):
+            gains = reduced * (tableaus.ways_up * reach)[at]
+            enters = gains.argmin(axis=1)
+            rests = gains[np.arange(len(on)), enters] >= floor[on]
+            if rests.any():
+                self._rest(tableaus, on[rests], at[rests], reduced[rests, len(self._lean.columns) :])
+                on, at, reduced, enters = (part[~rests] for part in (on, at, reduced, enters))
+            pairs, at = np.unique(at * len(reach) + enters, return_inverse=True)
+            made += len(pairs)
+            if not len(on) or made > GRACE + WORTH * self._done or len(pairs) * tableaus.table[0].size > MOST_NUMBERS:
+                break
+            pivots = tableaus.entering(*np.divmod(pairs, len(reach)))
+            if not np.isfinite(pivots.step).all():
+                break
+            gain = reduced[np.arange(len(on)), enters]
+            reduced += gain[:, None] * pivots.turn()[at]
+            first, which = pivots.distinct()
+            tableaus, at = pivots.of(first).made(), which[at]
+        return on
+
+    def _rest(self, tableaus: Tableaus, scenarios: Places, at: Places, duals: Vector) -> None:
+        """Close scenarios, each at a basis that is optimal in it; the duals are the activities' reduced costs."""
+        bases, which = np.unique(at, return_inverse=True)
+        self._close(scenarios, tableaus.points(bases), which, duals)
 
     def go_alone(self, scenarios: Places) -> None:
         """Solve each scenario on its own, from the last basis; what does not stand up to its proof, once more."""
-        every = np.arange(len(self.program.rows))
         self._live.sharpen(SHARP)
-        for scenario in scenarios:
-            self._live.recost(self._costs[scenario])
-            self._live.highs.run()
-            solution = self._live.highs.getSolution()
-            point, duals = np.array(solution.col_value), np.array(solution.row_dual)
-            if len(point) != self._costs.shape[1] or len(duals) != len(self.program.rows):
-                point, duals = np.full(self._costs.shape[1], np.nan), np.zeros(len(self.program.rows))
-            self._close(scenario[None], point, duals[None], every)
+        for start in range(0, len(scenarios), REPORT):
+            some = scenarios[start : start + REPORT]
+            points, duals = zip(*map(self._claimed, some), strict=True)
+            self._close(some, np.array(points), np.arange(len(some)), np.array(duals))
         self._solved += len(scenarios)
         for scenario in self._unproven():
             self._live.recost(self._costs[scenario])
             if not self._live.solve():
                 raise SolverFailed("a scenario ended without an optimum")
-            self._points[self._which[scenario]], duals = self._live.solution()
-            self._bounds[scenario] = _bounds(self.program, self._costs[scenario][None], duals[None], every)[0]
+            point, duals = self._live.solution()
+            self._close(scenario[None], point[None], np.zeros(1, dtype=np.intp), duals[None])
 
-    def _close(self, scenarios: Places, point: Vector, duals: Vector, rows: Places) -> None:
-        """Note a point, and for each scenario the bound that its duals of some rows prove."""
-        self._bounds[scenarios] = _bounds(self.program, self._costs[scenarios], duals, rows)
-        self._which[scenarios] = len(self._points)
-        self._points.append(point)
-        self._done += len(scenarios)
-        if self._progress is not None and (self._done - self._told >= REPORT or self._done == len(self._costs)):
+    def _claimed(self, scenario: int) -> tuple[Vector, Vector]:
+        """The point and the duals that the solver says; no numbers where it has none."""
+        self._live.recost(self._costs[scenario])
+        self._live.highs.run()
+        solution = self._live.highs.getSolution()
+        point, duals = np.array(solution.col_value), np.array(solution.row_dual)
+        if len(point) == self._costs.shape[1] and len(duals) == len(self._lean.rows):
+            return point, duals
+        return np.full(self._costs.shape[1], np.nan), np.zeros(len(self._lean.rows))
+
+    def _close(self, scenarios: Places, points: Vector, which: Places, duals: Vector) -> None:
+        """Note points, and for each scenario the number of its own and the bound that its duals prove."""
+        self._bounds[scenarios] = self._by_blocks(partial(_bounds, self._lean), self._costs[scenarios], duals)
+        self._which[scenarios] = self._known + which
+        self._points.append(points)
+        self._known += len(points)
+        self._done = min(self._done + len(scenarios), len(self._costs))
+        new = self._done - self._told
+        if self._progress is not None and (new >= REPORT or (new and self._done == len(self._costs))):
             self._told = self._done
             self._progress(self._done, len(self._costs))
+
+    def _by_blocks(self, job: Callable[..., Vector], *parts: Vector | Places) -> Vector:
+        """A job on arrays of scenarios, so many at a time that they stay in the cache and a product on one thread.
+
+        Threads that a product wakes wait for the next one for longer than all of it takes.
+        """
+        block = max(1, PRODUCT // self.program.matrix.size)
+        starts = range(0, max(1, len(parts[0])), block)
+        return np.concatenate([job(*(part[start : start + block] for part in parts)) for start in starts])
 
     def _proof(self) -> tuple[Vector, Vector, Vector, Vector]:
         """The points, and of each scenario the objective, how far its bound is from that, and the breach of its point.
 
         Recomputed from the program's own numbers; the last two relative.
         """
-        points = np.clip(np.array(self._points), self.program.low, self.program.high)
+        points = np.clip(np.concatenate(self._points), self.program.low, self.program.high)
         objectives = np.einsum("kn,kn->k", self._costs, points[self._which])
         gaps = np.abs(objectives - self._bounds) / (1 + np.abs(objectives))
-        return points, objectives, gaps, _breaches(self.program, points)[self._which]
+        breaches = self._by_blocks(partial(_breaches, self.program), points)
+        return points, objectives, gaps, breaches[self._which]
 
     def _unproven(self) -> Places:
         _, _, gaps, breaches = self._proof()
@@ -204,35 +222,6 @@ class _Sweep:
         return _ordered(objectives, same.reshape(-1)[self._which], points[first], self._solved, gap)
 
 
-class _Waiting:
-    """Groups of scenarios, each at a basis; the last to come is the first to go on, so that few wait."""
-
-    def __init__(self, tableau: Tableau, scenarios: Places) -> None:
-        self.groups: dict[bytes, tuple[Tableau, list[Places], int]] = {tableau.key: (tableau, [scenarios], 0)}
-
-    def add(self, tableau: Tableau, scenarios: Places, pivots: int) -> None:
-        """Let scenarios wait at a basis; where others wait there already, they go on together."""
-        known = self.groups.get(tableau.key)
-        if known is None:
-            self.groups[tableau.key] = tableau, [scenarios], pivots
-        else:
-            self.groups[tableau.key] = known[0], [*known[1], scenarios], max(known[2], pivots)
-
-    def pop(self) -> tuple[Tableau, Places, int]:
-        """A basis, who waits there, and how many pivots led to it."""
-        tableau, scenarios, pivots = self.groups.popitem()[1]
-        return tableau, np.concatenate(scenarios), pivots
-
-
-def _entered(tableau: Tableau, place: int, pivots: int) -> Tableau | None:
-    """The next tableau, from time to time afresh; None where there is none."""
-    after = tableau.entered(place)
-    try:
-        return after.afresh() if after is not None and pivots % AFRESH == AFRESH - 1 else after
-    except np.linalg.LinAlgError:
-        return None
-
-
 def _ordered(objectives: Vector, which: NDArray[np.intp], points: Vector, solved: int, gap: float) -> Scenarios:
     """Points that are the best somewhere, the most frequent first, equals in the order of their numbers."""
     counts = np.bincount(which, minlength=len(points))
@@ -248,12 +237,12 @@ def _reach(program: Program) -> Vector:
     return np.concatenate([span, np.abs(program.matrix) @ span])
 
 
-def _bounds(program: Program, costs: Vector, duals: Vector, rows: Places) -> Vector:
-    """The lower bound that each scenario's duals of these rows prove (see certificate.py). Shape (scenarios,)."""
-    at_least, at_most = program.at_least[rows], program.at_most[rows]
-    proper = np.where(at_least, np.maximum(duals, 0), 0) + np.where(at_most, np.minimum(duals, 0), 0)
-    reduced = costs - proper @ program.matrix[rows]
-    bounds: Vector = proper @ program.rhs[rows] + np.minimum(reduced * program.low, reduced * program.high).sum(axis=1)
+def _bounds(program: Program, costs: Vector, duals: Vector) -> Vector:
+    """The lower bound that each scenario's row duals prove (see certificate.py). Shape (scenarios,)."""
+    proper = np.clip(duals, np.where(program.at_most, -np.inf, 0.0), np.where(program.at_least, np.inf, 0.0))
+    reduced = costs - proper @ program.matrix
+    span = program.high - program.low
+    bounds: Vector = proper @ program.rhs + reduced @ program.low + np.minimum(reduced, 0.0) @ span
     return bounds
 
 

@@ -1,51 +1,53 @@
-"""A simplex tableau in NumPy: how the basic variables follow from the others, and what entering one of these leads to.
+"""Many simplex tableaus of one program at once, in NumPy: how basic variables follow from the others, and pivots.
 
 Variables are the columns x and after them the row activities A x. With the nonbasic ones at bounds, the basic ones are
 
     z_B = T z_N,
 
 and whatever the costs are, entering variable k leads to the same next tableau: the ratio test looks at bounds only. So
-many cost vectors can go from basis to basis together for as long as they enter the same variables (scenarios.py).
-(Dantzig 1963, Linear Programming and Extensions, chapter 5.) Rounding adds up from pivot to pivot: `afresh` begins
-anew, and who uses the point proves it from the program's own numbers.
+many cost vectors can go from basis to basis together for as long as they enter the same variables (scenarios.py). With
+r the row of T that k leaves for, solved for z_k, every other row of T, and a row of reduced costs as well, goes on by
+what it has at k, times r. (Dantzig 1963, Linear Programming and Extensions, chapter 5.) Rounding adds up from pivot to
+pivot, so who uses a point proves it from the program's own numbers.
 """
 
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optiform.program.linear import Vector
-from optiform.program.live import Basis, inverse_of
+from optiform.program.live import Basis
+from optiform.reading.frozen import frozen
 
 PIVOT = 1e-9  # the least to divide by
 ROOM = 1e-9  # in units of a variable: which of several in the way within rounding may leave (Harris 1973)
+Places = NDArray[np.intp]
 
 
-@dataclass(frozen=True, eq=False)
-class Tableau:
-    """One basis.
+@frozen
+class Tableaus:
+    """Bases of one program; everything but `matrix`, `low` and `high` has a basis as its first axis.
 
     Attributes:
         matrix: M = [A, -I], shape (rows, columns + rows).
         low, high: of all variables.
-        basic: their numbers, shape (rows,); `nonbasic` those of the others, shape (columns,).
-        at_high: which of the nonbasic stand at their upper bound, shape (columns,).
-        table: T, shape (rows, columns).
+        basic: their numbers, shape (bases, rows); `nonbasic` those of the others, shape (bases, columns).
+        at_high: which of the nonbasic stand at their upper bound, shape (bases, columns).
+        table: T, shape (bases, rows, columns).
     """
 
     matrix: Vector
     low: Vector
     high: Vector
-    basic: NDArray[np.intp]
-    nonbasic: NDArray[np.intp]
+    basic: Places
+    nonbasic: Places
     at_high: NDArray[np.bool_]
     table: Vector
 
     @staticmethod
-    def of(basis: Basis) -> "Tableau":
-        """The tableau of a basis.
+    def of(basis: Basis) -> "Tableaus":
+        """The tableau of one basis.
 
         Raises:
             numpy.linalg.LinAlgError: when it has none.
@@ -54,77 +56,132 @@ class Tableau:
         free[basis.basic] = False
         nonbasic = np.flatnonzero(free)
         table = -basis.inverse @ basis.matrix[:, nonbasic]
-        at_high = (basis.at_high | ~np.isfinite(basis.low))[nonbasic]
-        return Tableau(basis.matrix, basis.low, basis.high, basis.basic, nonbasic, at_high, table)
+        high = basis.stands_high[nonbasic]
+        return Tableaus(basis.matrix, basis.low, basis.high, basis.basic[None], nonbasic[None], high[None], table[None])
 
-    def afresh(self) -> "Tableau":
-        """The same without the rounding of the pivots that led here.
+    def __len__(self) -> int:
+        """How many bases."""
+        return len(self.basic)
 
-        Raises:
-            numpy.linalg.LinAlgError: when rounding has made a basis of what is none.
-        """
-        return replace(self, table=-inverse_of(self.matrix, self.basic) @ self.matrix[:, self.nonbasic])
-
-    @property
-    def key(self) -> bytes:
-        """The same for the same basis, however it was reached."""
-        marks = np.zeros(len(self.low), dtype=np.int8)
-        marks[self.basic] = 1
-        marks[self.nonbasic[self.at_high]] = 2
-        return marks.tobytes()
+    def _with(self, basic: Places, nonbasic: Places, at_high: NDArray[np.bool_], table: Vector) -> "Tableaus":
+        return Tableaus(self.matrix, self.low, self.high, basic, nonbasic, at_high, table)
 
     @cached_property
     def _bounds(self) -> Vector:
         """Where the nonbasic variables stand."""
-        return np.where(self.at_high, self.high[self.nonbasic], self.low[self.nonbasic])
+        bounds: Vector = np.where(self.at_high, self.high[self.nonbasic], self.low[self.nonbasic])
+        return bounds
 
     @cached_property
     def _values(self) -> Vector:
-        values: Vector = self.table @ self._bounds
+        """What the basic variables are then."""
+        values: Vector = (self.table @ self._bounds[:, :, None])[:, :, 0]
         return values
 
+    def points(self, bases: Places) -> Vector:
+        """The columns' values at some bases. Shape (bases, columns)."""
+        z = np.empty((len(bases), len(self.low)))
+        np.put_along_axis(z, self.nonbasic[bases], self._bounds[bases], axis=1)
+        np.put_along_axis(z, self.basic[bases], self._values[bases], axis=1)
+        return z[:, : self.table.shape[2]]
+
     @property
-    def point(self) -> Vector:
-        """The columns' values. Shape (columns,)."""
-        z = np.empty(len(self.low))
-        z[self.nonbasic], z[self.basic] = self._bounds, self._values
-        return z[: len(self.nonbasic)]
+    def ways_up(self) -> Vector:
+        """Which way each variable can go: 1 up, -1 down, 0 for the basic and the fixed. Shape (bases, variables)."""
+        ways = np.zeros((len(self), len(self.low)))
+        free = self.low[self.nonbasic] < self.high[self.nonbasic]
+        np.put_along_axis(ways, self.nonbasic, np.where(self.at_high, -1.0, 1.0) * free, axis=1)
+        return ways
 
     def reduced(self, costs: Vector) -> Vector:
-        """The reduced costs of the nonbasic variables under each row of costs. Shape (scenarios, columns)."""
-        count = len(self.nonbasic)
-        own, priced = self.nonbasic < count, self.basic < count
-        reduced: Vector = costs[:, self.basic[priced]] @ self.table[priced]
-        reduced[:, own] += costs[:, self.nonbasic[own]]
+        """Reduced costs of all variables under each row of costs, at the first basis. Shape (costs, variables)."""
+        basic, nonbasic = self.basic[0], self.nonbasic[0]
+        follows = np.zeros((len(self.low), len(self.low)))
+        follows[nonbasic, nonbasic] = 1.0
+        follows[basic[:, None], nonbasic] = self.table[0]
+        reduced: Vector = costs @ follows[: costs.shape[1]]
         return reduced
 
-    def entered(self, place: int) -> "Tableau | None":
-        """The tableau where a nonbasic variable, by its place, has gone as far as it can; None if nothing stops it."""
-        rate = self.table[:, place] * (-1.0 if self.at_high[place] else 1.0)
-        moving = np.flatnonzero(np.abs(rate) > PIVOT)
-        number, speed, up = self.nonbasic[place], np.abs(rate[moving]), rate[moving] > 0
-        basic = self.basic[moving]
-        room = np.where(up, self.high[basic] - self._values[moving], self._values[moving] - self.low[basic])
-        first = float((np.maximum(room, 0.0) / speed).min(initial=np.inf))
-        if self.high[number] - self.low[number] <= first:
-            return self._flipped(place) if np.isfinite(self.high[number] - self.low[number]) else None
-        near = np.maximum(room, 0.0) / speed <= float(((np.maximum(room, 0.0) + ROOM) / speed).min())
-        chosen = int(np.argmax(np.where(near, speed, -1.0)))
-        return self._exchanged(int(moving[chosen]), place, bool(up[chosen]))
+    def entering(self, bases: Places, variables: Places) -> "Pivots":
+        """What happens where a nonbasic variable each enters at some bases. Shapes (pivots,)."""
+        every = np.arange(len(bases))
+        place = (self.nonbasic[bases] == variables[:, None]).argmax(axis=1)
+        column = self.table[bases, :, place]
+        rate = column * np.where(self.at_high[bases, place], -1.0, 1.0)[:, None]
+        basic, values, speed, up = self.basic[bases], self._values[bases], np.abs(rate), rate > 0
+        room = np.maximum(np.where(up, self.high[basic] - values, values - self.low[basic]), 0.0)
+        speed = np.where(speed > PIVOT, speed, 0.0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            steps = np.where(speed > 0, room / speed, np.inf)
+            near = steps <= np.where(speed > 0, (room + ROOM) / speed, np.inf).min(axis=1)[:, None]
+        first, span = steps.min(axis=1), self.high[variables] - self.low[variables]
+        leaving = np.where(near, speed, -1.0).argmax(axis=1)
+        row = self.table[bases, leaving] / -column[every, leaving, None]
+        row[every, place] = 1 / column[every, leaving]
+        flips = span <= first
+        return Pivots(self, bases, place, leaving, up[every, leaving], flips, np.minimum(first, span), column, row)
 
-    def _flipped(self, place: int) -> "Tableau":
-        at_high = self.at_high.copy()
-        at_high[place] ^= True
-        return replace(self, at_high=at_high)
 
-    def _exchanged(self, leaving: int, place: int, to_high: bool) -> "Tableau":
-        """A basic variable, by its row, leaves for one of its bounds, and the nonbasic one at `place` takes its row."""
-        row, column = self.table[leaving], self.table[:, place]
-        pivot = row[place]
-        table = self.table - np.outer(column / pivot, row)
-        table[:, place] = column / pivot
-        table[leaving] = -row / pivot
-        table[leaving, place] = 1 / pivot
-        basic, nonbasic, at_high = self.basic.copy(), self.nonbasic.copy(), self.at_high.copy()
-        basic[leaving], nonbasic[place], at_high[place] = self.nonbasic[place], self.basic[leaving], to_high
-        return Tableau(self.matrix, self.low, self.high, basic, nonbasic, at_high, table)
+@frozen
+class Pivots:
+    """Variables that enter, each at a basis of some tableaus. Every array has a pivot as its first axis.
+
+    Attributes:
+        bases, place: where it enters, by its place among the nonbasic; `leaving` what leaves for it, by its row.
+        to_high: whether that leaves for its upper bound.
+        flips: where it goes from bound to bound, and nothing leaves.
+        step: how far it goes; infinite if nothing stops it.
+        column, row: what all rows have at it, and the row it takes, shapes (pivots, rows) and (pivots, columns).
+    """
+
+    tableaus: Tableaus
+    bases: Places
+    place: Places
+    leaving: Places
+    to_high: NDArray[np.bool_]
+    flips: NDArray[np.bool_]
+    step: Vector
+    column: Vector
+    row: Vector
+
+    def of(self, some: Places) -> "Pivots":
+        """Some of them."""
+        numbers = (self.bases, self.place, self.leaving, self.to_high, self.flips, self.step, self.column, self.row)
+        return Pivots(self.tableaus, *(part[some] for part in numbers))  # type: ignore[arg-type]
+
+    def turn(self) -> Vector:
+        """By what a row of reduced costs changes for each unit of the one that enters. Shape (pivots, variables)."""
+        old, every = self.tableaus, np.arange(len(self.bases))
+        turn = np.zeros((len(every), len(old.low)))
+        np.put_along_axis(turn, old.nonbasic[self.bases], self.row, axis=1)
+        turn[every, old.basic[self.bases, self.leaving]] = self.row[every, self.place]
+        turn[every, old.nonbasic[self.bases, self.place]] = -1.0
+        turn[self.flips] = 0.0
+        return turn
+
+    def distinct(self) -> tuple[Places, Places]:
+        """One pivot towards each basis that they lead to, and of each pivot the number of that basis among these."""
+        old, every = self.tableaus, np.arange(len(self.bases))
+        marks = np.zeros((len(old), len(old.low)), dtype=np.int8)
+        np.put_along_axis(marks, old.nonbasic, np.where(old.at_high, np.int8(2), np.int8(0)), axis=1)
+        np.put_along_axis(marks, old.basic, np.int8(1), axis=1)
+        marks = marks[self.bases]
+        enters, leaves = old.nonbasic[self.bases, self.place], old.basic[self.bases, self.leaving]
+        marks[every, enters] = np.where(self.flips, 2 - marks[every, enters], 1)
+        marks[every, leaves] = np.where(self.flips, 1, 2 * self.to_high)
+        keys = np.ascontiguousarray(marks).view(f"V{marks.shape[1]}").ravel()
+        _, first, which = np.unique(keys, return_index=True, return_inverse=True)
+        return first, which.reshape(-1)
+
+    def made(self) -> Tableaus:
+        """The tableaus they lead to."""
+        old, moves = self.tableaus, np.flatnonzero(~self.flips)
+        basic, nonbasic, at_high = old.basic[self.bases], old.nonbasic[self.bases], old.at_high[self.bases]
+        at_high[self.flips, self.place[self.flips]] ^= True
+        table, row, place, leaving = old.table[self.bases], self.row[moves], self.place[moves], self.leaving[moves]
+        enters, leaves = nonbasic[moves, place], basic[moves, leaving]
+        basic[moves, leaving], nonbasic[moves, place], at_high[moves, place] = enters, leaves, self.to_high[moves]
+        table[moves, :, place] = 0.0
+        table[moves] += self.column[moves][:, :, None] * row[:, None, :]
+        table[moves, leaving] = row
+        return old._with(basic, nonbasic, at_high, table)
