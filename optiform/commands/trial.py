@@ -15,7 +15,7 @@ from optiform.commands.tell import again, answer, check_part
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis, Formula, read_formula
 from optiform.reading import clock
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.reading.plain import answered
 from optiform.telling import between as mixed
 from optiform.telling import scale
@@ -27,6 +27,7 @@ from optiform.trials import forecasts
 from optiform.trials.between import between
 from optiform.trials.cells import formulas_of
 from optiform.trials.fit import fit
+from optiform.trials.instruments import INSTRUMENTS, misspelt
 from optiform.trials.next_trial import next_trial
 from optiform.trials.prediction import predict
 from optiform.trials.question import Question
@@ -71,6 +72,8 @@ def _weights(trial: str, path: Path, catalogue: Catalogue) -> list[TrialWeight]:
 
 
 def _read(options: argparse.Namespace) -> None:
+    if misspelt(options.instrument):
+        raise BadInput([Fault(COMMAND_LINE, "--instrument", options.instrument, f"one of: {', '.join(INSTRUMENTS)}")])
     values = enumerate(options.value, 1)
     readings = [record(Reading, options, number=k, value=value, unit=unit) for k, (value, unit) in values]
     with open_workshop(options) as workshop:

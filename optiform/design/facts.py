@@ -7,6 +7,7 @@ from optiform.ingredients.ingredient import Evidence, Value
 from optiform.program.build import Demand
 from optiform.program.chance import Chance
 from optiform.program.usual import Eased
+from optiform.properties.viscosity import Thickness
 from optiform.reading.frozen import frozen
 
 Speed = Literal["faster", "slower", "alike"]
@@ -233,6 +234,20 @@ class Oxidising:
 
 
 @frozen
+class OtherThickness:
+    """How many times as thick as what goes what comes in is, as liquids."""
+
+    thickness: Thickness
+
+
+@frozen
+class UnknownThickness:
+    """Liquids of which nothing says how thick they are."""
+
+    ingredients: tuple[str, ...]
+
+
+@frozen
 class MoreAllergens:
     """Allergens that a label has to name now and had not to, in a market."""
 
@@ -247,4 +262,4 @@ class UnknownAllergens:
     ingredients: tuple[str, ...]
 
 
-Difference = OtherWindow | OtherUse | Oxidising | MoreAllergens | UnknownAllergens
+Difference = OtherWindow | OtherUse | Oxidising | OtherThickness | UnknownThickness | MoreAllergens | UnknownAllergens

@@ -7,7 +7,17 @@ from functools import cached_property
 from optiform.design.amounts import Weighed
 from optiform.design.dose_span import AtDose, dose_span
 from optiform.design.exchange import Exchange
-from optiform.design.facts import Difference, MoreAllergens, OtherUse, OtherWindow, Oxidising, Speed, UnknownAllergens
+from optiform.design.facts import (
+    Difference,
+    MoreAllergens,
+    OtherThickness,
+    OtherUse,
+    OtherWindow,
+    Oxidising,
+    Speed,
+    UnknownAllergens,
+    UnknownThickness,
+)
 from optiform.design.function import BUTTER, OILS, family_of
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
@@ -16,6 +26,7 @@ from optiform.properties.base import Mix, fractions
 from optiform.properties.cost import cost
 from optiform.properties.oil_phase import solid_fat_value
 from optiform.properties.texture import eutectic_pairs
+from optiform.properties.viscosity import Thickness, compared
 from optiform.reading.frozen import frozen
 from optiform.review.answer import FormulaWarning, Report
 from optiform.review.measures import setting_of
@@ -141,7 +152,12 @@ class Judge:
             new_names=tuple(inci for inci, _ in formula.declaration() if inci not in self._declared),
             new_cautions=tuple(caution.text for caution in after.cautions if caution not in self.before.cautions),
             new_warnings=tuple(x for x in fresh if x.rule != EUTECTIC),
-            differences=(*self._differences(swap), *self._oxidising(formula), *self._allergens(formula)),
+            differences=(
+                *self._differences(swap),
+                *self._thickness(swap),
+                *self._oxidising(formula),
+                *self._allergens(formula),
+            ),
             eutectics=pairs,
             broken=swap.broken,
             cost=spent,
@@ -211,6 +227,16 @@ class Judge:
             row = family.equal(item)
             if row and row.changes:
                 yield OtherUse(name, row.changes, row.evidence)
+
+    def _thickness(self, swap: Weighed) -> Iterator[Difference]:
+        """How thick the liquids that come in are against those that go, where oils or esters go."""
+        items = {item.name: item for item in self.exchange.able}
+        new = [(items[name], share) for name, share in swap.parts if family_of(items[name]) is OILS]
+        today = self.exchange.task.today
+        old = [(item, today.fraction(item.name)) for item in self.exchange.task.gone if family_of(item) is OILS]
+        if new and old:
+            against = compared(new, old)
+            yield OtherThickness(against) if isinstance(against, Thickness) else UnknownThickness(against)
 
     def _oxidising(self, formula: Formula) -> Iterator[Difference]:
         """How fast the oils oxidise against today's, and what is usual against it, where an oil or ester goes."""

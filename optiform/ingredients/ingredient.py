@@ -36,6 +36,7 @@ KNOWN_UNITS = {
     "heat limit": "degC",
     "flash point": "degC",
     "solubility in water": "g/L",
+    "viscosity": "mPa s",
     "grain size": "micrometre",
     "beeswax equivalent": "-",
     "usual use": "%",

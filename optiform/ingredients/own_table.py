@@ -49,7 +49,9 @@ from optiform.reading.units import LONGEST, ordinary, parse_number, parse_quanti
 #: Known properties that may lie below zero; every other known one is a mass, a share or a positive scale.
 _TEMPERATURES = {"melting range", "heat limit", "flash point"}
 #: Known properties that belong to a temperature. A density without one counts at every temperature.
-_AT_TEMPERATURE = {"solid fat", "density", "solubility in water"}
+_AT_TEMPERATURE = {"solid fat", "density", "solubility in water", "viscosity"}
+#: Those that say nothing without one.
+_NEED_TEMPERATURE = {"solid fat", "viscosity"}
 #: What only a supplier or a source says of just this ingredient.
 _OWN_ONLY = {"price", "pack price", "pack", "stock", "maximum use"}
 #: Months as spreadsheets shorten them, in the languages around; none is the code of a currency.
@@ -246,8 +248,8 @@ def _cell(name: str, unit: str, cell: str, source: str) -> tuple[tuple[str, floa
         raise ValueError("one number, or a range such as 18 to 22")
     if name in KNOWN_UNITS and name not in _TEMPERATURES:
         ends = [_possible(end, target) for end in ends]
-    if name == "density" and ends[0] == 0:
-        raise ValueError("a density above zero")
+    if name in ("density", "viscosity") and ends[0] == 0:
+        raise ValueError(f"a {name} above zero")
     figure = _own(ends[0], target, source)
     if len(ends) == 2:
         figure = replace(figure, low=ends[0], typical=None, high=ends[1])
@@ -286,8 +288,8 @@ def _placed(name: str) -> tuple[str, float | None]:
     """
     match = AT_TEMPERATURE.match(name)
     if match is None or match["name"] not in KNOWN_UNITS:
-        if name == "solid fat":
-            raise ValueError("a temperature in the header: solid fat at 20 degC")
+        if name in _NEED_TEMPERATURE:
+            raise ValueError(f"a temperature in the header: {name} at 20 degC")
         return name, None
     if match["name"] not in _AT_TEMPERATURE:
         raise ValueError(f"{match['name']} without a temperature")

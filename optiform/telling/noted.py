@@ -207,6 +207,22 @@ def _oxidising(fact: facts.Oxidising) -> str:
 
 
 @in_words.register
+def _other_thickness(fact: facts.OtherThickness) -> str:
+    of = fact.thickness
+    at, ends = f"at {of.at:g} °C", f"could be {of.low:.2g} to {of.high:.2g}"
+    how = "worked out from their fatty acids" if of.how is Evidence.DERIVED else _HOW_SURE[of.how]
+    if of.low <= 1 <= of.high:
+        return f"about as thick as today's oil: {of.times:.2g} times {at}, {ends} ({how}), so it spreads about as far"
+    thicker, further = ("thicker", "less far") if of.times > 1 else ("thinner", "further")
+    return f"{thicker} than today's oil: {of.times:.2g} times {at}, {ends} ({how}), so it spreads {further}"
+
+
+@in_words.register
+def _unknown_thickness(fact: facts.UnknownThickness) -> str:
+    return f"how thick {', '.join(fact.ingredients)} is could not be read, so not known"
+
+
+@in_words.register
 def _more_allergens(fact: facts.MoreAllergens) -> str:
     return f"allergens to declare ({fact.market}): {', '.join(fact.names)}"
 

@@ -3,7 +3,8 @@
 from collections.abc import Collection, Iterator
 from dataclasses import replace
 
-from optiform.design.function import OILS, SURFACTANTS, family_of
+from optiform.design.facts import Difference, OtherThickness, UnknownThickness
+from optiform.design.function import OILS, SURFACTANTS, Family, family_of
 from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
 from optiform.ingredients.ingredient import Ingredient
@@ -15,17 +16,20 @@ from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step,
 from optiform.telling.steps import free
 
 MOST_SHIFTS = 4
-MOST_OPEN = 2
+MOST_OPEN = 1
 MOST_MISSED = 2
 NO_NEARER = 0.9  # of the distance on the shelf: a purchase that is nearer by less is not worth the errand
 LEAST_SHOWN = 5e-3  # of a figure as it is told: less is the same
 WIDE = 0.1  # of today's figure: what it could be is told from this width on
-DISTANCE = "Distance: how far all properties move together. Close: no move that a hand can quite feel."
+DISTANCE = "Distance: how far all properties move. Close: no move that a hand can quite feel."
 FOAM = (
     "Foam is not worked out. Compare it: 1 g of each jar in 50 ml of water at 38 °C in a tall closed glass, 20 shakes, "
     "ml of foam at once and after 5 minutes."
 )
-SPREADING = "How an oil spreads on the skin is not in the distance: no figures of it could be read. Try it on a hand."
+SPREADING = (
+    "How an oil spreads is not in the distance. That a thinner one spreads further is second-hand; by how much could "
+    "not be read. Compare a drop of each on a pane: its width after ten minutes."
+)
 COUNTED = (
     "Each property counts by what a hand can just about feel (common practice, no source). Each new name on the label "
     "counts 0.5. An option is close only if it meets all your limits. What is not known of a figure does not count. "
@@ -39,7 +43,7 @@ def substitute(answer: Substitutes) -> Telling:
         Section("answer", "", tuple(_answer(answer))),
         Section("options", "", (_options(answer), Sentence(DISTANCE)) if answer.swaps else ()),
         *(option(answer, k, drawn=k == 1) for k in range(1, len(answer.swaps) + 1)),
-        Section("distance", "How the distance is counted", (Sentence(COUNTED),), short=False),
+        Section("distance", "How the distance is counted", tuple(_counted(answer)), short=False),
         Section("end", "", (*_not_counted(answer), Sentence(TRIAL, Level.NOTE))),
         unused(answer.brief, _unjudged(answer)),
         caveats(),
@@ -108,13 +112,20 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
         )
 
 
+def _counted(answer: Substitutes) -> Iterator[Sentence]:
+    """What the distance counts, and of oils what it leaves out."""
+    yield Sentence(COUNTED)
+    yield from sentences([SPREADING] if OILS in _families(answer) else [])
+
+
 def _not_counted(answer: Substitutes) -> Iterator[Sentence]:
-    """What no figure here says of an oil or a surfactant that goes, and how to try it."""
-    gone = [line.ingredient for line in answer.today.formula.lines if line.ingredient.name in answer.missing]
-    families = [family_of(item) for item in gone]
-    yield from sentences(
-        [words for of, words in ((OILS, SPREADING), (SURFACTANTS, FOAM)) if of in families], Level.NOTE
-    )
+    """What no figure here says of a surfactant that goes, and how to try it."""
+    yield from sentences([FOAM] if SURFACTANTS in _families(answer) else [], Level.NOTE)
+
+
+def _families(answer: Substitutes) -> list[Family]:
+    """What the lines that go are bought for."""
+    return [family_of(x.ingredient) for x in answer.today.formula.lines if x.ingredient.name in answer.missing]
 
 
 def _own_parts(answer: Substitutes) -> Iterator[Sentence]:
@@ -143,7 +154,16 @@ def _options(answer: Substitutes) -> Table:
         Column("costs", f"{answer.brief.currency}/kg", 3), Column("against today", "", 3, sign=True),
     )  # fmt: skip
     rows = tuple((k, parts_words(c), c.close, c.distance, c.cost, c.cost_change) for k, c in enumerate(answer.swaps, 1))
+    thick = [_times_as_thick(choice) for choice in answer.swaps]
+    if any(times is not None for times in thick):
+        columns = (*columns, Column("thick", "times", 2, unknown="?"))
+        rows = tuple((*row, times) for row, times in zip(rows, thick, strict=True))
     return Table(columns, rows)
+
+
+def _times_as_thick(choice: Replacement) -> float | None:
+    """How many times as thick the oils that come in are as those that go; None where it is not known."""
+    return next((x.thickness.times for x in choice.differences if isinstance(x, OtherThickness)), None)
 
 
 def _functions(choice: Replacement) -> Iterator[Sentence]:
@@ -243,10 +263,15 @@ def _brings(choice: Replacement) -> Iterator[Part]:
     yield from sentences((f"It misses your limit: {words}." for words in choice.broken), Level.MIND)
     yield from warned([warning for warning in choice.new_warnings if warning.rule != "limit-missed"])
     yield from sentences((f"They melt lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
-    yield from sentences([f"Different: {in_words(fact)}." for fact in choice.differences])
+    yield from sentences([f"{_about(fact)}: {in_words(fact)}." for fact in choice.differences])
     if choice.new_names:
         yield Sentence(f"New on the label: {', '.join(choice.new_names)}.")
     yield from sentences(choice.new_cautions)
+
+
+def _about(fact: Difference) -> str:
+    """What a difference is told under."""
+    return "Spreading" if isinstance(fact, OtherThickness | UnknownThickness) else "Different"
 
 
 def _unjudged(answer: Substitutes) -> Iterator[str]:

@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from difflib import get_close_matches
 from enum import Enum, auto
 from math import isfinite, log
 
@@ -15,7 +14,7 @@ from optiform.properties.firmness import REFERENCE_TEMPERATURE, State, state, wi
 from optiform.reading.faults import Inspection
 from optiform.reading.frozen import frozen
 from optiform.reading.units import parse_quantity
-from optiform.trials.instruments import INSTRUMENTS, Instrument
+from optiform.trials.instruments import INSTRUMENTS, Instrument, misspelt
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial, TrialWeight, VersionLine
 
@@ -206,8 +205,7 @@ def _value(reading: Reading, formulas: Mapping[str, Formula], inspection: Inspec
         if not least <= number <= 1e5:
             inspection.fault(f"{place}, {name}", number, f"a number from {least:g} on")
     instrument = INSTRUMENTS.get(reading.instrument)
-    near = get_close_matches(reading.instrument.casefold(), INSTRUMENTS, n=1, cutoff=0.75)
-    if instrument is None and (near or not reading.instrument.strip()):
+    if misspelt(reading.instrument) or not reading.instrument.strip():
         inspection.fault(f"{place}, instrument", reading.instrument, f"one of: {', '.join(INSTRUMENTS)}")
     value = reading.value
     if instrument is not None:

@@ -256,8 +256,8 @@ class TrialWeight(Record):
 class Reading(Record):
     """One reading of one jar of a trial.
 
-    `instrument` is one of `flat probe` and `cone` (depth, mm), `push on a scale` (peak, g), `spoon score` (1 to 5), or
-    a word of the maker's own; `condition` is one of CONDITIONS.
+    `instrument` is one of `flat probe` and `cone` (depth, mm), `push on a scale` (peak, g), `spread under a weight`
+    (width, mm), `spoon score` (1 to 5), or a word of the maker's own; `condition` is one of CONDITIONS.
     """
 
     trial: As[str, Column("Trial", key=True, refers="Trial")]
@@ -265,7 +265,12 @@ class Reading(Record):
     age: As[float, Column("Age", "since making: '24 h', '7 day' (168 h)", "h", NOT_LESS)]
     temperature: As[float, Column("Product's core", "temperature of the product's core", "degC", WARMTH)]
     instrument: As[
-        str, Column("Another instrument", "flat probe, cone, push on a scale, spoon score, or your word", rule=SAID)
+        str,
+        Column(
+            "Another instrument",
+            "flat probe, cone, push on a scale, spread under a weight, spoon score, or your word",
+            rule=SAID,
+        ),
     ]
     value: As[float, Column("Values", "one for each jar: '210 g', '8.5 mm', 3", rule=NOT_LESS)]
     unit: As[str, Column("Values")]

@@ -292,9 +292,17 @@ def test_an_oil_is_replaced_by_those_nearest_in_feel(says: Says) -> None:
     assert "2 sunflower oil, high oleic 9.00 yes 1.01 5.057 -0.927" in out
     assert "polyunsaturated share 13.2 16 % of the fatty acids" in out
     assert "Usual against it is mixed tocopherols, 0.05 to 0.2 % of the oils (from memory)" in out
-    assert "How an oil spreads on the skin is not in the distance" in out
+    assert "Spreading: about as thick as today's oil: 0.97 times at 25 °C, could be 0.74 to 1.3" in out
     out = says("substitute brief.toml 'sweet almond oil' --part option-2")
     assert "its oils oxidise more slowly: C18:2 and twice C18:3 are 5.89 % of the oils, today 12.6." in out
+    assert "about as thick as today's oil: 1.1 times at 25 °C, could be 0.84 to 1.4" in out
+    out = says("substitute brief.toml 'sweet almond oil' --part distance")
+    assert "How an oil spreads is not in the distance. That a thinner one spreads further is second-hand" in out
+    out = says(
+        'trial read F-6 "42 mm" --instrument "spread under a weight" --geometry "1 g, 500 g" --age "7 day" '
+        '--at "20 degC" --records .'
+    )
+    assert "by spread under a weight at 20 °C, 7 days old: 42 mm" in out
 
 
 def test_sugar_instead_of_salt_dissolves_in_the_water_that_is_there(says: Says) -> None:

@@ -8,7 +8,8 @@ import pandas as pd
 import streamlit as st
 
 from optiform.reading import clock
-from optiform.trials.instruments import INSTRUMENTS
+from optiform.reading.faults import BadInput, Fault
+from optiform.trials.instruments import INSTRUMENTS, misspelt
 from optiform.workshop.columns import CONDITIONS
 from optiform.workshop.decisions import Kept, logged, read
 from optiform.workshop.keeping import split_readings, values_of, weights_of
@@ -115,13 +116,15 @@ def readings(log: Log) -> None:
         form.choose("condition", CONDITIONS, one, 0, help="only plain is fitted")
         form.ask("tester", two, last.tester if last else "")
         form.ask("excluded", three)
-        per_jar = "Values, one for each jar: g of a push, mm of depth, a score of 1 to 5"
+        per_jar = "Values, one for each jar: g of a push, mm of depth or width, a score of 1 to 5"
         values = st.text_input(per_jar, placeholder="210 g, 198 g, 205 g", **typed.field(key("readings", "values")))
         form.ask("note")
     word, size = gauges.get(gauge, (form.values["instrument"], form.values["geometry"]))
     form.values |= {"instrument": word, "geometry": size, "value": values.strip()}
 
     def decided(now: Reader) -> Kept:
+        if misspelt(word):
+            raise BadInput([Fault("form", "instrument", word, f"one of: {', '.join(INSTRUMENTS)}")])
         numbered = enumerate(values_of(split_readings(values), "form"), 1)
         return read(
             now, [form.record(Reading, number=k, value=x, unit=unit or _unit(word)) for k, (x, unit) in numbered]
