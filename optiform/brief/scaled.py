@@ -22,7 +22,7 @@ def on_scale(brief: Brief, known: Exponents) -> Brief:
         >>> from optiform.properties.firmness import CORNERS, Scale
         >>> from optiform.reading.paths import DEMO
         >>> limited = read_brief(DEMO / "brief.toml").with_limit("firmness at 35 degC", high=60)
-        >>> steep = on_scale(limited, Exponents(Scale(3.5), CORNERS, "fitted"))
+        >>> steep = on_scale(limited, Exponents(Scale(3.5), CORNERS, ASSUMED.rests_on))
         >>> [round(each.limits[-1].property.of(each.reference), 1) for each in (limited, steep)]
         [22.2, 12.2]
     """

@@ -20,6 +20,7 @@ from optiform.reading.plain import answered
 from optiform.telling import between as mixed
 from optiform.telling import scale
 from optiform.telling import trial as plain
+from optiform.telling.facts import in_words
 from optiform.telling.json import trial as as_json
 from optiform.telling.saved import kept_in_words
 from optiform.telling.steps import after_between
@@ -115,7 +116,7 @@ def _predict(options: argparse.Namespace) -> None:
     check_names(options)
     fitted = fit(log, catalogue, reference)
     predictions = [predict(fitted, formula, at) for at in options.at or [20.0]]
-    sealed = _sealed(options, forecasts.forecasts(fitted, predictions))
+    sealed = _sealed(options, forecasts.forecasts(fitted, predictions, in_words(fitted.basis)))
     new = [each for each in sealed.records if isinstance(each, Forecast)]
     answer(
         plain.predicted(predictions, fitted, kept_in_words(sealed)),

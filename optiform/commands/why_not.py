@@ -39,6 +39,6 @@ def _subject(brief: Brief, name: str) -> Ingredient | Formula:
         return read_formula(Path(name), brief.catalogue).formula
     item = brief.catalogue.find(name)
     if item is None:
-        expected = f"a formula file, or {brief.catalogue.unknown(name)}"
+        expected = brief.catalogue.unknown(name)
         raise BadInput([Fault(COMMAND_LINE, "--why-not", repr(name), expected)])
     return item

@@ -33,6 +33,7 @@ from optiform.properties.firmness import (
     packed,
     without_network,
 )
+from optiform.properties.grounds import Assumption, FittedTo
 from optiform.properties.tangent_planes import Model, firmness
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault, Unsettled
@@ -103,7 +104,7 @@ class Texture(Ranked[TextureOption]):
     furthest: TextureOption | None
     season: Season | None
     note: Note
-    rests_on: str
+    rests_on: Assumption | FittedTo
     decided: bool = True
     in_the_way: tuple[Demand | Fact, ...] = ()
 
@@ -183,7 +184,7 @@ def texture(
         furthest=furthest,
         season=season,
         note=note or _note(season, reach, step, clash, doubt),
-        rests_on=known.words,
+        rests_on=known.rests_on,
         decided=not doubt,
         in_the_way=tuple(clash),
     )

@@ -8,7 +8,7 @@ groups, is linear-fractional, and a limit on it is still a linear row: value >= 
 A property that bends (water activity, grains that dissolve) gives p and g that hold near one formula.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from functools import cached_property, lru_cache
 from operator import attrgetter
 from typing import ClassVar, Literal
@@ -273,7 +273,7 @@ class Bent(_Measured):
     """
 
     near: Callable[[Mix, Vector], Terms]
-    note: str = ""
+    note: Hashable = ""
     here: Callable[[Mix, Vector], Terms] | None = None
     holds: Callable[[Mix], tuple[tuple[str, Terms, float], ...]] | None = None
     cases: Callable[[Mix], Cases | None] | None = None

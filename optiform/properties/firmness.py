@@ -27,6 +27,7 @@ import numpy as np
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
+from optiform.properties.grounds import Assumption, FittedTo
 from optiform.properties.structurants import MIXED, gelled, mixing, strength_span, structurant
 from optiform.properties.texture import solids_as_fat, solids_by_kind, structuring_solids
 from optiform.properties.water_phase import grain_volume_fraction, undissolved, water
@@ -64,22 +65,18 @@ CORNERS = tuple(Scale(n, phi_m) for n in (1.5, 3.5) for phi_m in (0.50, 0.66))
 
 @frozen
 class Exponents:
-    """What is taken for the scale: the figures, the corners of their ranges, and what they rest on, in words.
+    """What is taken for the scale: the figures, the corners of their ranges, and what they rest on.
 
     `apart`: by what factor two products differ beside the corners: the model's own error, or how a maker's batches do.
     """
 
     typical: Scale
     corners: tuple[Scale, ...]
-    words: str
+    rests_on: Assumption | FittedTo
     apart: float = OWN_ERROR
 
 
-ASSUMED = Exponents(
-    Scale(),
-    CORNERS,
-    "measured firmness lay up to three times off: a direction, until you log readings of your own",
-)
+ASSUMED = Exponents(Scale(), CORNERS, Assumption.ALL)
 #: How far tapping again, or a little fat between the grains, moves a packing that was weighed. Judgement.
 WEIGHED = 0.03
 
@@ -155,8 +152,7 @@ def packed(reference: Formula, known: Exponents = ASSUMED) -> Exponents:
         return known
     phi_m = min(sum(solid for solid, _ in pairs) / sum(filled for _, filled in pairs), 0.9)
     corners = tuple(Scale(n, phi_m + off) for n in (1.5, 3.5) for off in (-WEIGHED, WEIGHED))
-    words = "its exponent is assumed until your own readings are fitted; how the grains pack is weighed"
-    return Exponents(Scale(known.typical.n, phi_m), corners, words)
+    return Exponents(Scale(known.typical.n, phi_m), corners, Assumption.WEIGHED)
 
 
 def firmness_band(formula: Formula, reference: Formula, temperature: float, known: Exponents = ASSUMED) -> Band | None:

@@ -121,7 +121,7 @@ def _expected(words: str, columns: dict[str, str]) -> str:
     from difflib import get_close_matches  # only for what is misspelt
 
     near = get_close_matches(words, known, n=3, cutoff=0.5)
-    return f"a property; near: {'; '.join(near)}" if near else f"a property, one of: {', '.join(known)}"
+    return f"a property; near: {'; '.join(near)}" if near else "a property: `optiform guide words` lists them"
 
 
 def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:

@@ -21,6 +21,7 @@ from optiform.properties.firmness import (
     packed,
     state,
 )
+from optiform.properties.grounds import Relative
 from optiform.properties.texture import solids_as_fat
 from optiform.properties.water_phase import grain_volume_fraction, undissolved
 from optiform.reading.values import Bound
@@ -96,11 +97,10 @@ def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED)
         (100.0, '-')
     """
     taken = packed(reference, known)
-    note = f"relative: today's formula is 100 at 20 degC; {taken.words}"
     name = f"firmness at {temperature:g} degC"
     scale = (reference, temperature, taken.typical)
     near, here = Bound(_plane, scale), Bound(_banded, (reference, temperature, taken))
-    return Bent(name, "-", OF_TODAY, near, note, here=here, pieces=Bound(_pieces, scale))
+    return Bent(name, "-", OF_TODAY, near, Relative(taken.rests_on), here=here, pieces=Bound(_pieces, scale))
 
 
 def _banded(mix: Mix, x: Vector, reference: Formula, temperature: float, known: Exponents) -> Terms:

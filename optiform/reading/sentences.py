@@ -1,7 +1,7 @@
 """A fault as a sentence: what is wrong, and what to write instead, from what stood there and what should."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 NOTHING = ("nothing", "''", '""', "none")  #: how a fault says that nothing stood there
 
@@ -141,7 +141,17 @@ def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
 
 
 def _choice(place: str, read: str, words: "re.Match[str]") -> str:
-    return _wrong(place, read, "is not known here", f"Write {words['some']} of{words['whose'] or ''}: {words['list']}")
+    near = _near(read, words["list"].split(", "))
+    whole = f"Write {words['some']} of{words['whose'] or ''}: {words['list']}"
+    return _wrong(place, read, "is not known here", near or whole)
+
+
+def _near(read: str, names: Sequence[str]) -> str:
+    """The question whether the nearest of these names was meant; empty where none is near."""
+    from difflib import get_close_matches  # only for what is misspelt
+
+    near = get_close_matches(read.strip("“”"), names, n=1, cutoff=0.8)
+    return f"Did you mean {near[0]}?" if near else ""
 
 
 def _quantity(place: str, read: str, words: "re.Match[str]") -> str:
@@ -211,11 +221,8 @@ def _no_column(_: str, read: str, words: "re.Match[str]") -> str:
 
 
 def _there_are(place: str, read: str, words: "re.Match[str]") -> str:
-    from difflib import get_close_matches
-
-    near = get_close_matches(read.strip("“”"), words["list"].split("; "), n=1, cutoff=0.8)
-    meant = f"Did you mean {near[0]}? " if near else ""
-    return _wrong(place, read, f"is not {words['noun']}", f"{meant}There are: {words['list']}")
+    near = _near(read, words["list"].split("; "))
+    return _wrong(place, read, f"is not {words['noun']}", near or f"There are: {words['list']}")
 
 
 def _other(place: str, read: str, words: "re.Match[str]") -> str:

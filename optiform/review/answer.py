@@ -45,7 +45,7 @@ class Measured:
     high: float | None = None
     span: tuple[float, float] | None = None
     lacking: tuple[str, ...] = ()
-    note: str = ""
+    note: Hashable = ""
     beyond: bool = False
     rounding: float = 0.0
 

@@ -2,6 +2,7 @@
 
 from optiform.brief.brief import Brief
 from optiform.telling import report
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Column, Section, Sentence, Step, Table, Telling, sentences
 from optiform.telling.scale import NINE_IN_TEN, SCALE, closing, firm, whole
 from optiform.telling.tried import left_behind
@@ -26,7 +27,7 @@ def between(answer: Between, fit: Fitted, brief: Brief, steps: tuple[Step, ...] 
     first, second = answer.ends
     table = _shares(answer)
     notes = (*map(left_behind, answer.prediction.beyond), MOVES)
-    rests = f"Fitted to {fit.basis.words}. {NINE_IN_TEN}"
+    rests = f"Fitted to {in_words(fit.basis)}. {NINE_IN_TEN}"
     sections = (
         Section("answer", "", (Sentence(_parts(answer)), Sentence(_firm(answer)), *_others(answer))),
         Section("brief", "", (report.limits_line(answer.report), report.law_line(answer.report, brief.scope))),

@@ -7,6 +7,7 @@ from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.reading.units import count_of
 from optiform.review.causes import Cause
 from optiform.review.compare import Comparison, LineRow, PropertyRow
+from optiform.telling.facts import in_words
 from optiform.telling.figures import carried, shorten, significant
 from optiform.telling.measured import of_what
 from optiform.telling.parts import Cell, Column, Part, Section, Sentence, Table, Telling, number, sentences
@@ -207,4 +208,4 @@ def _gaps(answer: Comparison) -> Iterator[Sentence]:
             if measured.state == "not known":
                 yield Sentence(f"{row.name} of {formula.name} not known: no figure for {', '.join(measured.lacking)}.")
             elif measured.state == "not given":
-                yield Sentence(f"{row.name} of {formula.name} not given: {measured.note}.")
+                yield Sentence(f"{row.name} of {formula.name} not given: {in_words(measured.note)}.")

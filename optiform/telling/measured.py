@@ -6,8 +6,10 @@ from optiform.ingredients.ingredient import Evidence, Value
 from optiform.program.build import Demand
 from optiform.properties.base import OF_TODAY
 from optiform.properties.base import of_what as of_what
+from optiform.properties.grounds import Assumption, FittedTo, Readings, Relative
 from optiform.review.answer import Measured
 from optiform.telling.parts import Column, Part, Sentence, Table, number, sentences
+from optiform.telling.words import in_words
 
 #: How sure a figure or a statement is, for a maker.
 SURE = {
@@ -31,6 +33,42 @@ def heat_limit(limit: Value) -> str:
     """
     both = f"{limit.least:g} to {limit.most:g} degC, suppliers differ" if limit.least < limit.most else ""
     return f"heat limit {both or f'{limit.most:g} degC'} ({SURE[limit.evidence]})"
+
+
+RESTS_ON = {
+    Assumption.ALL: "measured firmness lay up to three times off: a direction, until you log readings of your own",
+    Assumption.WEIGHED: "its exponent is assumed until your own readings are fitted; how the grains pack is weighed",
+}
+
+
+@in_words.register
+def _readings(fit: Readings) -> str:
+    """Example:
+    >>> in_words(Readings(2, 12, (10.0, 20.0), (168.0,)))
+    '2 trials, 12 readings at 10 and 20 degC, 7 days old'
+    """
+    heat = _listed([f"{at:g}" for at in fit.temperatures])
+    days = _listed([f"{hours / 24:.3g}" for hours in fit.ages])
+    return f"{fit.trials} trials, {fit.readings} readings at {heat} degC, {days} days old"
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+@in_words.register
+def _assumption(of: Assumption) -> str:
+    return RESTS_ON[of]
+
+
+@in_words.register
+def _fitted_to(of: FittedTo) -> str:
+    return f"its exponents are fitted to {in_words(of.readings)}"
+
+
+@in_words.register
+def _relative(note: Relative) -> str:
+    return f"relative: today's formula is 100 at 20 degC; {in_words(note.rests_on)}"
 
 
 def unit_of(demand: Demand) -> str:
@@ -114,7 +152,7 @@ def _notes(measures: Sequence[Measured]) -> Iterator[str]:
         if measured.lacking:
             yield f"{measured.name}: no figure for {', '.join(measured.lacking)}."
         elif measured.note and (measured.value is not None or measured.beyond):
-            yield f"{measured.name}: {measured.note}."
+            yield f"{measured.name}: {in_words(measured.note)}."
 
 
 def told(measures: Sequence[Measured], title: str = "") -> tuple[Part, ...]:

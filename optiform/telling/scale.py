@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from optiform.properties.firmness import Band
 from optiform.reading.units import count_of
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.report import NOT_A_RELEASE, PROCESS
 from optiform.telling.tried import FIGURES, figure, fit_notes, uncounted
@@ -56,7 +57,7 @@ def fitted(fit: Fitted) -> Telling:
         Section("notes", "Good to know", sentences((*map(spoken, fit_notes(fit)), NINE_IN_TEN, SCALE)), most=2),
         closing(),
     )
-    title = f"Firmness fitted to {fit.basis.words}; {fit.reference.name} at 20 °C is 100"
+    title = f"Firmness fitted to {in_words(fit.basis)}; {fit.reference.name} at 20 °C is 100"
     return Telling(title, sections, _table(fit))
 
 

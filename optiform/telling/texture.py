@@ -223,8 +223,7 @@ def _common(season: Season) -> Section:
 
 
 def _notes(answer: Texture) -> Iterator[Part]:
-    rests = f"{capital(answer.rests_on)}"
-    yield Sentence(f"{SCALE} {rests}.", Level.NOTE)
+    yield Sentence(f"{SCALE} {capital(in_words(answer.rests_on))}.", Level.NOTE)
     if new := [name for name, choice in choices(answer).items() if choice.new]:
         plural = len(new) > 1
         names = ", ".join(name.removeprefix("option ") for name in new)

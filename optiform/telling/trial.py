@@ -6,6 +6,7 @@ from itertools import groupby
 from optiform.properties.firmness import Band
 from optiform.reading.units import count_of
 from optiform.telling.doses import helps as helps_of
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, sentences
 from optiform.telling.scale import NINE_IN_TEN, SCALE, closing, firm, whole
@@ -194,7 +195,7 @@ def predicted(predictions: Sequence[Prediction], fit: Fitted, sealed: str = "") 
         ),
     )
     notes = dict.fromkeys(left_behind(x) for of in predictions for x in of.beyond)
-    rests = f"Fitted to {fit.basis.words}. {NINE_IN_TEN}"
+    rests = f"Fitted to {in_words(fit.basis)}. {NINE_IN_TEN}"
     scale = firmness(predictions)
     sections = (
         Section("firmness", "", (scale,)),
@@ -235,7 +236,7 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
     rests = (
         f"{answer.looked_at} trials were compared: the formulas as they are, and one line up with another down in "
         f"whole steps of {answer.step:g} g in {answer.mass:g} g, within the brief and the law. "
-        f"Fitted to {fit.basis.words}. {NINE_IN_TEN}"
+        f"Fitted to {in_words(fit.basis)}. {NINE_IN_TEN}"
     )
     table = _proposals(answer)
     sections = (

@@ -5,7 +5,7 @@ from math import isfinite
 
 from optiform.reading.units import count_of
 from optiform.telling.figures import capital
-from optiform.trials.cells import Uncounted
+from optiform.trials.cells import SETTLED, Reason, Uncounted
 from optiform.trials.fit import JARS, Beyond, Fitted, Learned, Note
 from optiform.trials.next_trial import WORTH
 from optiform.trials.question import Equal, Next, Proposal, Question
@@ -21,6 +21,16 @@ FIGURES: Mapping[Figure, str] = {
     Figure.AT_100: "at firmness 100",
     Figure.ANSWER: "power of firmness",
     Figure.SCORES: "scores where 2.7 times as firm",
+}
+#: Why a reading does not count: behind each reason what is said of it, and the hours counted from.
+UNCOUNTED = {
+    Reason.EXCLUDED: "excluded: {0}",
+    Reason.INSTRUMENT: "how {0!r} answers to firmness is not known",
+    Reason.CONDITION: "condition {0}, not plain",
+    Reason.YOUNG: "{0} h old; firmness counts from {1:g} h on",
+    Reason.FIGURE: "a figure for the formula at {0} degC is not known",
+    Reason.NO_SOLIDS: "no structuring solids at {0} degC, where the scale ends",
+    Reason.JAMMED: "grains fill {0} % of the volume and jam",
 }
 #: What no trial reaches.
 REACHED = {"solids": "its structuring solids", "grains": "its grains by volume"}
@@ -68,7 +78,10 @@ def left_behind(beyond: Beyond) -> str:
 
 def uncounted(why: Uncounted | None) -> str:
     """Why a reading does not count; empty where it does."""
-    return why.words if why else ""
+    if why is None:
+        return ""
+    about = f"{why.about:g}" if isinstance(why.about, float) else why.about
+    return UNCOUNTED[why.reason].format(about, SETTLED)
 
 
 # -- the next trial ----------------------------------------------------------------------------------------------------

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from enum import Enum, auto
+from enum import StrEnum
 from math import isfinite, log
 
 import numpy as np
@@ -61,28 +61,16 @@ class Cell:
     grains: float
 
 
-class Reason(Enum):
-    """Why a reading does not count; behind each what is said of it."""
+class Reason(StrEnum):
+    """Why a reading does not count, as a fault names it where none does; behind each what is said of it."""
 
-    EXCLUDED = auto()  #: by the maker: in their words
-    INSTRUMENT = auto()  #: how it answers to firmness is not known: its name
-    CONDITION = auto()  #: not plain: which it was
-    YOUNG = auto()  #: firmness of the day: hours
-    FIGURE = auto()  #: a figure of the formula is not known: degC
-    NO_SOLIDS = auto()  #: nothing holds it up: degC
-    JAMMED = auto()  #: its grains: % of the volume
-
-
-#: A fault says them where no reading counts: behind each reason what is said of it, and the hours counted from.
-WHY = {
-    Reason.EXCLUDED: "excluded: {0}",
-    Reason.INSTRUMENT: "how {0!r} answers to firmness is not known",
-    Reason.CONDITION: "condition {0}, not plain",
-    Reason.YOUNG: "{0} h old; firmness counts from {1:g} h on",
-    Reason.FIGURE: "a figure for the formula at {0} degC is not known",
-    Reason.NO_SOLIDS: "no structuring solids at {0} degC, where the scale ends",
-    Reason.JAMMED: "grains fill {0} % of the volume and jam",
-}
+    EXCLUDED = "excluded"  #: by the maker: in their words
+    INSTRUMENT = "unknown instrument"  #: how it answers to firmness is not known: its name
+    CONDITION = "not plain"  #: which it was
+    YOUNG = "too young"  #: firmness of the day: hours
+    FIGURE = "unknown figure"  #: of the formula: degC
+    NO_SOLIDS = "no structuring solids"  #: nothing holds it up: degC
+    JAMMED = "grains jam"  #: % of the volume
 
 
 @frozen
@@ -91,12 +79,6 @@ class Uncounted:
 
     reason: Reason
     about: str | float
-
-    @property
-    def words(self) -> str:
-        """As a fault says it where nothing counts."""
-        words = WHY[self.reason]
-        return words.format(f"{self.about:g}" if isinstance(self.about, float) else self.about, SETTLED)
 
 
 @frozen

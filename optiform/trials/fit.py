@@ -11,8 +11,10 @@ import numpy as np
 
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula
+from optiform.properties import grounds
 from optiform.properties.base import Vector
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, Exponents, Scale, State, state
+from optiform.properties.grounds import FittedTo
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
 from optiform.trials.cells import Gauge, LeftOut, Readings, formulas_of, readings_of
@@ -86,26 +88,11 @@ class Seen:
 
 
 @frozen
-class Basis:
+class Basis(grounds.Readings):
     """What a fit rests on. `cells` are means by trial, gauge, temperature and age."""
 
-    trials: int
-    readings: int
     cells: int
-    temperatures: tuple[float, ...]
-    ages: tuple[float, ...]
     gauges: tuple[str, ...]
-
-    @property
-    def words(self) -> str:
-        """In one line."""
-        heat = _listed([f"{each:g}" for each in self.temperatures])
-        days = _listed([f"{each / 24:.3g}" for each in self.ages])
-        return f"{self.trials} trials, {self.readings} readings at {heat} degC, {days} days old"
-
-
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 @frozen
@@ -145,8 +132,7 @@ class Fitted:
         ends = n.central(self.level), phi_m.central(self.level)
         corners = tuple(Scale(a, b) for a in ends[0] for b in ends[1])
         apart = exp(NormalDist().inv_cdf((1 + self.level) / 2) * known.of(known.tau).mean)
-        words = f"its exponents are fitted to {self.basis.words}"
-        return Exponents(Scale(n.mean, phi_m.mean), corners, words, apart)
+        return Exponents(Scale(n.mean, phi_m.mean), corners, FittedTo(self.basis), apart)
 
 
 @frozen
@@ -175,7 +161,7 @@ def fit(log: Log, catalogue: Catalogue, reference: Formula | None = None) -> Fit
     base = reference or next(iter(formulas.values()))
     readings = readings_of(log, formulas, base)
     if not readings.cells:
-        why = "; ".join(dict.fromkeys(each.why.words for each in readings.left_out)) or "none"
+        why = ", ".join(dict.fromkeys(each.why.reason for each in readings.left_out)) or "none"
         raise BadInput([Fault(log.place, "readings that count", why, "at least one plain reading, 24 h old or older")])
     return fitted(readings, base)
 

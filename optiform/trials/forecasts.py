@@ -93,15 +93,18 @@ def model() -> str:
 # -- sealing -----------------------------------------------------------------------------------------------------------
 
 
-def forecasts(fit: Fitted, predictions: Iterable[Prediction]) -> tuple[Forecast, ...]:
-    """What each instrument will read, as records, at the moment of the program's clock."""
+def forecasts(fit: Fitted, predictions: Iterable[Prediction], rests_on: str) -> tuple[Forecast, ...]:
+    """What each instrument will read, as records, at the moment of the program's clock.
+
+    `rests_on`: what the fit rests on, in the words that the record keeps.
+    """
     return tuple(
         Forecast(
             when=clock.now(), formula=of.formula.name, lines=written(of.formula),
             temperature=of.temperature, age=of.age,
             instrument=gauge.instrument.name, geometry=gauge.geometry, tester=gauge.tester,
             low=_short(read.band.low), typical=_short(read.band.typical), high=_short(read.band.high),
-            unit=gauge.instrument.unit, level=100 * of.level, rests_on=fit.basis.words, model=model(),
+            unit=gauge.instrument.unit, level=100 * of.level, rests_on=rests_on, model=model(),
         )
         for of in predictions
         for gauge, read in zip(fit.taken.gauges, of.gauges, strict=True)

@@ -17,6 +17,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.properties.base import Mix, fractions
 from optiform.properties.firmness import ASSUMED, Scale, firmness_band, grain_factor, packed, state
+from optiform.properties.grounds import Assumption, Relative
 from optiform.properties.registry import find_property
 from optiform.properties.tangent_planes import Model, firmness
 from tests.builders import figure, ingredient
@@ -138,7 +139,7 @@ def test_a_tapped_cup_of_the_grain_takes_the_place_of_the_assumed_packing() -> N
     assert narrow.typical == pytest.approx(expected, rel=1e-9)
     assert narrow.high / narrow.low < wide.high / wide.low
     assert firmness(less, 20.0).of(more) == pytest.approx(expected, rel=1e-9)
-    assert "weighed" in firmness(less, 20.0).note
+    assert firmness(less, 20.0).note == Relative(Assumption.WEIGHED)
 
 
 def test_grains_of_which_one_was_not_weighed_keep_the_assumed_packing() -> None:

@@ -7,6 +7,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.phases import count_ingredients, find
 from optiform.properties.registry import find_property
+from optiform.telling.facts import in_words
 from tests.builders import ingredient
 
 WATER = ingredient("water", 0, "water")
@@ -74,9 +75,9 @@ def test_what_is_per_hundred_of_something_else_is_in_parts(name: str) -> None:
 
 def test_what_counts_as_butter_and_as_the_rest_of_the_oil_phase_is_said() -> None:
     """Each ingredient of the tables that is called an oil and counts as a butter is named, palm kernel as palm."""
-    note = find_property("share of butter", "EUR").note
+    note = in_words(find_property("share of butter", "EUR").note)
     oils = [i.name for i in read_catalogue().ingredients.values() if i.functions[0] == "butter" and "oil" in i.name]
     assert len(oils) >= 4
     assert all(name.split()[0] in note for name in oils)
     assert find_property("share of oil", "EUR").note == ""
-    assert "rest of the oil phase" in find_property("emulsifier per 100 of oil phase", "EUR").note
+    assert "rest of the oil phase" in in_words(find_property("emulsifier per 100 of oil phase", "EUR").note)

@@ -75,7 +75,7 @@ def test_an_unknown_name_gets_near_ones(words: str, near: str) -> None:
 
 
 def test_a_name_like_nothing_gets_the_list() -> None:
-    with pytest.raises(ValueError, match="one of: water phase, oil phase"):
+    with pytest.raises(ValueError, match="a property: `optiform guide words` lists them"):
         find_property("qqqqqqqqqqqq", "EUR")
 
 

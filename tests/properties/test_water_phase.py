@@ -17,6 +17,7 @@ from optiform.properties.solubility import OutOfRange
 from optiform.properties.water_phase import mean_grain_size
 from optiform.review.answer import Measured
 from optiform.review.measures import measure
+from optiform.telling.facts import in_words
 from tests.builders import brief_of, ingredient
 
 WATER = ingredient("water", 0, "water", {"water": 100, "density": 1.0}, contains={"Aqua": 100})
@@ -128,7 +129,7 @@ def test_outside_the_table_nothing_is_said(words: str) -> None:
     told = measure(find_property(words, "EUR"), Mix.of(found), fractions(found))
     assert told.value is None
     assert told.state == "not given"
-    assert "outside" in told.note
+    assert "outside" in in_words(told.note)
 
 
 # -- water activity ----------------------------------------------------------------------------------------------------
@@ -151,7 +152,7 @@ def test_only_what_is_dissolved_lowers_the_water_activity() -> None:
 def test_an_estimate_never_looks_better_known_than_its_model() -> None:
     found = measure(find_property("water activity", "EUR"), Mix.of(SCRUB), fractions(SCRUB))
     assert found.evidence is Evidence.RECALLED
-    assert "measure it" in found.note
+    assert "measure it" in in_words(found.note)
 
 
 def aw(found: Formula) -> Measured:
@@ -176,7 +177,7 @@ def test_with_much_that_the_model_does_not_count_no_water_activity_is_given(flak
     found = formula((WATER, 0.5 * (1 - flakes)), (named, 0.5 * flakes), (OIL, 0.5))
     assert aw(found).state == state
     if state == "not given":
-        assert "31 % of the water phase is not counted by the model: Flaky Sulfate" in aw(found).note
+        assert "31 % of the water phase is not counted by the model: Flaky Sulfate" in in_words(aw(found).note)
 
 
 @pytest.mark.parametrize("part", [0.1, 0.3, 0.7, 1 / 3])

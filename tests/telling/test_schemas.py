@@ -247,9 +247,11 @@ def test_schema_prints_one_or_lists_them(capsys: pytest.CaptureFixture[str]) -> 
     assert json.loads(capsys.readouterr().out) == schema("brief.toml")
     assert cli.main(["schema"]) == 0
     listed = capsys.readouterr().out
-    assert [name for name in names() if f"optiform schema {name} " not in listed] == []
+    assert [name for name in names() if f" {name} " not in listed] == []
     assert cli.main(["schema", "soap"]) == 2
-    assert "There is no schema soap. Write one of: " in capsys.readouterr().err
+    assert capsys.readouterr().err == "There is no schema soap. `optiform schema` lists them.\n"
+    assert cli.main(["schema", "desing"]) == 2
+    assert capsys.readouterr().err == "There is no schema desing. Did you mean design?\n"
 
 
 def test_the_states_of_a_property_are_those_of_the_program() -> None:

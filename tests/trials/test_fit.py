@@ -12,6 +12,8 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.faults import BadInput
+from optiform.telling.facts import in_words
+from optiform.telling.tried import uncounted
 from optiform.trials.cells import Cell, Gauge, Readings
 from optiform.trials.fit import Fitted, fit, fitted
 from optiform.trials.instruments import (
@@ -227,7 +229,7 @@ def test_the_texture_scale_is_the_fitted_one() -> None:
     assert known.typical.n == pytest.approx(3.0, abs=0.1)
     assert {scale.n for scale in known.corners} == {known.corners[0].n, known.corners[-1].n}
     assert known.corners[0].n < known.typical.n < known.corners[-1].n
-    assert "4 trials" in known.words
+    assert in_words(known.rests_on).startswith("its exponents are fitted to 4 trials")
 
 
 @pytest.mark.parametrize(
@@ -243,7 +245,7 @@ def test_the_texture_scale_is_the_fitted_one() -> None:
 def test_what_does_not_count_is_told_and_changes_nothing(other: dict[str, object], why: str) -> None:
     found = fit_log(reading("T0", 99, 5000.0, **other))
     assert [(each.trial, each.number) for each in found.left_out] == [("T0", 99)]
-    assert why in found.left_out[0].why.words
+    assert why in uncounted(found.left_out[0].why)
     assert found.learned == fit_log().learned
 
 

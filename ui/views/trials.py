@@ -15,6 +15,7 @@ from optiform.telling import scale as told
 from optiform.telling import trial as plain
 from optiform.telling.between import between as mix_told
 from optiform.telling.document import document
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Telling
 from optiform.telling.saved import kept_in_words
 from optiform.telling.tried import figure, proposed
@@ -111,7 +112,8 @@ def over_temperature(scale: Fitted, records: Shop) -> None:
 
 def seal(scale: Fitted, records: Shop, formula: Formula, temperatures: Sequence[float]) -> None:
     """What is foretold of a formula that nobody has read goes into the records, and that is told."""
-    asked = forecasts.forecasts(scale, (predict(scale, formula, at) for at in temperatures))
+    predictions = (predict(scale, formula, at) for at in temperatures)
+    asked = forecasts.forecasts(scale, predictions, in_words(scale.basis))
     if forecasts.is_open(records.log, records.of(Forecast), asked):
         outcome = shop.keep(lambda now: forecasts.sealed(now, asked), written("records"))
         words = kept_in_words(outcome) if isinstance(outcome, Kept) else f"No forecast was sealed: {outcome.faults[0]}"

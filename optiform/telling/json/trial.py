@@ -33,6 +33,7 @@ from optiform.telling.tried import (
     left_behind,
     proposed,
     reason,
+    uncounted,
 )  # fmt: skip
 from optiform.trials.between import Between
 from optiform.trials.fit import Fitted
@@ -81,7 +82,9 @@ _SEEN = record(
     text("trial"), whole("readings"), key("temperatures", Many(NUMBER)), number("off"), number("expected_alone"),
     number("chance", "likelihood"), truth("disagrees"), many("taught", _TAUGHT),
 )  # fmt: skip
-_LEFT_OUT = record(text("trial"), whole("number"), text("reason", "why.words"), quantity("temperature", "°C"))
+_LEFT_OUT = record(
+    text("trial"), whole("number"), text("reason", lambda of: uncounted(of.why)), quantity("temperature", "°C")
+)
 FIT = answer(
     ["fitted"],
     formula("reference"), number("level", words="how often a range holds, of 1"), key("rests_on", RESTS_ON, "basis"),

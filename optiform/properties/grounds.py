@@ -1,0 +1,36 @@
+"""What a scale of firmness rests on, as facts; their words stand in telling/measured.py."""
+
+from enum import Enum, auto
+
+from optiform.reading.frozen import frozen
+
+
+class Assumption(Enum):
+    """What the exponents rest on where no readings are fitted."""
+
+    ALL = auto()  #: every figure is assumed
+    WEIGHED = auto()  #: how the grains pack is weighed
+
+
+@frozen
+class Readings:
+    """What a fit rests on: how many trials and readings, at which degC, how many hours old."""
+
+    trials: int
+    readings: int
+    temperatures: tuple[float, ...]
+    ages: tuple[float, ...]
+
+
+@frozen
+class FittedTo:
+    """Exponents that are fitted to readings."""
+
+    readings: Readings
+
+
+@frozen
+class Relative:
+    """What there is to know of a firmness: it counts today's formula as 100, and this is what its scale rests on."""
+
+    rests_on: Assumption | FittedTo
