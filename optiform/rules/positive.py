@@ -6,12 +6,12 @@ still be used for something else, which has to be apparent: then it is not known
 """
 
 import datetime
-import re
 from collections.abc import Iterator
 from functools import cache
 from itertools import product
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.ingredients.spelling import COLOUR_NUMBER
 from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.law import Scope, day, known
@@ -25,9 +25,6 @@ ACTS = {"EU": "Regulation (EC) 1223/2009", "GB": "assimilated Regulation (EC) 12
 READ = {"EU": Evidence.PUBLISHED, "GB": Evidence.SECONDARY}
 US_COLOURS = "21 CFR 73, 74 and 82"
 DRUG = "21 CFR 700.35"
-#: A colour index number, by which the lists of the EU and GB name colours: one that they do not hold is on no list.
-#: Behind a colon stands which lake of it; those are not told apart there.
-COLOUR_NUMBER = re.compile(r"C\.?\s?I\.?\s?(?:No\.?\s?)?\d{5}", re.IGNORECASE)
 
 
 @frozen
@@ -149,6 +146,7 @@ def _otherwise(item: Ingredient, use: str) -> tuple[bool | None, str]:
     names = _names(item)
     listed = f"none of {', '.join(names)} stands there"
     unknown = [name for name in names if not any(name in known(where) for where in MARKETS)]
+    # The list of colours goes by their numbers: one that it does not hold is on no list.
     if strange := [name for name in unknown if use != "colourant" or not COLOUR_NUMBER.fullmatch(name)]:
         return None, f"{', '.join(strange)} is not known here, so it may stand there under another name"
     purposes = {name: row["other purpose"] for name in names if (row := _unlisted(use).get(name))}
