@@ -126,10 +126,12 @@ def _of_number(known: dict[str, bool]) -> Meaning:
 
 @cache
 def numbered() -> frozenset[str]:
-    """Names that others continue with a number: Benzophenone, because of Benzophenone-3."""
+    """Names that others continue with a number: Benzophenone, because of Benzophenone-3, not goods of some strength."""
     keys = spellings()
-    stems = (re.fullmatch(r"(.+?[^0-9-])-?[0-9]+", key) for key in keys)
-    return frozenset(stem[1] for stem in stems if stem and stem[1] in keys)
+    stems = ((key, re.fullmatch(r"(.+?[^0-9-])-?[0-9]+", key)) for key in keys)
+    return frozenset(
+        stem[1] for key, stem in stems if stem and stem[1] in keys and keys[key].names != keys[stem[1]].names
+    )
 
 
 @cache

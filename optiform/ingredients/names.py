@@ -14,6 +14,7 @@ from functools import lru_cache
 
 from optiform.ingredients.lexicon import Meaning, declared, joined, numbered, numbers, spellings, vocabulary
 from optiform.ingredients.spelling import (
+    COLOUR_NUMBER,
     bracketed,
     fold,
     number,
@@ -143,6 +144,7 @@ def share_behind(text: str) -> tuple[str, float | None]:
     name, share, signed = without_share(tidy(text))
     known = certain(name) if share else None
     parted = signed or (known is not None and known == certain(text))  # goods named with their strength
+    parted = parted or COLOUR_NUMBER.fullmatch(name) is not None
     whole = fold(text) in spellings() and not (parted and fold(name) in spellings())
     if whole or not share or not (parted or _stripped(name, share)):
         return text, None

@@ -48,6 +48,8 @@ _NUMBER = re.compile(
     re.IGNORECASE,
 )
 _GRADE = re.compile(r"[ ,]+(?:usp|bp|nf|ep|fcc|ph\. ?eur\.?|pharma grade|cosmetic grade|food grade)$", re.IGNORECASE)
+#: A colour index number, by which the lists of the law name colours. Behind a colon stands which lake of it.
+COLOUR_NUMBER = re.compile(r"C\.?\s?I\.?\s?(?:No\.?\s?)?\d{5}", re.IGNORECASE)
 
 
 def tidy(text: str) -> str:

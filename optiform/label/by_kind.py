@@ -28,12 +28,14 @@ class KindPart:
     places: tuple[int, ...]
 
 
-def by_kind(names: Sequence[str], kind: str) -> tuple[KindPart, ...]:
+def by_kind(names: Sequence[str], kind: str, at_most: bool = False) -> tuple[KindPart, ...]:
     """What is usual of each part of a kind of product that some name serves; nothing where the kind is not known.
 
     Args:
         names: of a declaration, in its order.
         kind: of product; empty where it is not known.
+        at_most: whether parts count of which only the most is usual, as of the wax of a body butter: to tell kinds
+            apart by, since a maker who takes some takes more than that says.
 
     Example:
         >>> known = by_kind(["Aqua", "Helianthus Annuus Seed Oil", "Glycine Soja Oil"], "lotion")
@@ -41,7 +43,7 @@ def by_kind(names: Sequence[str], kind: str) -> tuple[KindPart, ...]:
         [((0,), 72.0), ((1, 2), 11.0)]
     """
     items = [_mainly(name) for name in names]
-    parts = _parts(kind, grain_in(kind, {item: 1 / place for place, item in enumerate(items, 1) if item}))
+    parts = _parts(kind, grain_in(kind, {item: 1 / place for place, item in enumerate(items, 1) if item}), at_most)
     places: dict[str, list[int]] = {}
     for place, item in enumerate(items):
         if item and (part := _part_of(parts, item)):
@@ -77,11 +79,12 @@ def _mainly(name: str) -> Ingredient | None:
     return None
 
 
-def _parts(kind: str, grain: str) -> dict[str, Guess]:
+def _parts(kind: str, grain: str, at_most: bool) -> dict[str, Guess]:
     """The usual share of the whole of each part of a kind that names can serve, totals first."""
-    rows = [row for row in usual_ranges(kind, grain) if row.typical and row.unit == "%" and _served(row.property)]
+    rows = [row for row in usual_ranges(kind, grain) if row.unit == "%" and _served(row.property)]
+    rows = [row for row in rows if row.typical or (at_most and row.high)]
     rows.sort(key=lambda row: row.property not in TOTALS)
-    return {row.property: usual_share(row.low, row.high, row.over, row.typical) for row in rows}
+    return {row.property: usual_share(row.low, row.high, row.over, row.typical or None) for row in rows}
 
 
 def _served(part: str) -> tuple[str, ...]:

@@ -33,6 +33,7 @@ HALF = (SHARES[1] / SHARES[0]) ** 0.5 * (1 + 1e-9)  #: from a share to the end o
 ABOVE = int(np.searchsorted(SHARES, 1.0, side="right"))  #: the first share above the 1 % line
 STEPS = 60  # of Newton's method, at most; some five are taken
 CLOSE = 1e-7  # relative, of sums
+NEAR_ENOUGH = 1e-3  # likewise, to speak of a solution at all
 NUDGE = 1e-5  # of a price, for a slope
 SHORTER = 0.5 ** np.arange(8)  # steps that are tried where the whole one overshoots
 NOTHING = 1e-9  # %, in place of nothing under a logarithm
@@ -44,7 +45,7 @@ class Belief:
     """What is likely of a declaration.
 
     `mean`: of each name, %; `above`: how likely it has more than 1 %; `misfit`: how ill all that is known fits, to
-    compare kinds of one list by.
+    compare kinds of one list by; infinite where no such distribution was found.
     """
 
     mean: Vector
@@ -88,6 +89,8 @@ def belief(known: Prior, ordered: int, low: Vector, high: Vector) -> Belief:
     totals = served @ mean[0]
     parts = weight @ (totals[1:] * np.log(np.maximum(totals[1:], NOTHING) / middle) - totals[1:] + middle)
     misfit = float(parts - logs_of_sums[0] - prices @ totals) + known.surprise
+    if not np.abs(off(prices[None])).max() < NEAR_ENOUGH:
+        misfit = np.inf
     return Belief(_whole(mean[0], low, high), above[0], misfit)
 
 

@@ -162,6 +162,7 @@ def from_label(
     caps: Mapping[str, float] | None = None,
     may_contain: Sequence[str] = (),
     kind: str = "",
+    among: Sequence[str] = (),
 ) -> LabelRanges | NoComposition:
     """The range of each declared constituent.
 
@@ -173,6 +174,7 @@ def from_label(
         caps: the most some names can have, %.
         may_contain: colours of shades, any of which may be there in any amount or not at all.
         kind: of product, by which the centre goes; where it is empty the one that the list fits best. No range changes.
+        among: the kinds that it can be, where use or area is known; empty for all.
 
     Raises:
         BadInput: with every fault of the arguments.
@@ -192,7 +194,7 @@ def from_label(
         places = label.places if one_percent_from is None else [one_percent_from - 1]
         extents = {above: extent for above in places if (extent := _extent(label.program(above)[0]))}
         if extents:
-            return _told(label, scope, extents, one_percent_from is None, notes, kind)
+            return _told(label, scope, extents, one_percent_from is None, notes, _Kinds(kind, tuple(among)))
         if usual:
             notes.append(UsualLeftAside())
     conflict = _clash(label, places)
@@ -236,14 +238,39 @@ def _clash(label: _Label, places: Sequence[int]) -> Conflict:
     return explain(Infeasible(program, np.zeros(len(label.names))), asked)
 
 
+# -- the kind of product ----------------------------------------------------------------------------------------------
+
+
+@frozen
+class _Kinds:
+    """The kind of product that is stated, else those that it can be."""
+
+    stated: str
+    among: tuple[str, ...]
+
+    def best(self, label: _Label, low: Vector, high: Vector) -> str:
+        """The kind that a declaration fits best; empty where no name tells one."""
+        if self.stated:
+            return self.stated
+        priors = {of: prior(label.names, of, label.ordered, at_most=True) for of in self.among or kinds()}
+        if not any(known.parts for known in priors.values()):
+            return ""
+        return min(priors, key=lambda of: belief(priors[of], label.ordered, low, high).misfit)
+
+
 # -- what is told ------------------------------------------------------------------------------------------------------
 
 
 def _told(
-    label: _Label, scope: Scope, extents: Mapping[int, _Extent], open_line: bool, notes: list[LabelNote], kind: str
+    label: _Label,
+    scope: Scope,
+    extents: Mapping[int, _Extent],
+    open_line: bool,
+    notes: list[LabelNote],
+    choice: _Kinds,
 ) -> LabelRanges:
     places = sorted(extents)
-    centre_for, centre, of = _centre(label, scope, extents, kind)
+    centre_for, centre, of = _centre(label, scope, extents, choice)
     low = np.min([extent.low for extent in extents.values()], axis=0)
     high = np.max([extent.high for extent in extents.values()], axis=0)
     ranges = tuple(
@@ -257,7 +284,7 @@ def _told(
         )
         for j, name in enumerate(label.names)
     )
-    if not kind:
+    if not choice.stated:
         notes.append(CentreOf(of))
     if open_line:
         notes.extend(_line(label, places))
@@ -265,7 +292,7 @@ def _told(
     return LabelRanges(scope, ranges, tuple(place + 1 for place in places), centre_for + 1, residual, tuple(notes))
 
 
-def _centre(label: _Label, scope: Scope, extents: Mapping[int, _Extent], kind: str) -> tuple[int, Vector, str]:
+def _centre(label: _Label, scope: Scope, extents: Mapping[int, _Extent], choice: _Kinds) -> tuple[int, Vector, str]:
     """The mean of what is likely, how many names stand above the line in it, and the kind it is of; fractions."""
     most = strictest(label.names, scope)
     lawful = [above for above, x in extents.items() if (100 * x.low <= most + 1e-9).all()]
@@ -275,15 +302,13 @@ def _centre(label: _Label, scope: Scope, extents: Mapping[int, _Extent], kind: s
         for end, reach in (("low", np.min), ("high", np.max))
     )
     high = np.minimum(high, most) if lawful else high
-    priors = {of: prior(label.names, of, label.ordered) for of in ([kind] if kind else kinds())}
-    if not any(known.parts for known in priors.values()):
-        priors = {kind: prior(label.names, kind, label.ordered)}
-    likely = {of: belief(known, label.ordered, low, high) for of, known in priors.items()}
-    of = min(likely, key=lambda of: likely[of].misfit)
-    chances = -np.diff([1.0, *likely[of].above[: label.ordered], 0.0])  # of so many names above the line
+    of = choice.best(label, low, high)
+    known = prior(label.names, of, label.ordered)
+    above = belief(known, label.ordered, low, high).above
+    chances = -np.diff([1.0, *above[: label.ordered], 0.0])  # of so many names above the line
     best = max(places, key=lambda above: chances[above])
     ends = _within(most, best, 100 * extents[best].high) if lawful else 100 * extents[best].high
-    centre = belief(priors[of], label.ordered, 100 * extents[best].low, ends).mean / 100
+    centre = belief(known, label.ordered, 100 * extents[best].low, ends).mean / 100
     return best, toward(extents[best].inside, centre, label.program(best)[0]), of
 
 

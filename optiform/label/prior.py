@@ -8,7 +8,7 @@ what is usual of that part (`by_kind.py`). Each is taken as log-normal, usual ra
 
 A kind that nobody states is the one that the list fits best: `Prior.surprise` is how ill what is usual of it fits the
 places, with one in twenty for each part that it needs and no name serves, and for each function that none of its parts
-has a use for.
+has a use for. For that, and for no centre, parts count too of which only the most is usual.
 """
 
 import math
@@ -44,8 +44,8 @@ class Prior:
     surprise: float = 0.0
 
 
-def prior(names: Sequence[str], kind: str = "", ordered: int | None = None) -> Prior:
-    """The prior of a declaration's names, in its order; `kind` of product, where it is known.
+def prior(names: Sequence[str], kind: str = "", ordered: int | None = None, at_most: bool = False) -> Prior:
+    """The prior of a declaration's names, in its order; `kind` of product, where it is known; `at_most` as in by_kind.
 
     Of those behind the first `ordered`, colourants that stand last whatever their amount, the place says nothing where
     their use does.
@@ -66,7 +66,7 @@ def prior(names: Sequence[str], kind: str = "", ordered: int | None = None) -> P
         for place, shares in enumerate(usual)
     ]
     middle, spread = np.array(both).reshape(-1, 2).T
-    parts = by_kind(names, kind)
+    parts = by_kind(names, kind, at_most)
     misfits = (min(_misfit(float(by_place[j]), *one) for one in shares) for j, shares in enumerate(usual) if shares)
     narrow = sum(math.log(part.usual[1]) for part in parts)
     return Prior(middle, spread, parts, sum(misfits) / 2 + narrow + STRANGE * strangers(names, kind))

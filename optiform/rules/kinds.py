@@ -1,5 +1,6 @@
 """What a kind of product is made without: such candidates are left out unless the maker names them."""
 
+from collections.abc import Iterable
 from functools import cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
@@ -76,3 +77,20 @@ def use_of(kind: str) -> tuple[str, str]:
         (('leave-on', 'body'), ('rinse-off', 'body'), ('leave-on', 'lips'))
     """
     return "leave-on" if kind in LEAVE_ON else "rinse-off", "lips" if kind == "stick and lip balm" else "body"
+
+
+def used_so(kinds: Iterable[str], use: str = "", area: str = "") -> list[str]:
+    """The kinds of product that are used so; an empty word says nothing. Of areas, lips have kinds of their own.
+
+    Example:
+        >>> used_so(["lotion", "cream scrub", "stick and lip balm"], "leave-on", "face")
+        ['lotion']
+        >>> used_so(["lotion", "cream scrub"], "rinse-off"), used_so(["lotion"])
+        (['cream scrub'], ['lotion'])
+    """
+    ways = {kind: use_of(kind) for kind in kinds}
+    return [
+        kind
+        for kind, way in ways.items()
+        if use in ("", way[0]) and (not area or (area == "lips") == (way[1] == "lips"))
+    ]

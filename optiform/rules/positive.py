@@ -6,13 +6,13 @@ still be used for something else, which has to be apparent: then it is not known
 """
 
 import datetime
-import re
 from collections.abc import Iterator
 from enum import Enum, auto
 from functools import cache
 from itertools import product
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
+from optiform.ingredients.spelling import COLOUR_NUMBER
 from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.law import Scope, day, known
@@ -26,9 +26,6 @@ ACTS = {"EU": "Regulation (EC) 1223/2009", "GB": "assimilated Regulation (EC) 12
 READ = {"EU": Evidence.PUBLISHED, "GB": Evidence.SECONDARY}
 US_COLOURS = "21 CFR 73, 74 and 82"
 DRUG = "21 CFR 700.35"
-#: A colour index number, by which the lists of the EU and GB name colours: one that they do not hold is on no list.
-#: Behind a colon stands which lake of it; those are not told apart there.
-COLOUR_NUMBER = re.compile(r"C\.?\s?I\.?\s?(?:No\.?\s?)?\d{5}", re.IGNORECASE)
 
 
 class Listed(Enum):
@@ -183,6 +180,7 @@ def _otherwise(item: Ingredient, use: str) -> tuple[bool | None, Listing]:
     """What an ingredient may be that is on no list for a use: (False or None, why)."""
     names = tuple(_names(item))
     unknown = [name for name in names if not any(name in known(where) for where in MARKETS)]
+    # The list of colours goes by their numbers: one that it does not hold is on no list.
     if strange := tuple(name for name in unknown if use != "colourant" or not COLOUR_NUMBER.fullmatch(name)):
         return None, Listing(Listed.UNKNOWN_NAME, strange)
     purposes = {name: row["other purpose"] for name in names if (row := _unlisted(use).get(name))}
