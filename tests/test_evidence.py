@@ -104,6 +104,18 @@ def test_what_is_bought_as_one_substance_is_all_that_substance_by_its_number() -
         assert row["cas"], row
 
 
+def test_a_solution_named_for_its_strength_holds_that_and_nothing_but_the_rest_beside_it() -> None:
+    """Of the rows worked out from a name, those that say so have its number; others close the sum to 100."""
+    rows = [row for row in table("constituents") if row["source"] == "W-COMPOSITION-NAME"]
+    assert len(rows) > 20
+    for row in rows:
+        (strength,) = [float(at) for at in re.findall(r"(\d+) %", row["ingredient"])]
+        parts = [float(part["typical"]) for part in table("constituents") if part["ingredient"] == row["ingredient"]]
+        assert float(row["typical"]) in (strength, 100 - strength), row
+        assert sum(parts) == 100
+        assert row["evidence"] == "derived"
+
+
 def test_nothing_is_solid_only_above_the_point_where_an_oil_was_read_to_set() -> None:
     rows = [row for row in values(property="solid fat") if row["source"].startswith("F-SET-")]
     assert len({row["ingredient"] for row in rows}) == 3
@@ -179,6 +191,15 @@ def test_a_charge_worked_out_from_a_name_is_what_the_name_says() -> None:
         assert by_name(row["inci"]) == {column: row[column] for column in COLUMNS}, row
     assert {row["evidence"] for row in named} == {"derived"}
     assert [by_name(x) for x in ("Sodium Benzoate", "Glyceryl Stearate SE", "Citric Acid")] == [None] * 3
+
+
+def test_a_charge_worked_out_from_a_systematic_name_has_one_that_was_read() -> None:
+    rows = [row for row in table("charge") if row["source"] == "CH-SYST"]
+    assert len(rows) > 10
+    for row in rows:
+        spellings = [x for x in table("names") if x["inci"] == row["inci"] and x["kind"] == "systematic"]
+        assert "published" in {spelling["evidence"] for spelling in spellings}, row
+        assert row["evidence"] == "derived"
 
 
 def test_the_readme_promises_no_more_than_the_tables_hold() -> None:

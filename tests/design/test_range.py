@@ -571,7 +571,7 @@ def test_a_line_that_goes_down_to_save_a_pack_ends_at_none_or_at_its_least_dose(
     candidate = joint.Candidate(today)
     names = [item.name for item in candidate.brief.mix.ingredients]
     chelator, water = names.index("disodium EDTA"), names.index("water")
-    for share, kept in ((0.0, True), (0.00025, False), (0.0005, True), (0.002, True)):
+    for share, kept in ((0.0, True), (0.00025, False), (0.001, True), (0.002, True)):
         x = candidate.start.copy()
         x[water] += x[chelator] - share
         x[chelator] = share

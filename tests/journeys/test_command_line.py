@@ -463,7 +463,7 @@ def test_a_full_name_or_synonym_shows_every_figure_with_its_source(shell: Shell,
     text = shell.text("ingredients", *words)
     assert "density at 20 °C" in text
     assert "1.261" in text
-    assert "W-M19" in text
+    assert "W-SUP-GLY995" in text
     assert "Sources" in shell.text("ingredients", *words, "--part", "sources")
 
 
