@@ -135,7 +135,7 @@ def signed(program: Arrays, y: Vector) -> Vector:
 
     Shape (..., rows), as y has.
     """
-    return np.where(program.at_least, np.maximum(y, 0), 0) + np.where(program.at_most, np.minimum(y, 0), 0)
+    return np.where(np.where(y > 0, program.at_least, program.at_most), y, 0.0)
 
 
 def _wrong_sign(y: Vector, right: Vector) -> float:
