@@ -20,6 +20,7 @@ from optiform.reading.frozen import frozen
 
 SolverName = Literal["highs", "cbc"]
 
+_ROWWISE, _MINIMISE = int(highspy.MatrixFormat.kRowwise), int(highspy.ObjSense.kMinimize)
 FINE = 1e-9  # the solver's tolerance, below what any certificate lets pass
 #: Statuses that are verdicts: whether there is an optimum. A limit that was reached is none.
 VERDICTS = {
@@ -284,13 +285,12 @@ def hand(highs: highspy.Highs, program: Program, rows: NDArray[np.intp], low: Ve
         low: bounds of the columns from below, `high` from above.
         high: see `low`.
     """
-    matrix, at_least, at_most = (a[rows] for a in (program.matrix, program.at_least, program.at_most))
-    rhs, used, model = program.rhs[rows], matrix != 0, highspy.HighsLp()
-    model.num_col_, model.num_row_ = len(program.columns), len(rows)
-    model.col_cost_, model.col_lower_, model.col_upper_ = program.cost, low, high
-    model.row_lower_, model.row_upper_ = np.where(at_least, rhs, -np.inf), np.where(at_most, rhs, np.inf)
-    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-    model.a_matrix_.start_ = np.concatenate([[0], np.cumsum(used.sum(axis=1))]).astype(np.int32)
-    model.a_matrix_.index_ = np.nonzero(used)[1].astype(np.int32)
-    model.a_matrix_.value_ = matrix[used]
-    highs.passModel(model)
+    matrix, at_least, at_most, rhs = (a[rows] for a in (program.matrix, program.at_least, program.at_most, program.rhs))
+    used, starts = matrix != 0, np.zeros(len(rows) + 1, dtype=np.int32)
+    used.sum(axis=1).cumsum(out=starts[1:])
+    index, lower, upper = used.nonzero()[1], np.where(at_least, rhs, -np.inf), np.where(at_most, rhs, np.inf)
+    sizes, continuous = (len(low), len(rows), len(index)), np.zeros(len(low), dtype=np.int32)
+    highs.passModel(  # which takes arrays as they are; those of a HighsLp are gone through number by number
+        *sizes, _ROWWISE, _MINIMISE, 0.0, program.cost, low, high, lower, upper,
+        starts, index.astype(np.int32), matrix[used], continuous,
+    )  # fmt: skip

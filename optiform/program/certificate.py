@@ -85,23 +85,20 @@ class NotCertified(Unproven):
 
 def certify_optimal(program: Arrays, x: Vector, y: Vector) -> Certificate:
     """Check that x is feasible and that y proves that nothing is better."""
-    claimed, y = y, signed(program, y)
-    activity = program.matrix @ x
-    slack = activity - program.rhs
+    right = signed(program, y)
+    slack = program.matrix @ x - program.rhs
     size = 1 + np.abs(program.rhs) + np.abs(program.matrix) @ np.abs(x)
-    below, above = np.where(program.at_least, -slack, 0) / size, np.where(program.at_most, slack, 0) / size
-    outside = np.concatenate([program.low - x, x - program.high])
-    reduced = program.cost - program.matrix.T @ y
-    bound, cost = _bound(program, y, reduced), float(program.cost @ x)
+    breach = np.maximum(np.where(program.at_least, -slack, 0.0), np.where(program.at_most, slack, 0.0)) / size
+    above, below = x - program.low, program.high - x
+    reduced = program.cost - right @ program.matrix
+    cost, rising, falling = float(program.cost @ x), np.maximum(reduced, 0.0), np.minimum(reduced, 0.0)
     scale = 1 + abs(cost)
-    at_low = np.maximum(reduced, 0) * (x - program.low)
-    at_high = np.minimum(reduced, 0) * (program.high - x)
-    products = np.concatenate([np.where(program.at_least & program.at_most, 0, y * slack), at_low, at_high])
+    loose = np.where(program.at_least & program.at_most, 0.0, right * slack)
     return Certificate(
-        primal=_worst(below, above, outside),
-        dual=_wrong_sign(claimed, y),
-        complementarity=_worst(np.abs(products) / scale),
-        gap=(cost - bound) / scale,
+        primal=_worst(breach, -above, -below),
+        dual=_wrong_sign(y, right),
+        complementarity=_worst(np.abs(loose), rising * np.abs(above), -falling * np.abs(below)) / scale,
+        gap=(cost - _bound(program, right, reduced)) / scale,
     )
 
 
@@ -135,7 +132,7 @@ def signed(program: Arrays, y: Vector) -> Vector:
 
     Shape (..., rows), as y has.
     """
-    return np.where(program.at_least, np.maximum(y, 0), 0) + np.where(program.at_most, np.minimum(y, 0), 0)
+    return np.where(np.where(y > 0, program.at_least, program.at_most), y, 0.0)
 
 
 def _wrong_sign(y: Vector, right: Vector) -> float:

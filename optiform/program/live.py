@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 from optiform.program.arrays import handed, point
 from optiform.program.certificate import (
     TOLERANCE,
+    Arrays,
     NotCertified,
     certify_infeasible,
     certify_optimal,
-    proven_bound,
 )
 from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.solver import farkas_weights, solve
@@ -53,6 +53,12 @@ class Optimum:
     y: Vector
     value: float
     bound: float
+
+    @staticmethod
+    def proven(program: Arrays, x: Vector, y: Vector) -> "Optimum | None":
+        """What is claimed to be one, if its proof holds."""
+        proof, value = certify_optimal(program, x, y), float(program.cost @ x)
+        return Optimum(x, y, value, value - proof.gap * (1 + abs(value))) if proof.holds else None
 
 
 @frozen
@@ -99,9 +105,25 @@ class Basis:
         return z
 
     @cached_property
+    def of_basic(self) -> tuple[Vector, Vector, Vector, Vector]:
+        """The bounds, the values and the costs of the basic variables. Shapes (rows,)."""
+        return self.low[self.basic], self.high[self.basic], self.z[self.basic], self.cost[self.basic]
+
+    @cached_property
+    def objective(self) -> float:
+        """What its point costs."""
+        return float(self.cost @ self.z)
+
+    @cached_property
+    def duals(self) -> Vector:
+        """What a unit of each row costs. Shape (rows,)."""
+        duals: Vector = self.cost[self.basic] @ self.inverse
+        return duals
+
+    @cached_property
     def reduced(self) -> Vector:
         """Reduced costs of all variables, 0 for basic ones. Shape (columns + rows,)."""
-        reduced: Vector = self.cost - (self.cost[self.basic] @ self.inverse) @ self.matrix
+        reduced: Vector = self.cost - self.duals @ self.matrix
         reduced[self.basic] = 0.0
         return reduced
 
@@ -171,9 +193,9 @@ def _started(program: Program) -> tuple[highspy.Highs, Optimum | None]:
     highs = handed(program)
     sharpen(highs, SHARP)
     claimed_first = first_claim(highs, program)
-    if claimed_first is not None and certify_optimal(program, *claimed_first).holds:
-        x, y = claimed_first
-        return highs, Optimum(x, y, float(program.cost @ x), proven_bound(program, y))
+    optimum = None if claimed_first is None else Optimum.proven(program, *claimed_first)
+    if optimum is not None:
+        return highs, optimum
     ray = infeasible_ray(highs) if claimed_first is None else None
     if ray is not None and certify_infeasible(program, ray, ROUNDED).holds:
         raise NoPoint("no feasible point", ray)
@@ -269,9 +291,10 @@ class Live:
                 self.sharpen(tolerance)
             status = self._run()
             x, y = self._claimed(now)
-            if status == highspy.HighsModelStatus.kOptimal and certify_optimal(now, x, y).holds:
+            optimum = Optimum.proven(now, x, y) if status == highspy.HighsModelStatus.kOptimal else None
+            if optimum is not None:
                 self.sharpen(SHARP)
-                return Optimum(x, y, float(now.cost @ x), proven_bound(now, y))
+                return optimum
             if status == highspy.HighsModelStatus.kInfeasible and self._empty(now):
                 self.sharpen(SHARP)
                 return None
@@ -348,7 +371,7 @@ class Live:
     def claimed_basis(self) -> Basis:
         """The basis of the last solve as the solver says it, unproven."""
         basis = self.highs.getBasis()
-        statuses = np.fromiter(map(int, (*basis.col_status, *basis.row_status)), dtype=np.int8)
+        statuses = np.array([status.value for status in (*basis.col_status, *basis.row_status)])
         basic = np.flatnonzero(statuses == _BASIC)
         at_high = statuses == _UPPER
         cost = np.concatenate([self._cost, np.zeros(len(self.program.rows))])

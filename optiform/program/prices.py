@@ -14,8 +14,7 @@ moving the target a little: where the answer's own basis holds there too, one fa
 the solver finds the basis that does.
 """
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -66,15 +65,9 @@ class Segment:
         With s' and the bend b' = b / (1 - o b) counted from o, s = s(o) + s' / (1 - o b)^2.
         """
         shrunk = 1 - (change - self.origin) * self.bend
-        return replace(
-            self,
-            origin=change,
-            objective=self.objective_at(change),
-            slope=self.slope / shrunk**2,
-            x=self.point_at(change),
-            step=self.step / shrunk**2,
-            bend=self.bend / shrunk,
-        )
+        slope, step, bend = self.slope / shrunk**2, self.step / shrunk**2, self.bend / shrunk
+        value, x = self.objective_at(change), self.point_at(change)
+        return Segment(change, self.start, self.end, value, slope, x, step, bend)
 
     def _s(self, change: float) -> float:
         d = change - self.origin
@@ -83,30 +76,33 @@ class Segment:
 
 def follow(basis: Basis, program: Program, row: int, origin: float) -> Segment:
     """The segment on which a basis, found at the change `origin`, stays optimal while the row's target moves."""
-    width, moved = len(program.columns), program.rows[row]
-    group = np.zeros(len(basis.z))
-    group[:width] = 0.0 if moved.group is None else moved.group
-    w = np.zeros(len(basis.z))
-    w[basis.basic] = basis.inverse[:, row]
-    size = float(group @ basis.z) + moved.per_target
-    slope = float(basis.cost @ w) * size
-    if width + row in basis.basic:  # the limit does not bind here: nothing moves with it
-        w, slope = np.zeros(len(basis.z)), 0.0
-    bend = float(group @ w)
-    q = group - (group[basis.basic] @ basis.inverse) @ basis.matrix
-    low, high = _reach(basis, w * size, float(basis.cost @ w) * q, width + row)
-    if width + row in basis.basic:
-        low, high = _loose(basis, program, row, low, high)
-    return Segment(
-        origin=origin,
-        start=origin + _change(low, bend),
-        end=origin + _change(high, bend),
-        objective=float(basis.cost @ basis.z),
-        slope=slope,
-        x=basis.z[:width],
-        step=(w * size)[:width],
-        bend=bend,
-    )
+    width = len(program.columns)
+    if not (basis.basic == width + row).any():
+        return follow_all(basis, program, [row], origin)[0]
+    low, high = _loose(basis, program, row)  # such a limit does not bind here: nothing moves with it
+    x = basis.z[:width]
+    return Segment(origin, origin + low, origin + high, basis.objective, 0.0, x, np.zeros(width), 0.0)
+
+
+def follow_all(basis: Basis, program: Program, rows: Sequence[int], origin: float) -> list[Segment]:
+    """The segments of rows that are not basic, as `follow` has them, all from one factorisation."""
+    width, numbers = len(program.columns), np.array(rows, dtype=np.intp)
+    groups, turns = np.zeros((len(rows), len(basis.z))), np.zeros((len(rows), len(basis.z)))
+    for place, row in enumerate(rows):
+        if (group := program.rows[row].group) is not None:
+            groups[place, :width] = group
+            turns[place] = groups[place] - (groups[place, basis.basic] @ basis.inverse) @ basis.matrix
+    w = np.zeros_like(groups)
+    w[:, basis.basic] = basis.inverse.T[numbers]
+    sizes, bends = groups @ basis.z + [program.rows[row].per_target for row in rows], (groups * w).sum(axis=1)
+    duals = w @ basis.cost
+    lows, highs = _reach(basis, w * sizes[:, None], duals[:, None] * turns, width + numbers)
+    steps, slopes, objective, x = (w * sizes[:, None])[:, :width], duals * sizes, basis.objective, basis.z[:width]
+    segments = []
+    for low, high, slope, step, bend in zip(lows, highs, slopes.tolist(), steps, bends.tolist(), strict=True):
+        ends = origin + _change(float(low), bend), origin + _change(float(high), bend)
+        segments.append(Segment(origin, *ends, objective, slope, x, step, bend))
+    return segments
 
 
 def _change(s: float, bend: float) -> float:
@@ -115,37 +111,30 @@ def _change(s: float, bend: float) -> float:
     return s / (1 + s * bend) if 1 + s * bend > 1e-9 else float(np.copysign(np.inf, s))  # the group g x has run out
 
 
-def _reach(basis: Basis, step: Vector, turn: Vector, own: int) -> tuple[float, float]:
-    """How far s can go down and up before a variable leaves its bounds or a reduced cost its sign.
+def _reach(basis: Basis, steps: Vector, turns: Vector, own: Vector) -> tuple[Vector, Vector]:
+    """How far s can go down and up before a variable leaves its bounds or a reduced cost its sign, for each row.
 
     A basic variable that stands at its bound, or beyond it by rounding, cannot go further that way at all.
     """
-    basic, rate = basis.basic, step[basis.basic]
+    basic, free, ways = basis.basic, np.flatnonzero(basis.free), np.where(basis.stands_high, -1.0, 1.0)
+    rates, gains = steps[:, basic], np.where(free == own[:, None], 0.0, turns[:, free] * ways[free])
     below, above = basis.z[basic] - basis.low[basic], basis.high[basic] - basis.z[basic]
-    free = basis.free.copy()
-    free[own] = False
-    among = np.flatnonzero(free)
-    high = basis.stands_high[among]
-    worth = np.where(high, -basis.reduced[among], basis.reduced[among])
-    gain = np.where(high, -turn[among], turn[among])
-    ends = [min(_room(below, -side * rate), _room(above, side * rate), _room(worth, -side * gain)) for side in (-1, 1)]
-    return -ends[0], ends[1]
+    rooms = np.maximum(np.concatenate([below, above, basis.reduced[free] * ways[free]]), 0.0)
+    speeds = np.hstack([-rates, rates, -gains])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ends = rooms / speeds
+    up, down = np.where(speeds > TINY, ends, np.inf), np.where(speeds < -TINY, ends, -np.inf)
+    return down.max(axis=1, initial=-np.inf), up.min(axis=1, initial=np.inf)
 
 
-def _room(room: Vector, speed: Vector) -> float:
-    """How far one can go before any room is used up at its speed."""
-    used = (speed > TINY) & np.isfinite(room)
-    return float((np.maximum(room[used], 0.0) / speed[used]).min(initial=np.inf))
-
-
-def _loose(basis: Basis, program: Program, row: int, low: float, high: float) -> tuple[float, float]:
+def _loose(basis: Basis, program: Program, row: int) -> tuple[float, float]:
     """For a limit that does not bind: it may move until it meets the point."""
     moved = program.rows[row]
     x = basis.z[: len(program.columns)]
     size = moved.per_target + (0.0 if moved.group is None else float(moved.group @ x))
     slack = float(basis.matrix[row, : len(x)] @ x) - (basis.low if program.at_least[row] else basis.high)[len(x) + row]
     room = slack / size if size > 0 else np.inf
-    return (low, max(0.0, room)) if moved.sense is Sense.AT_LEAST else (min(0.0, room), high)
+    return (-np.inf, max(0.0, room)) if moved.sense is Sense.AT_LEAST else (min(0.0, room), np.inf)
 
 
 def least_beside(basis: Basis, program: Program, row: int, change: float) -> float:
@@ -165,24 +154,23 @@ def least_beside(basis: Basis, program: Program, row: int, change: float) -> flo
         In the objective's unit; minus infinity where this does not tell.
     """
     width, moved = len(program.columns), program.rows[row].moved(change)
-    group, own = np.zeros(len(basis.z)), basis.basic == width + row
-    group[:width] = 0.0 if moved.group is None else moved.group
-    w, along = basis.inverse[:, row], group[basis.basic] @ basis.inverse
+    low, high, z, costs = basis.of_basic
+    own, w, along, bent = basis.basic == width + row, basis.inverse[:, row], np.zeros(len(low)), 0.0
+    leaner = np.zeros(width) if moved.group is None else change * moved.group  # by which the row's coefficients shrink
+    if moved.group is not None:
+        group = np.append(moved.group, np.zeros(len(low)))
+        along, bent = group[basis.basic] @ basis.inverse, float(moved.group @ basis.z[:width])
     stretch = 1 - change * float(along[row])
     if stretch <= TINY:
         return -np.inf
-    size = float(group @ basis.z) + (0.0 if own.any() else moved.per_target)
-    z = basis.z[basis.basic] + change / stretch * size * w - own * change * moved.per_target  # its bounds move instead
-    below, above = basis.low[basis.basic] - z, z - basis.high[basis.basic]
-    worst = int(np.argmax(np.maximum(below, above)))
-    if max(below[worst], above[worst]) <= SHARP:
+    size = bent + (0.0 if own.any() else moved.per_target)
+    z = z + change / stretch * size * w - own * change * moved.per_target  # its bounds move instead
+    outside = np.maximum(low - z, z - high)
+    worst = int(outside.argmax())
+    if outside[worst] <= SHARP:
         return -np.inf
-    costs = basis.cost[basis.basic]
-    y = costs @ basis.inverse + change / stretch * float(costs @ w) * along
-    towards = (-1.0 if below[worst] > above[worst] else 1.0) * (
-        basis.inverse[worst] + change / stretch * w[worst] * along
-    )
-    leaner = change * group[:width]  # by which the row's coefficients shrink
+    y = basis.duals + change / stretch * float(costs @ w) * along
+    towards = (-1.0 if z[worst] < low[worst] else 1.0) * (basis.inverse[worst] + change / stretch * w[worst] * along)
     reduced = program.cost - y @ program.matrix + y[row] * leaner
     loses = towards @ program.matrix - towards[row] * leaner
     step = _step(basis, np.concatenate([reduced, y]), np.concatenate([loses, -towards]))
@@ -269,7 +257,6 @@ class Pricer:
             NotCertified: when the program that was solved has no feasible point here: two solvers do not agree.
         """
         self.program = program
-        self._segments: dict[int, Segment] = {}
         try:
             self._live = Live(program)
         except NoPoint:
@@ -365,9 +352,17 @@ class Pricer:
 
     def _own(self, row: int) -> Segment | None:
         """The segment of the answer's own basis along a row's target; from 0 to 0 where several limits meet."""
-        if row not in self._segments and self._basis is not None:
-            self._segments[row] = follow(self._basis, self.program, row, 0.0)
-        return self._segments.get(row)
+        if self._basis is None:
+            return None
+        return self._held.get(row) or follow(self._basis, self.program, row, 0.0)
+
+    @cached_property
+    def _held(self) -> dict[int, Segment]:
+        """The segments of all rows that hold the answer's own basis where it is."""
+        assert self._basis is not None
+        free = np.flatnonzero(self._basis.free) - len(self.program.columns)
+        rows = free[free >= 0].tolist()
+        return dict(zip(rows, follow_all(self._basis, self.program, rows, 0.0), strict=True))
 
     def _towards(self, row: int) -> float:
         return -1.0 if self.program.rows[row].sense is Sense.AT_MOST else 1.0
