@@ -45,7 +45,10 @@ def cheaper(answer: CheaperOptions, fitted: Fitted | None = None) -> Telling:
     sections = (
         Section("answer", "", tuple(_answer(answer))),
         Section("options", "", (_options(answer),), most=_most(answer)[0]),
-        *(option(answer, k, k == best, fitted) for k in sorted(range(1, len(answer.rungs) + 1), key=lambda k: k != best)),
+        *(
+            option(answer, k, k == best, fitted)
+            for k in sorted(range(1, len(answer.rungs) + 1), key=lambda k: k != best)
+        ),
         Section("end", "", tuple(_notes(answer))),
         _held(answer),
         unused(answer.brief, _unjudged(answer)),

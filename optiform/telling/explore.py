@@ -23,8 +23,8 @@ from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table,
 from optiform.telling.price_lists import for_all_prices
 from optiform.telling.price_moves import price_moves
 from optiform.telling.protect import limits_table, protected
-from optiform.telling.stepped import stepped, steps_table
 from optiform.telling.standing import firmness_line
+from optiform.telling.stepped import stepped, steps_table
 from optiform.telling.steps import free
 from optiform.telling.unlike import unlikes
 from optiform.trials.firm import Fitted
