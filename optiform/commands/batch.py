@@ -10,7 +10,7 @@ from optiform.batch.file import read_making
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.common import print_json
+from optiform.commands.common import by_readings, print_json
 from optiform.commands.files import check_names, write_page, write_table
 from optiform.commands.recording import from_workshop, wanted
 from optiform.commands.tell import again, tell
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 def run(options: argparse.Namespace) -> int:
     """Work out the sheet, fill in and keep what is asked, save it, and print it."""
     asked = wanted(options)
-    brief = read_brief(options.brief)
+    brief = by_readings(read_brief(options.brief), options.workshop or ("." if options.record else None))
     formula = _formula(options, brief)
     making = read_making(options.making, brief.catalogue, formula, brief.jar) if options.making else None
     check_names(options)

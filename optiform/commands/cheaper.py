@@ -19,7 +19,7 @@ READS = True  # its options, of which one is money, when it knows the brief's cu
 
 def run(options: argparse.Namespace) -> int:
     """Find the options and print them."""
-    brief, _ = on_readings(options)
+    brief, fitted = on_readings(options)
     check_names(options)
     read(options, currency=brief.currency).finish()
     with progress("changed lines tried", options.json) as shown:
@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
         )
     formulas = {str(number): choice.report.formula for number, choice in enumerate(result.rungs, 1)}
     write_option(options, formulas, str(words.rewarding(result)) if formulas else "")
-    telling = words.cheaper(result)
+    telling = words.cheaper(result, fitted)
     steps = words.steps(result, again(options))
     answer(replace(telling, steps=onward(options, steps)), options, lambda: as_json(result))
     if result.impossible is not None:

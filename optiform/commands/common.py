@@ -38,6 +38,28 @@ def on_readings(options: argparse.Namespace, figures: bool = True) -> tuple[Brie
     return on_scale(brief, fitted.exponents), fitted
 
 
+def by_readings(brief: Brief, place: str | None) -> Brief:
+    """The brief with its limits on firmness, if it has any, held by the readings in records that are open for more.
+
+    Records without readings that count leave what is assumed.
+
+    Raises:
+        BadInput: the records, or a reading in them.
+    """
+    from optiform.brief.scaled import asks_firmness, on_scale
+
+    if not place or brief.reference is None or not asks_firmness(brief):
+        return brief
+    from optiform.trials.cells import not_counted
+    from optiform.trials.fit import fit
+    from optiform.workshop.log import records_from
+
+    log = records_from(place)
+    if all(map(not_counted, log.readings)):
+        return brief
+    return on_scale(brief, fit(log, brief.catalogue, brief.reference).exponents)
+
+
 def setting(
     options: argparse.Namespace, figures: bool = True
 ) -> tuple[Brief | None, "Fitted | None", Catalogue, Setting]:

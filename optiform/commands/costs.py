@@ -7,6 +7,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.options import read
+from optiform.commands.common import by_readings
 from optiform.commands.files import check_names, write_formula
 from optiform.commands.tell import again, answer
 from optiform.costs.file import read_costs
@@ -25,7 +26,7 @@ READS = True  # its options, of which one is money, when it knows the brief's cu
 
 def run(options: argparse.Namespace) -> int:
     """Work out the cost sheet and print it."""
-    brief = read_brief(options.brief)
+    brief = by_readings(read_brief(options.brief), options.workshop)
     inspection = read(options, currency=brief.currency)
     if options.offers and options.workshop:
         inspection.fault("--offers", str(options.offers), "this file or --records, not both")

@@ -37,13 +37,13 @@ EXPLORED = dict.fromkeys(
 
 def run(options: argparse.Namespace) -> int:
     """Do what is asked for, alternatives if nothing is, and print all of it."""
-    brief, _ = on_readings(options)
+    brief, fitted = on_readings(options)
     check_names(options)
     answers = {name: work() for name, work in list(_wanted(brief, options))}
     several = tuple(answers.values())
     rows = [row for table in words.tables_of(several) for row in ([c.words for c in table.columns], *table.rows)]
     write_table(options, rows)
-    telling = words.explore(brief.title, several)
+    telling = words.explore(brief.title, several, fitted)
     write_page(options, lambda: document(telling))
     _write_curve(options, answers.get("trade_off"))
     if options.json:

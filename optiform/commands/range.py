@@ -4,6 +4,7 @@ import argparse
 from dataclasses import replace
 
 from optiform.commands import ANSWERED, IMPOSSIBLE
+from optiform.commands.common import by_readings
 from optiform.commands.files import check_names
 from optiform.commands.options import write_option
 from optiform.commands.planned import NOTHING, plan_of, stock
@@ -26,15 +27,23 @@ def run(options: argparse.Namespace) -> int:
     once = inspection.given(lambda: _once(plan, options), tuple[OneOff, ...]())
     inspection.given(lambda: check_names(options), None)
     inspection.finish()
+    plan = replace(
+        plan, products=tuple(replace(x, brief=by_readings(x.brief, options.workshop)) for x in plan.products)
+    )
     with progress("programs solved", options.json) as shown:
         result = range_design(plan, offers, lots, options.seconds, shown, use_up, options.common_base)
     telling = words.range_design(result, once)
     if isinstance(result, RangeAnswer):
         formulas = {each.product.name: each.product.formula for each in result.products}
         write_option(options, formulas, words.most_changed(result))
-        telling = replace(telling, steps=words.steps(result, again(options)))
+        telling = replace(telling, steps=words.steps(result, again(options), _longer(options)))
     answer(telling, options, lambda: as_json(result))
     return ANSWERED if isinstance(result, RangeAnswer) else IMPOSSIBLE
+
+
+def _longer(options: argparse.Namespace) -> str:
+    """The same command with ten times as long for each step of the search."""
+    return f"{again(options, {'--seconds': 1})} --seconds {max(10 * options.seconds, 60):g}"
 
 
 def _once(plan: Plan, options: argparse.Namespace) -> tuple[OneOff, ...]:

@@ -16,12 +16,12 @@ from optiform.telling.json.options import substitute as as_json
 
 def run(options: argparse.Namespace) -> int:
     """Rank the replacements and print them."""
-    brief, _ = on_readings(options)
+    brief, fitted = on_readings(options)
     check_names(options)
     with progress("blends judged", options.json) as shown:
         result = substitute(brief, options.missing, blend=options.blend, follow=options.follow, progress=shown)
     write_option(options, {str(number): choice.formula for number, choice in enumerate(result.swaps, 1)}, "1")
-    telling = words.substitute(result)
+    telling = words.substitute(result, fitted)
     steps = words.steps(result, again(options))
     answer(replace(telling, steps=onward(options, steps)), options, lambda: as_json(result))
     return ANSWERED

@@ -54,14 +54,20 @@ def repairs_of(
     for way, conflict in explained:
         for repair in conflict.repairs:
             changes = tuple(Change(way[key], max(target, way[key].floor)) for key, target in repair.changes)
-            same = tuple((c.demand.kind, c.demand.name, c.demand.side) for c in changes)
+            same = _named(changes)
             if same in least and _size(least[same]) <= _size(changes):
                 continue
             if _works(brief, _moved_by(brief, needed, changes), solver):
                 least[same] = changes
     roomy = (_with_room(brief, needed, changes, solver) for changes in least.values())
-    written = (_as_written(brief, needed, changes, solver) for changes in roomy)
-    return tuple(sorted(written, key=len))
+    roomiest = sorted(roomy, key=_size, reverse=True)  # of two that turn out to move the same the least stands
+    written = {_named(changes): _as_written(brief, needed, changes, solver) for changes in roomiest}
+    return tuple(sorted(written.values(), key=len))
+
+
+def _named(changes: Repair) -> tuple[tuple[str, str, str], ...]:
+    """What a repair moves, whatever it moves it to."""
+    return tuple((change.demand.kind, change.demand.name, change.demand.side) for change in changes)
 
 
 def _as_written(brief: Brief, needed: Requirements, changes: Repair, solver: SolverName) -> Repair:
@@ -148,12 +154,15 @@ def _farther(brief: Brief, within: Requirements, changes: Repair, solver: Solver
     else:
         x = least_breaches(brief, within, [(demand, 1 / max(abs(demand.target), 1.0)) for demand in demands])
         values = [None if x is None else demand.value(x) for demand in demands]
-    moved = tuple(
-        Change(demand, beyond(demand, value))
-        for demand, value in zip(demands, values, strict=True)
-        if value is not None
-    )
-    return moved if len(moved) == len(demands) else None
+    if None in values:
+        return None
+    reached = [(demand, value) for demand, value in zip(demands, values, strict=True) if value is not None]
+    return tuple(Change(demand, beyond(demand, value)) for demand, value in reached if not _holds(demand, value))
+
+
+def _holds(demand: Demand, value: float) -> bool:
+    """Whether a value is one that the demand allows as it stands, so that nothing has to move."""
+    return value >= demand.target if demand.side == "low" else value <= demand.target
 
 
 def _best_of(brief: Brief, within: Requirements, demand: Demand, solver: SolverName) -> float | None:

@@ -38,6 +38,17 @@ def not_negative(value: float) -> str:
     return "" if value >= 0 else "zero or more"
 
 
+def _other_kind(keys: Collection[str]) -> str:
+    """Which other kind of document these unknown keys speak of; empty where they are too few, or of several.
+
+    Example:
+        >>> _other_kind(["candidates", "kind", "limits"]), _other_kind(["limits"]), _other_kind(["one", "two", "three"])
+        ('a brief', '', '')
+    """
+    kinds = {kind for kind, marks in MARKS.items() if marks & set(keys)}
+    return next(iter(kinds)) if len(kinds) == 1 and len(keys) >= NAMED else ""
+
+
 def positive(value: float) -> str:
     """More than nothing."""
     return "" if value > 0 else "more than nothing"
@@ -56,6 +67,16 @@ def below_all(value: float) -> str:
 def between(least: float, most: float, unit: str) -> Rule:
     """From one figure to another, ends included."""
     return lambda value: "" if least <= value <= most else f"{least:g} to {most:g} {unit}"
+
+
+#: Keys that only one kind of document has.
+MARKS = {
+    "a brief": {"candidates", "goal", "limits", "reference"},
+    "a plan": {"product", "suppliers"},
+    "a file of costs": {"labour", "overhead", "packaging"},
+    "how a batch is made": {"cooling", "part"},
+}
+NAMED = 3  # keys that tell a kind, and that are named for it
 
 
 @frozen
@@ -87,8 +108,13 @@ class Cells:
         self.inspection.fault(self.place(key), read, expected, words)
 
     def only(self, keys: Collection[str]) -> None:
-        """Note every other key, with the one it is like."""
-        for key in sorted(set(self.table) - set(keys)):
+        """Note every other key, with the one it is like; of a document of another kind only that it is one."""
+        others = sorted(set(self.table) - set(keys))
+        if kind := _other_kind(others):
+            named = ", ".join(others[:NAMED])
+            self.fault("", named, "a document of another kind", f"This looks like {kind}, by its keys {named}.")
+            return
+        for key in others:
             name = "a key without a name" if not key.strip() else key if key == key.strip() else f'"{key}"'
             self.fault(name, self.table[key], one_of_the_keys(key, keys))
 

@@ -17,7 +17,9 @@ from optiform.telling.figures import capital
 from optiform.telling.impossible import impossible
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.standing import firmness_line
 from optiform.telling.steps import free
+from optiform.trials.firm import Fitted
 
 WORTH = 0.8  # of all that can be saved: the option with the fewest changes that saves as much is shown in full
 MOST_STOPS = 3
@@ -27,8 +29,11 @@ NO_STEP = 0.05  # of feel: less is told as none
 PROVEN = 1e-6  # relative
 
 
-def cheaper(answer: CheaperOptions) -> Telling:
-    """What each option saves, what the most rewarding one changes, and what keeps it from saving more."""
+def cheaper(answer: CheaperOptions, fitted: Fitted | None = None) -> Telling:
+    """What each option saves, what the most rewarding one changes, and what keeps it from saving more.
+
+    `fitted`: the scale of firmness that the maker's own readings fit.
+    """
     title = f"{answer.brief.title}: the same for less"
     if answer.impossible is not None:
         gone = sentences(_gone(answer), bullet=False)
@@ -41,7 +46,10 @@ def cheaper(answer: CheaperOptions) -> Telling:
     sections = (
         Section("answer", "", tuple(_answer(answer))),
         Section("options", "", (_options(answer),), most=_most(answer)[0]),
-        *(option(answer, k, drawn=k == best) for k in sorted(range(1, len(answer.rungs) + 1), key=lambda k: k != best)),
+        *(
+            option(answer, k, k == best, fitted)
+            for k in sorted(range(1, len(answer.rungs) + 1), key=lambda k: k != best)
+        ),
         Section("end", "", tuple(_notes(answer))),
         _held(answer),
         unused(answer.brief, _unjudged(answer)),
@@ -70,7 +78,7 @@ def steps(answer: CheaperOptions, line: str) -> tuple[Step, ...]:
     )
 
 
-def option(answer: CheaperOptions, number: int, drawn: bool = True) -> Section:
+def option(answer: CheaperOptions, number: int, drawn: bool = True, fitted: Fitted | None = None) -> Section:
     """One option: what it changes, what keeps it from saving more, and what to watch out for; with its chart."""
     choice = answer.rungs[number - 1]
     name = f"option {number}"
@@ -79,6 +87,7 @@ def option(answer: CheaperOptions, number: int, drawn: bool = True) -> Section:
     stops = "; ".join(demanded(demand) for demand in choice.stops[:MOST_STOPS])
     parts: list[Part] = [
         moves_table(choice.moves, "today", name),
+        *firmness_line(answer.brief, {name: after}, fitted),
         *([Sentence(f"These limits keep it from saving more: {stops}.")] if stops else []),
         *warned(new_warnings(choice.report, answer.today)),
         *chart,

@@ -12,6 +12,7 @@ from optiform.design.wishes import Wish, wishes
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
+from optiform.reading.units import count_of
 from optiform.review.measures import setting_of
 from optiform.telling import measured, report, usual
 from optiform.telling.acidity import acidity, ph_line
@@ -37,6 +38,7 @@ def designed(answer: Designed) -> Telling:
     grams, weigh = weighed_out(brief, formula)
     summary = [
         report.limits_line(looked, grams.report if grams else None),
+        *_chosen(brief),
         *claims(brief, formula),
         report.law_line(looked, brief.scope),
         *(ph_line(formula, setting_of(brief)) if isinstance(brief.goal, NearestUsual) else ()),  # a first trial
@@ -93,6 +95,15 @@ def facts(brief: Brief) -> str:
     kind = brief.kind or "no kind of product given"
     law = f"{' and '.join(scope.markets)} law in force on {scope.date}" if scope.markets else "no market given"
     return f"{capital(kind)}, {scope.use}, {scope.area}; {law}. Goal: {brief.goal.words}."
+
+
+def _chosen(brief: Brief) -> tuple[Sentence, ...]:
+    """What the brief asks of the choice of ingredients."""
+    asked = [either.rule.title for either in brief.choices]
+    if brief.most_ingredients is not None:
+        asked.append(f"at most {count_of(brief.most_ingredients, 'ingredient')}")
+    kept = "Your choice is kept" if len(asked) == 1 else "Your choices are kept"
+    return (Sentence(f"{kept}: {'; '.join(asked)}."),) if asked else ()
 
 
 def _goal(brief: Brief, value: float) -> tuple[Sentence, ...]:

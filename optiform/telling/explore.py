@@ -11,6 +11,7 @@ from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
 from optiform.design.stepped import Corner, Stepped
 from optiform.design.unlike import Unlikes
+from optiform.ingredients.formula import Formula
 from optiform.reading.units import one_of
 from optiform.telling.around import amount, enters, shares_table
 from optiform.telling.charts import target_unit, trade_off_chart
@@ -22,9 +23,11 @@ from optiform.telling.parts import Column, Part, Section, Sentence, Step, Table,
 from optiform.telling.price_lists import for_all_prices
 from optiform.telling.price_moves import price_moves
 from optiform.telling.protect import limits_table, protected
+from optiform.telling.standing import firmness_line
 from optiform.telling.stepped import stepped, steps_table
 from optiform.telling.steps import free
 from optiform.telling.unlike import unlikes
+from optiform.trials.firm import Fitted
 
 Explored = TradeOff | Stepped | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
 ABOUT = {
@@ -39,15 +42,37 @@ ABOUT = {
 USED = 5e-3  # % of the jar: less is none
 
 
-def explore(title: str, answers: Sequence[Explored]) -> Telling:
-    """Everything that was looked at, one after another."""
-    sections = [section for answer in answers for section in _sections(answer)]
+def explore(title: str, answers: Sequence[Explored], fitted: Fitted | None = None) -> Telling:
+    """Everything that was looked at, one after another, and how firm what it proposes is.
+
+    `fitted`: the scale of firmness that the maker's own readings fit.
+    """
+    sections = [section for answer in answers for section in (*_sections(answer), *_firm(answer, fitted))]
     counted = dict.fromkeys(sentence for answer in answers for sentence in steps_from_usual(answer.brief.goal))
     sections += [Section("steps", "", tuple(counted))] if counted else []
     tables = tables_of(answers)
     about = {ABOUT[type(answer)] for answer in answers if type(answer) in ABOUT}
     head = f"{title}: {about.pop()}" if len(about) == 1 else title
     return Telling(head, tuple(sections), tables[0])
+
+
+def _firm(answer: Explored, fitted: Fitted | None) -> Iterator[Section]:
+    """How firm the formulas are that an answer proposes, against today's."""
+    if told := tuple(firmness_line(answer.brief, dict(_proposed(answer)), fitted)):
+        yield Section("firmness", "", told)
+
+
+def _proposed(answer: Explored) -> Iterator[tuple[str, Formula]]:
+    """The formulas of an answer, by what they are called in it; of a curve its ends."""
+    if isinstance(answer, TradeOff | Stepped):
+        for corner in dict.fromkeys((*answer.corners[:1], *answer.corners[-1:])):
+            yield f"with {answer.words} {amount(corner.target, target_unit(answer))}", corner.formula
+    elif isinstance(answer, Alternatives | Unlikes):
+        yield from ((f"option {k}", option.formula) for k, option in enumerate(answer.options, 1))
+    elif isinstance(answer, ForAllPrices):
+        yield "for all", answer.formula
+    elif isinstance(answer, Protected):
+        yield "protected", answer.report.formula
 
 
 def tables_of(answers: Sequence[Explored]) -> list[Table]:

@@ -33,7 +33,7 @@ def range_design(answer: RangeAnswer | NoRange, once: Sequence[OneOff] = ()) -> 
         return Telling(title, tuple(_impossible(answer)), Table((Column("product"),), _names(answer)))
     table = _products(answer)
     sections = (
-        Section("answer", "", (*_answer(answer), table)),
+        Section("answer", "", (*_answer(answer), table, *_alone(answer))),
         *([base(answer.common, answer, once)] if answer.common else []),
         *(_changes(x, k, x.product.name == most_changed(answer)) for k, x in enumerate(answer.products, 1)),
         orders(answer.purchases),
@@ -57,11 +57,12 @@ def most_changed(answer: RangeAnswer) -> str:
     return max(answer.products, key=_points).product.name
 
 
-def steps(answer: RangeAnswer, line: str) -> tuple[Step, ...]:
-    """What can be done with the answer next; `line` is the command that gave it."""
+def steps(answer: RangeAnswer, line: str, longer: str) -> tuple[Step, ...]:
+    """What can be done with the answer next; `line` is the command that gave it, `longer` the same with more time."""
     name = most_changed(answer)
     changed = any(map(_points, answer.products))
     return (
+        *([Step("Look on for longer", longer)] if not answer.finished else []),
         *([Step(f"Take the formula for {name} along", f"{line} --write {free('new.csv')}")] if changed else []),
         Step("All of it, to print", f"{line} --html {free('range.html')}"),
     )
@@ -115,6 +116,8 @@ def _in_goes(answer: RangeAnswer) -> Iterator[Sentence]:
 
 def _used(of: UsedUp, common: CommonBase | None) -> str:
     """How much of the stock goes in, and where."""
+    if not of.there:
+        return f"No {of.ingredient} is in stock on that day, so there is none to use up: only the money counts here."
     most = "the most that can with a common base" if common and common.products else "the most that can"
     takes = ", ".join(f"{name} takes {kg:.3f} kg" for name, kg in of.products) or "none"
     return f"Of {of.there:.3f} kg {of.ingredient} in stock {of.used:.3f} kg go in, {most}: {takes}."
@@ -123,11 +126,13 @@ def _used(of: UsedUp, common: CommonBase | None) -> str:
 def _checked(answer: RangeAnswer) -> Sentence:
     money = answer.plan.currency
     if answer.gap == 0:
-        that = " that does so" if answer.used_up else ""
+        that = " that does so" if answer.used_up and answer.used_up.there else ""
         words = f"Checked: no other choice{that} costs less, and of those that cost as much none changes less."
         return Sentence(words)
     if answer.bound == float("-inf"):
-        return Sentence("Stopped before anything was proven: there may be something cheaper.", Level.MIND)
+        return Sentence(
+            "Stopped before anything was proven: how much less another choice may cost is not known.", Level.MIND
+        )
     words = f"Not proven to the end: another choice may cost up to {shown(answer.gap)} {money} less."
     return Sentence(words, Level.NOTE if answer.finished else Level.MIND)
 
@@ -147,6 +152,12 @@ def _products(answer: RangeAnswer) -> Table:
     if all(product.alone is None for product in answer.products):
         return Table(columns[:-1], tuple(row[:-1] for row in rows))
     return Table(columns, rows)
+
+
+def _alone(answer: RangeAnswer) -> Iterator[Sentence]:
+    """What the last column of the products means, if it is there."""
+    if any(product.alone is not None for product in answer.products):
+        yield Sentence("By itself: what a product would cost if it had the whole shelf.")
 
 
 def _row(of: RangeProduct) -> tuple[Cell, ...]:
@@ -179,8 +190,6 @@ def _notes(answer: RangeAnswer) -> Iterator[Part]:
             name = product.product.name
             yield Sentence(f"The plan's formula for {name} misses these limits, so they do not hold here: {limits}.")
     yield Sentence("What customers notice of each formula stays near what it is in the plan.")
-    if any(product.alone is not None for product in answer.products):
-        yield Sentence("By itself: what a product would cost if it had the whole shelf.")
     yield from sentences(terms_notes(answer.purchases.plan, answer.purchases.terms))
 
 

@@ -7,11 +7,13 @@ from optiform.brief.brief import Brief
 from optiform.design.levers import Lever
 from optiform.ingredients.formula import Formula
 from optiform.properties.cost import cost
+from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.reading.frozen import frozen
+from optiform.rules.network import without_network
 from optiform.telling.figures import capital
 from optiform.telling.formula import grams_of, price_of, share_of
 from optiform.telling.parts import Column, Part, Section, Sentence, Table, number
-from optiform.trials.firm import Firm, OnGauge
+from optiform.trials.firm import Firm, Fitted, OnGauge, firm
 
 SEEN = 0.005  # % of the jar: less is not shown of a line
 READ = "you should read"
@@ -111,6 +113,41 @@ def firmness_beside(firms: Mapping[str, Firm], hundred: str) -> Iterator[Part]:
     if others:
         each = "; ".join(f"{name} {typical}, could be {ends}" for name, (typical, ends) in others)
         yield Sentence(f"Predicted at 20 °C, where {hundred} is 100: {each}. Your own readings narrow it (trial).")
+
+
+def firmness_line(brief: Brief, formulas: Mapping[str, Formula], fitted: Fitted | None = None) -> Iterator[Sentence]:
+    """In one sentence how firm formulas are in a room against today's; nothing where fat and wax do not carry them.
+
+    Args:
+        brief: whose formula of today is 100.
+        formulas: by what they are called in the answer.
+        fitted: the scale fitted to the maker's own readings; then the sentence says what to read, too.
+
+    Example:
+        >>> from optiform.brief.file import read_brief
+        >>> from optiform.reading.paths import DEMO
+        >>> brief = read_brief(DEMO / "brief.toml")
+        >>> (told,) = firmness_line(brief, {"option 1": brief.reference})
+        >>> print(told.text)
+        Firmness at 20 °C, today 100: option 1 100. Your own readings narrow it (trial).
+    """
+    today = brief.reference
+    if today is None or without_network(brief.kind) or not firm(today, today, fitted, (REFERENCE_TEMPERATURE,)):
+        return
+    firms = {name: firm(formula, today, fitted, (REFERENCE_TEMPERATURE,)) for name, formula in formulas.items()}
+    each = "; ".join(f"{name} {_beside_today(*firms[name])}" for name in formulas)
+    gauge = _gauge(how for known in firms.values() for how in known)
+    by = f" Read: {gauge}, mean of three jars." if gauge else " Your own readings narrow it (trial)."
+    yield Sentence(f"Firmness at 20 °C, today 100: {each}.{by}")
+
+
+def _beside_today(how: Firm | None = None) -> str:
+    """How firm one formula is, for a sentence."""
+    if how is None:
+        return "not known"
+    typical, ends = _cells(how, False)
+    could = "" if typical == ends else f", could be {ends}"
+    return f"{typical}{could}{f', you should read {gauge_reads(how.reading)}' if how.reading else ''}"
 
 
 def to_read(gauge: str) -> str:

@@ -13,7 +13,9 @@ from optiform.telling.charts import solid_fat_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, carried, significant
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
+from optiform.telling.standing import firmness_line
 from optiform.telling.steps import free
+from optiform.trials.firm import Fitted
 
 MOST_SHIFTS = 4
 MOST_OPEN = 1
@@ -37,12 +39,15 @@ COUNTED = (
 )
 
 
-def substitute(answer: Substitutes) -> Telling:
-    """Whether anything on the shelf comes close, the options, and what the first one changes."""
+def substitute(answer: Substitutes, fitted: Fitted | None = None) -> Telling:
+    """Whether anything on the shelf comes close, the options, and what the first one changes.
+
+    `fitted`: the scale of firmness that the maker's own readings fit.
+    """
     sections = (
         Section("answer", "", tuple(_answer(answer))),
         Section("options", "", (_options(answer), Sentence(DISTANCE)) if answer.swaps else ()),
-        *(option(answer, k, drawn=k == 1) for k in range(1, len(answer.swaps) + 1)),
+        *(option(answer, k, k == 1, fitted) for k in range(1, len(answer.swaps) + 1)),
         Section("distance", "How the distance is counted", tuple(_counted(answer)), short=False),
         Section("end", "", (*_not_counted(answer), Sentence(TRIAL, Level.NOTE))),
         unused(answer.brief, _unjudged(answer)),
@@ -64,7 +69,7 @@ def steps(answer: Substitutes, line: str) -> tuple[Step, ...]:
     )
 
 
-def option(answer: Substitutes, number: int, drawn: bool = True) -> Section:
+def option(answer: Substitutes, number: int, drawn: bool = True, fitted: Fitted | None = None) -> Section:
     """One option: the lines and properties it moves, and what it brings; with its chart."""
     choice = answer.swaps[number - 1]
     name = f"option {number}"
@@ -77,6 +82,7 @@ def option(answer: Substitutes, number: int, drawn: bool = True) -> Section:
         *_active(answer, choice, name),
         *([moves_table(extra, "today", name)] if extra else []),
         _shifts(answer, choice, name),
+        *firmness_line(answer.brief, {name: choice.formula}, fitted),
         *_open(answer, choice),
         *_brings(choice),
         *chart,

@@ -25,7 +25,7 @@ ADVICE = {"mind": "move it to the cool-down", "note": "keep the heating short, o
 def _missed(fact: facts.Missed) -> str:
     value = apart(fact.value, fact.low, fact.high)
     asked = "and the brief asks for none" if fact.none else f"outside the brief's {_limits(fact.low, fact.high)}"
-    return f"{fact.name} is {value} {fact.unit}, {asked}."
+    return f"{fact.name} is {f'{value} {fact.unit}'.rstrip(' -')}, {asked}."
 
 
 def _limits(low: float | None, high: float | None) -> str:

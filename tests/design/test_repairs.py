@@ -6,9 +6,12 @@ import numpy as np
 import pytest
 
 from optiform.brief.brief import Brief, Limit
+from optiform.brief.file import brief_of as brief_from
 from optiform.design.answer import Change, NoFormula
 from optiform.design.design import Best, best
 from optiform.properties.registry import find_property
+from optiform.reading.documents import read_document
+from optiform.reading.paths import DEMO
 from optiform.telling.impossible import impossible
 from tests.builders import brief_of, ingredient
 from tests.design.test_kinds import first_trials
@@ -100,3 +103,17 @@ def test_a_repair_to_a_round_figure_reads_as_what_it_is() -> None:
     assert {name: change.target for name, change in told.items()} == {"share of water": 95.0, "share of oil": 4.0}
     assert all(isinstance(best(applied(answer.brief, repair)), Best) for repair in answer.repairs)
     assert any("from 5 to 4 % of the jar" in sentence for sentence in impossible(answer).sentences)
+
+
+def test_a_repair_moves_no_limit_that_holds_as_it_stands() -> None:
+    """Where one limit was to be raised though a low end was to be eased, and the repair stood there twice."""
+    document = dict(read_document(DEMO / "brief.toml"))
+    fats = ["cocoa butter", "coconut oil", "shea butter, refined"]
+    answer = best(brief_from(DEMO / "brief.toml", document | {"choose": [{"of": fats, "exactly": 1, "dose": "20 %"}]}))
+    assert isinstance(answer, NoFormula)
+    assert answer.repairs
+    for change in (change for repair in answer.repairs for change in repair):
+        eased = change.target - change.demand.target
+        assert eased > 0 if change.demand.side == "high" else eased < 0
+    moved = [tuple(change.demand.name for change in repair) for repair in answer.repairs]
+    assert len(set(moved)) == len(moved)

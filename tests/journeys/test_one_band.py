@@ -2,6 +2,7 @@
 
 import datetime
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.brief.scaled import on_scale
 from optiform.cli import main
+from optiform.commands.common import by_readings
 from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.design.texture import Texture, TextureOption, texture
@@ -210,3 +212,53 @@ def said(capsys: pytest.CaptureFixture[str], *command: str) -> dict[str, Any]:
     main([*command, "--json"])
     answer: dict[str, Any] = json.loads(capsys.readouterr().out)
     return answer
+
+
+def test_cheaper_substitute_and_explore_tell_the_band_of_their_options(fitted: Fitted) -> None:
+    formula = first(texture(BRIEF, 10.0))[0]
+    for known, read in ((None, "Your own readings narrow it (trial)."), (fitted, "mean of three jars.")):
+        (told,) = standing.firmness_line(BRIEF, {"option 1": formula}, known)
+        band = firmness_band(formula, today(), 20.0, known.exponents if known else ASSUMED)
+        assert band is not None
+        typical, low, high = words(band)
+        assert f"Firmness at 20 °C, today 100: option 1 {typical}, could be {low} to {high}" in told.text
+        assert told.text.endswith(read)
+
+
+def test_no_firmness_is_told_in_that_line_where_none_is_known_or_water_carries_the_product() -> None:
+    lotion = replace(BRIEF, kind="lotion")
+    assert not list(standing.firmness_line(lotion, {"option 1": today()}))
+    assert not list(standing.firmness_line(replace(BRIEF, reference=None), {"option 1": today()}))
+
+
+def test_records_that_are_open_for_their_lots_also_hold_limits_on_firmness(
+    place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where batch, costs and range held them by what is assumed, beside a check that held them by the readings."""
+    copied = Path(limited_brief(tmp_path))
+    text = copied.read_text(encoding="utf-8")
+    copied.write_text(
+        text.replace('"firmness at 35 degC" = { high = "400" }', '"firmness at 35 degC" = { low = "25" }')
+    )
+    brief = ["--brief", str(copied)]
+    missed = "firmness at 35 °C is 22.22, outside the brief's least of 25"
+    for records, told in (([], True), (["--records", str(place)], False)):
+        assert main(["batch", *brief, *records]) == 0
+        assert (missed in " ".join(capsys.readouterr().out.split())) is told
+    costs = ["costs", *brief, "--costs", str(copied.parent / "costs.toml"), "--jar-cost", "4.55 EUR"]
+    for records in ([], ["--records", str(place)]):
+        file = tmp_path / f"hit-{len(records)}.csv"
+        assert main([*costs, "--write", str(file), *records]) == 0
+    plan = copied.parent / "plan.toml"
+    assert main(["range", str(plan), "--records", str(place), "--write", str(tmp_path / "range.csv")]) == 0
+    capsys.readouterr()
+    for name in ("hit-2.csv", "range.csv"):
+        checked = said(capsys, "check", str(tmp_path / name), *brief, "--records", str(place))["properties"]
+        assert checked["firmness at 35 degC"]["value"] >= 25 * (1 - 1e-4), name
+
+
+def test_records_without_readings_leave_what_is_assumed(tmp_path: Path) -> None:
+    Workshop.open(tmp_path).close()
+    limited = BRIEF.with_limit("firmness at 35 degC", low=25.0)
+    assert by_readings(limited, str(tmp_path)) == limited
+    assert by_readings(BRIEF, str(tmp_path / "nowhere")) is BRIEF

@@ -1,7 +1,7 @@
 """Cheaper: today's formula at less cost, changing more and more lines."""
 
 import streamlit as st
-from workbench import answers, papers, parts, proposals, show, state, touch
+from workbench import answers, firmness, papers, parts, proposals, show, state, touch
 from workbench.question import asked, needs_today
 from workbench.typed import field
 
@@ -26,7 +26,7 @@ def settings() -> tuple[float, float, bool]:
 
 def shown(answer: CheaperOptions) -> None:
     """The options as a table, one in detail."""
-    telling = words.cheaper(answer)
+    telling = words.cheaper(answer, firmness.of_bench())
     parts.told(telling.only(*(FIRST if answer.rungs else telling.names[:1])), "cheaper")
     if answer.impossible is not None:
         answers.repairs(answer.impossible, "repair")  # why is told above
@@ -43,7 +43,7 @@ def option(answer: CheaperOptions) -> None:
     numbers, best = list(range(1, len(answer.rungs) + 1)), words.rewarding(answer)
     number = touch.choice("Look at option", numbers, best, "option") if len(numbers) > 1 else 1
     choice = answer.rungs[number - 1]
-    parts.body(words.option(answer, number), f"option-{number}")
+    parts.body(words.option(answer, number, fitted=firmness.of_bench()), f"option-{number}")
     why = f"saves {choice.saving:.2f} per kg"
     proposals.actions(choice.report.formula, "today", f"cheaper, {choice.lines} changed", why, "cheaper")
 

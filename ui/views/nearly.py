@@ -1,7 +1,7 @@
 """Nearly as good: formulas that are told apart from the best one and cost hardly more, and how far each line may go."""
 
 import streamlit as st
-from workbench import answers, papers, parts, proposals, touch
+from workbench import answers, firmness, papers, parts, proposals, touch
 from workbench.question import asked
 
 from optiform.design.alternatives import Alternatives, alternatives
@@ -16,7 +16,7 @@ found: Alternatives | NoFormula | None = asked("nearly", (within,), lambda brief
 if isinstance(found, NoFormula):
     answers.impossible(found)
 elif found is not None:
-    telling = explore(found.brief.title, (found,))
+    telling = explore(found.brief.title, (found,), firmness.of_bench())
     options = [option.formula for option in found.options]
     parts.told(telling.only("options"), "nearly")
     proposals.beside_today(found.brief, options, "nearly")

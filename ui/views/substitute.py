@@ -1,7 +1,7 @@
 """Substitute: what takes the place of an ingredient."""
 
 import streamlit as st
-from workbench import papers, parts, proposals, show, state, work
+from workbench import firmness, papers, parts, proposals, show, state, work
 from workbench.question import asked, needs_today
 from workbench.typed import field
 
@@ -28,7 +28,7 @@ def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:
 
 def shown(answer: Substitutes) -> None:
     """The options, and one in detail."""
-    telling = words.substitute(answer)
+    telling = words.substitute(answer, firmness.of_bench())
     parts.told(telling.only("answer", "options", "end"), "substitute")
     if answer.swaps:
         proposals.beside_today(answer.brief, [swap.formula for swap in answer.swaps], "substitute")
@@ -41,7 +41,7 @@ def option(answer: Substitutes) -> None:
     """The option that the maker looks at, and the way to save it."""
     names = [f"{k}: {words.parts_words(choice)} %" for k, choice in enumerate(answer.swaps, 1)]
     number = 1 + names.index(st.selectbox("Look at option", names, **field("substitute-option", names)))
-    parts.body(words.option(answer, number), f"option-{number}")
+    parts.body(words.option(answer, number, fitted=firmness.of_bench()), f"option-{number}")
     formula = answer.swaps[number - 1].formula
     proposals.actions(
         formula, "today", f"with {formula.name}", f"in place of {', '.join(answer.missing)}", "substitute"
