@@ -109,10 +109,11 @@ class Undecided:
 
 @frozen
 class LittleToSave:
-    """All further lines together save less than this, in a currency per kg."""
+    """More changed lines save less than this each, in a currency per kg; `share` of today's cost if nobody said one."""
 
     saving: float
     currency: str
+    share: float | None = None
 
 
 @frozen

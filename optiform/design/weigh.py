@@ -17,10 +17,11 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import OWN_KINDS, Branch, Demand, Requirements, firm_requirements
 from optiform.program.linear import Program, Vector
-from optiform.program.optimum import InfeasibleNode, Relaxed, SolvedNode, best_branch, bound_of, kept_already
+from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch, bound_of
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.tolerances import UNUSED
+from optiform.program.tree import SATISFIED
 from optiform.program.usage import Opened, fewest, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.usual import eased_at, requirements, usual_of
 from optiform.properties.cost import cost
@@ -199,18 +200,18 @@ def _best(task: _Task) -> Weighed | Unweighable:
 
 def _within(task: _Task, needed: Requirements) -> Weighed | Unweighable:
     ceiling = np.inf
-    relaxed: Relaxed[Weighed] = []
 
     def solve_node(branch: Branch) -> SolvedNode[Weighed] | InfeasibleNode[Unweighable]:
         nonlocal ceiling
-        node = kept_already(branch, relaxed) or _node(task, branch, ceiling)
-        if isinstance(node, SolvedNode):
-            relaxed.extend([(branch, node)] if np.isfinite(node.bound) else [])
-            ceiling = min(ceiling, node.value if needed.kept_by(node.x) else np.inf)
+        node = _node(task, branch, ceiling)
+        if isinstance(node, SolvedNode) and all(
+            needed.missed(place, node.x) <= SATISFIED for place in needed.disjunctions
+        ):
+            ceiling = min(ceiling, node.value)  # the tree takes it for an answer
         return node
 
     try:
-        outcome = best_branch(needed, solve_node)
+        outcome = best_branch(needed, solve_node, any_way=True)
     except Unsettled as unsettled:
         return Unweighable(task.brief, str(unsettled), notes=task.scale.notes, decided=False)
     if outcome.best is not None:
@@ -226,7 +227,7 @@ def _fewest(task: _Task) -> int | None:
     if task.wishes.most is None or any(demand.bends for demand in needed.demands):
         return None
     try:
-        outcome = best_branch(needed, lambda branch: _counted(task, branch))
+        outcome = best_branch(needed, lambda branch: _counted(task, branch), any_way=True)
     except Unsettled:
         return None
     return None if outcome.best is None or outcome.undecided else outcome.best[1]

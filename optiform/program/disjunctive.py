@@ -6,7 +6,7 @@ for each row a x >= b of way k (Raman and Grossmann, Computers and Chemical Engi
 that any point of the program's own bounds and balance misses the row by, so that a way not taken asks nothing.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 
@@ -14,7 +14,9 @@ from optiform.program.build import Branch, Requirements, program_at
 from optiform.program.linear import Program, Row, Sense, Vector
 
 
-def with_ways(frame: Program, needed: Requirements, at: Vector, bent: bool = True) -> Program:
+def with_ways(
+    frame: Program, needed: Requirements, at: Vector, bent: bool = True, places: Collection[int] | None = None
+) -> Program:
     """The program of a brief's fractions with every demand, and a switch for each way of what has several.
 
     Args:
@@ -22,9 +24,10 @@ def with_ways(frame: Program, needed: Requirements, at: Vector, bent: bool = Tru
         needed: what is asked.
         at: where limits that bend are taken; shape (candidates,).
         bent: whether those are asked at all.
+        places: which of what has several ways is asked, by its place in `needed.limits`; all of it where none are said.
     """
     program = program_at(frame, needed.branch({}), at, bent)
-    for place in needed.disjunctions:
+    for place in needed.disjunctions if places is None else sorted(places):
         program = _with_either(program, frame, needed.limits[place], at, bent)
     return program
 

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from optiform.program.arrays import SolverName, ran
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
-from optiform.program.linear import NoPoint, Program, Vector
+from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Live, Optimum
 from optiform.program.solver import solve_near
 from optiform.reading.faults import Unproven
@@ -30,6 +30,7 @@ EXACT = 1e-12  # of a whole value: what is as good as none
 #: left (1e-7), so that whole values it takes for possible are possible there too.
 STRICT = 1e-9
 NODES = 100  # of the branch and bound that is a proof: together about as dear as starting a second solver
+LARGE = 100  # whole columns: with more it takes more nodes than that
 STEPS = 30  # of the same over whole steps, of which there are too many for it but in small programs
 AS_GOOD = 1e-9  # relative: what a node must promise beyond the incumbent to be looked into
 PATIENCE = 10.0  # seconds for the second opinion
@@ -44,12 +45,14 @@ class WholeSolution:
         value: the objective at x.
         bound: no point is better than this, by the solver's branch and bound.
         certificate: of the linear program that is left when the whole columns are fixed.
+        proven: whether the bound is our own, with a proof at every node; else it is a solver's word.
     """
 
     x: Vector
     value: float
     bound: float
     certificate: Certificate
+    proven: bool = False
 
     @property
     def gap(self) -> float:
@@ -57,22 +60,28 @@ class WholeSolution:
         return (self.value - self.bound) / (1 + abs(self.value))
 
 
-def solve_whole(program: Program, solver: SolverName = "highs", below: float = np.inf) -> WholeSolution | None:
+def solve_whole(
+    program: Program, solver: SolverName = "highs", below: float = np.inf, twice: bool = True
+) -> WholeSolution | None:
     """The best point of a program with whole columns; None if there is none.
 
     Args:
         program: what is solved.
         solver: whose branch and bound it is where ours takes too many nodes; with CBC always.
         below: what a point must cost less than to matter; with it, None also where it is proven that none does.
+        twice: whether a solver's point is checked by the other; else that is left to `second_opinion`.
 
     Raises:
         SolverFailed: when the solver stops without a verdict.
         NotCertified: when its point does not stand up to checking, or the second opinion has a better one.
     """
-    branched = _branched(program, below) if solver == "highs" and _switched(program) else None
+    small = _switched(program) and len(program.whole) <= LARGE
+    branched = _branched(program, below) if solver == "highs" and small else None
     if branched is not None:
-        return None if branched.x is None else at_whole_values(program, branched.x, branched.bound)
-    return second_opinion(program, _claimed(program, solver), solver)
+        best = None if branched.x is None else at_whole_values(program, branched.x, branched.bound)
+        return best and replace(best, proven=True)
+    claim = _claimed(program, solver)
+    return second_opinion(program, claim, solver) if twice or claim is None else claim
 
 
 def second_opinion(program: Program, incumbent: WholeSolution | None, solver: SolverName) -> WholeSolution | None:
@@ -81,10 +90,13 @@ def second_opinion(program: Program, incumbent: WholeSolution | None, solver: So
     Raises:
         NotCertified: when the other solver has a better one.
     """
+    if incumbent is not None and incumbent.proven:
+        return incumbent
     if _none_better(program, np.inf if incumbent is None else _cutoff(incumbent)):
         return incumbent
+    asked = program if incumbent is None else _better(program, incumbent)
     try:
-        second = _claimed(program, "cbc" if solver == "highs" else "highs", PATIENCE)
+        second = _claimed(asked, "cbc" if solver == "highs" else "highs", PATIENCE)
     except Unproven:
         return incumbent
     if second is not None and (incumbent is None or second.value < _cutoff(incumbent)):
@@ -97,9 +109,14 @@ def _cutoff(incumbent: WholeSolution) -> float:
     return incumbent.value - ROUNDING * (1 + abs(incumbent.value))
 
 
+def _better(program: Program, incumbent: WholeSolution) -> Program:
+    """The program of what is better than an incumbent, which is looked through sooner than for its best."""
+    return program.with_rows([*program.rows, Row("better", program.cost, Sense.AT_MOST, _cutoff(incumbent))])
+
+
 def _none_better(program: Program, cutoff: float) -> bool:
     """Whether it is proven that no whole point costs less than `cutoff`; False where that takes too many nodes."""
-    branched = _branched(program, cutoff)
+    branched = _branched(program, cutoff) if len(program.whole) <= LARGE else None
     return branched is not None and branched.x is None
 
 

@@ -121,11 +121,8 @@ class AnyPiece:
         return (self.change(self.of.loosest),) if self.missed else ()
 
     def restriction(self, x: Vector, part: float | None = None) -> Branch:  # noqa: ARG002
-        """The piece that x keeps with most room, or misses least, besides what is asked already.
-
-        So an answer to what is asked that keeps the piece is known to be the best with it (optimum.kept_already).
-        """
-        return (*self.relaxation(), self._nearest(x))
+        """The piece that x keeps with most room, or misses least."""
+        return (self._nearest(x),)
 
     def _nearest(self, x: Vector) -> Demand:
         return self.change(self.of.demands[self.of.nearest(x)])

@@ -45,6 +45,7 @@ def best_branch(
     cover: Sequence[Node] = (),
     bound: Callable[[Node], float] = lambda _: -np.inf,
     most: int | None = None,
+    any_way: bool = False,
 ) -> Outcome[F, N]:
     """The best answer over all branches of what is needed; limits that bend are left to `solve_node`.
 
@@ -54,30 +55,19 @@ def best_branch(
         cover: nodes to begin with, which together hold every formula; the root where there are none.
         bound: what is known before to be below everything in one of these.
         most: as many nodes as may be looked at besides those of the cover; `MOST_NODES` where it is not said.
+        any_way: whether an answer to fewer demands that keeps all is the best as it stands; see `Tree`.
 
     Raises:
         Unsettled: when it would take more.
         Exception: whatever else `solve_node` raises.
     """
-    tree = Tree(needed.rest, solve_node, Effort(nodes=(MOST_NODES if most is None else most) + len(cover)))
+    effort = Effort(nodes=(MOST_NODES if most is None else most) + len(cover))
+    tree = Tree(needed.rest, solve_node, effort, any_way=any_way)
     tree.search(*(cover or [root_of(needed, boxes=False)]), bound=bound)
     if not tree.done:
         raise Unsettled(_too_many(needed))
     best = None if tree.incumbent is None else (tree.incumbent[1], tree.incumbent[2].answer)
     return Outcome(best, tuple(tree.infeasible), tree.undecided, tree.cover, tree.bound)
-
-
-Relaxed = list[tuple[Branch, SolvedNode[F]]]  #: straight demands that were answered, with their answers
-
-
-def kept_already(branch: Branch, relaxed: Relaxed[F]) -> SolvedNode[F] | None:
-    """An answer to some of these demands that keeps the others too: it is the best for all, and solved already."""
-    for asked, node in relaxed:
-        known = set(map(id, asked))
-        more = [demand for demand in branch if id(demand) not in known]
-        if len(more) == len(branch) - len(asked) and all(demand.miss(node.x) <= 0 for demand in more):
-            return node
-    return None
 
 
 def best_formula(

@@ -143,6 +143,8 @@ class Tree(Generic[F, N]):
     """A search over disjunctions, with `common` demands in every node.
 
     Attributes:
+        any_way: whether an answer that keeps every disjunction is one as it stands; else it is asked for anew with the
+            ways it keeps them in among its demands, which then have prices.
         incumbent: the node, the demands and the answer that are best so far.
         infeasible: branches that nothing fits, each with its proof.
         bound: no formula has less; minus infinity where that is not known.
@@ -153,6 +155,7 @@ class Tree(Generic[F, N]):
     solve: Solve[F, N]
     effort: Effort = field(default_factory=Effort)
     polish: Polish[F] | None = None
+    any_way: bool = False
     incumbent: tuple[Node, Branch, SolvedNode[F]] | None = None
     infeasible: list[tuple[Branch, N]] = field(default_factory=list)
     undecided: str = ""
@@ -238,7 +241,7 @@ class Tree(Generic[F, N]):
             self._pruned = min(self._pruned, bound)
             return False
         kept = misses[worst] <= SATISFIED
-        if kept and all(part.settled or part.continuous for part in node):
+        if kept and (self.any_way or all(part.settled or part.continuous for part in node)):
             self.offer(node, branch, solution)
         elif kept or any(part.continuous for part in node):
             self._attempt(node, solution, kept, node[self._place(node, misses, solution)])

@@ -125,7 +125,7 @@ def _answer(answer: CheaperOptions) -> Iterator[Part]:
     )
     if most is not choice:
         number = answer.rungs.index(most) + 1
-        yield Sentence(f"The most that can be saved is {most.saving:.3f} {money}/kg: option {number}.")
+        yield Sentence(f"Option {number} saves most: {most.saving:.3f} {money}/kg.")
     yield Sentence(" ".join([_today(answer), *_gone(answer)]))
 
 

@@ -96,7 +96,9 @@ def _undecided(fact: facts.Undecided) -> str:
 
 @in_words.register
 def _little_to_save(fact: facts.LittleToSave) -> str:
-    return f"all further lines together save less than {fact.saving:g} {fact.currency}/kg"
+    each = f"more changed lines save less than {fact.saving:.3g} {fact.currency}/kg each"
+    told = "of today's cost, which is not told: --saving sets another least"
+    return each if fact.share is None else f"{each}, {100 * fact.share:g} % {told}"
 
 
 @in_words.register

@@ -15,14 +15,13 @@ from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Highest, Lowest
 from optiform.brief.leftout import NoFigure
-from optiform.design import cheaper as module
+from optiform.design import few_changes
 from optiform.design.answer import Designed
 from optiform.design.around import balance_of, held, holding
 from optiform.design.cheaper import CheaperOption, CheaperOptions, cheaper, smallest_move
 from optiform.design.design import design
 from optiform.design.facts import Fact
 from optiform.ingredients.formula import Formula, Line, read_formula
-from optiform.program import optimum
 from optiform.program.integer import WholeSolution, solve_whole
 from optiform.program.linear import Program
 from optiform.program.solver import SolverName
@@ -140,7 +139,7 @@ def test_a_limit_may_be_kept_in_another_way_than_today() -> None:
 
 
 def test_what_is_not_decided_is_not_called_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(optimum, "MOST_NODES", 1)
+    monkeypatch.setattr(few_changes, "MOST_ROUNDS", 0)
     ladder = cheaper(scrub(), {})
     assert ladder.rungs == ()
     assert not ladder.decided
@@ -172,16 +171,33 @@ def test_a_step_that_saves_nothing_does_not_hide_the_next() -> None:
     assert ladder.rungs[1].saving == pytest.approx(0.35 * 5, rel=1e-3)
 
 
-def test_the_least_saving_is_kept_to() -> None:
-    every = cheaper(kitchen(), {"oil phase": 2.0})
+def test_each_further_line_saves_the_least_saving() -> None:
+    every = cheaper(kitchen(), {"oil phase": 2.0}, least_saving=0.0)
     wanted = 0.5
     some = cheaper(kitchen(), {"oil phase": 2.0}, least_saving=wanted)
-    spent = [some.cost, *(rung.cost for rung in some.rungs)]
+    steps = [(0, some.cost), *((rung.lines, rung.cost) for rung in some.rungs)]
     assert some.rungs
     assert len(some.rungs) < len(every.rungs)
-    assert all(before - after >= wanted for before, after in pairwise(spent))
-    assert every.rungs[-1].cost > spent[-1] - wanted  # what is left is not worth it
-    assert "0.5 EUR/kg" in in_words(some.note)
+    assert all(cost - less >= wanted * (more - lines) for (lines, cost), (more, less) in pairwise(steps))
+    lines, cost = steps[-1]
+    assert all(cost - rung.cost < wanted * (rung.lines - lines) for rung in every.rungs if rung.lines > lines)
+    assert "save less than 0.5 EUR/kg each" in in_words(some.note)
+
+
+def test_without_a_wish_each_further_line_saves_a_hundredth_of_what_today_costs() -> None:
+    usual = cheaper(demo())
+    every = ladder_of_the_demo().rungs
+    assert [rung.lines for rung in usual.rungs] == [rung.lines for rung in every[:3]]
+    assert [rung.cost for rung in usual.rungs] == pytest.approx([rung.cost for rung in every[:3]])
+    for rung in every[3:]:
+        assert every[2].cost - rung.cost < usual.cost / 100 * (rung.lines - every[2].lines)
+    assert "1 % of today's cost" in in_words(usual.note)
+
+
+def test_what_saves_less_than_is_asked_is_not_called_nothing() -> None:
+    little = cheaper(kitchen(), {"oil phase": 2.0}, least_saving=5.0)
+    assert little.rungs == ()
+    assert "save less than 5 EUR/kg each" in in_words(little.note)
 
 
 def test_no_new_ingredients_and_the_most_change() -> None:
@@ -333,7 +349,7 @@ def _real(spans: tuple[Range, ...]) -> bool:
 def test_the_ladder_is_the_best_of_every_choice_of_lines(most_change: float) -> None:
     brief = kitchen()
     tolerances = {"oil phase": 2.0, "share of butter": 4.0, "iodine value": 12.0}
-    ladder = cheaper(brief, tolerances, most_change=most_change)
+    ladder = cheaper(brief, tolerances, least_saving=0.0, most_change=most_change)
     for lines in (1, 2, 3):
         reached = min([ladder.cost, *(rung.cost for rung in ladder.rungs if rung.lines <= lines)])
         assert reached == pytest.approx(enumerated(brief, tolerances, lines, most_change), rel=1e-6)
@@ -344,7 +360,7 @@ def test_the_ladder_is_the_best_of_every_choice_of_lines(most_change: float) -> 
 def test_the_ladder_is_the_best_of_every_choice_on_random_briefs(seed: int) -> None:
     brief = dear(seed)
     assert brief is not None
-    ladder = cheaper(brief, LOOSE)
+    ladder = cheaper(brief, LOOSE, least_saving=0.0)
     for lines in (1, 2) if len(brief.mix.ingredients) <= 8 else (1,):
         reached = min([ladder.cost, *(rung.cost for rung in ladder.rungs if rung.lines <= lines)])
         assert reached == pytest.approx(enumerated(brief, LOOSE, lines), rel=1e-6)
@@ -360,7 +376,7 @@ def test_a_rung_keeps_all_it_was_asked_to_hold(seed: int) -> None:
     brief = dear(seed)
     assume(brief is not None)
     assert brief is not None
-    ladder = cheaper(brief, LOOSE)
+    ladder = cheaper(brief, LOOSE, least_saving=0.0)
     check_ladder(brief, ladder, LOOSE)
     wanted = holding(brief, held(brief, LOOSE))
     free = plain(wanted)
@@ -383,7 +399,9 @@ def test_wider_tolerances_never_make_it_dearer(seed: int) -> None:
     brief = dear(seed)
     assume(brief is not None)
     assert brief is not None
-    narrow, wide = (cheaper(brief, {name: size * by for name, size in LOOSE.items()}) for by in (0.5, 1.0))
+    narrow, wide = (
+        cheaper(brief, {name: size * by for name, size in LOOSE.items()}, least_saving=0.0) for by in (0.5, 1.0)
+    )
     ends = [ladder.rungs[-1].cost if ladder.rungs else ladder.cost for ladder in (narrow, wide)]
     assert ends[1] <= ends[0] + 1e-5
 
@@ -398,7 +416,7 @@ def demo() -> Brief:
 
 @cache
 def ladder_of_the_demo() -> CheaperOptions:
-    return answers.cheaper(demo())
+    return answers.cheaper(demo(), least_saving=0.0)
 
 
 def test_the_demo_keeps_its_promises() -> None:
@@ -420,7 +438,7 @@ def test_the_last_rung_is_the_free_optimum() -> None:
 
 @pytest.mark.long
 def test_the_second_solver_agrees() -> None:
-    today, other = ladder_of_the_demo(), cheaper(demo(), solver="cbc")
+    today, other = ladder_of_the_demo(), cheaper(demo(), least_saving=0.0, solver="cbc")
     assert [rung.lines for rung in other.rungs] == [rung.lines for rung in today.rungs]
     assert [rung.cost for rung in other.rungs] == pytest.approx([rung.cost for rung in today.rungs])
 
@@ -477,18 +495,23 @@ def test_moves_tell_the_whole_story() -> None:
 
 
 def test_no_program_of_whole_numbers_is_solved_twice(monkeypatch: pytest.MonkeyPatch) -> None:
-    # limits and rules can be kept in several ways: the answer to an open program keeps one of each already
+    # limits and rules can be kept in several ways: only those that an answer missed are asked
     solved: list[bytes] = []
+    ways: set[str] = set()
 
-    def counted(program: Program, solver: SolverName = "highs", below: float = np.inf) -> WholeSolution | None:
+    def counted(program: Program, solver: SolverName, below: float, twice: bool) -> WholeSolution | None:
         parts = (program.matrix, program.rhs, program.cost, program.low, program.high)
         solved.append(b"".join(part.tobytes() for part in parts))
-        return solve_whole(program, solver, below)
+        ways.update(name for name in program.columns if name.startswith("way "))
+        return solve_whole(program, solver, below, twice)
 
-    monkeypatch.setattr(module, "solve_whole", counted)
-    cheaper(read_brief(DEMO / "brief.toml"), most_change=0.02)
+    monkeypatch.setattr(few_changes, "solve_whole", counted)
+    brief = read_brief(DEMO / "brief.toml")
+    cheaper(brief, least_saving=0.0, most_change=0.02)
     assert solved
     assert len(solved) == len(set(solved))
+    needed = requirements(holding(brief, held(brief)))
+    assert 0 < len(ways) < sum(len(needed.limits[place]) for place in needed.disjunctions) / 2
 
 
 def test_what_keeps_all_demands_is_an_answer_though_what_it_splits_into_costs_as_much(tmp_path: Path) -> None:

@@ -106,10 +106,10 @@ def test_no_option_of_cheaper_brings_in_less_than_a_dose(monkeypatch: pytest.Mon
     """The demo's options take 1.2 % of coconut oil; of 3 % it comes in at that, or not at all."""
     brief = read_brief(DEMO / "brief.toml")
     doses = 0.03 * np.array([item.name == "coconut oil" for item in brief.mix.ingredients])
-    before = [rung.report.formula.fraction("coconut oil") for rung in cheaper(brief).rungs]
+    before = [rung.report.formula.fraction("coconut oil") for rung in cheaper(brief, least_saving=0.0).rungs]
     assert any(0 < share < 0.03 for share in before)
-    monkeypatch.setattr("optiform.design.cheaper.least_doses", lambda _: doses)
-    after = [rung.report.formula.fraction("coconut oil") for rung in cheaper(brief).rungs]
+    monkeypatch.setattr("optiform.design.few_changes.least_doses", lambda _: doses)
+    after = [rung.report.formula.fraction("coconut oil") for rung in cheaper(brief, least_saving=0.0).rungs]
     assert after
     assert all(share == 0 or share >= 0.03 - 1e-9 for share in after), after
 

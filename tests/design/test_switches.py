@@ -7,6 +7,7 @@ import pytest
 
 from optiform.brief.brief import Brief
 from optiform.design import cheaper as job
+from optiform.design import few_changes
 from optiform.design.switches import Switches
 from optiform.ingredients.formula import Formula, mixed
 from optiform.program import integer
@@ -48,10 +49,10 @@ def program_of(brief: Brief, monkeypatch: pytest.MonkeyPatch) -> Program:
     """The first program that `cheaper` solves."""
     programs: list[Program] = []
 
-    def solved(program: Program, *_: object) -> None:
+    def solved(program: Program, *_: object, **__: object) -> None:
         programs.append(program)
 
-    monkeypatch.setattr(job, "solve_whole", solved)
+    monkeypatch.setattr(few_changes, "solve_whole", solved)
     job.cheaper(brief)
     return programs[0]
 

@@ -52,3 +52,21 @@ def test_both_ends_are_tried() -> None:
         best_formula(brief, in_one_of_two_ways(brief, k)).best is None for k in range(30) if (brief := random_brief(k))
     }
     assert found == {True, False}
+
+
+def test_what_is_not_asked_yet_can_only_make_it_cheaper() -> None:
+    brief = random_brief(3)
+    needed = in_one_of_two_ways(brief, 3)
+    none = np.zeros(len(brief.mix.ingredients))
+    base = frame(brief, cost(brief.currency).terms(brief.mix, none).numerator)
+    first, *others = needed.disjunctions
+    values = []
+    for places in ([], [first], [first, *others], None):
+        program = with_ways(base, needed, none, places=places)
+        ways = [name for name in program.columns if name.startswith("way ")]
+        asked = needed.disjunctions if places is None else places
+        assert len(ways) == sum(len(needed.limits[place]) for place in asked)
+        best = solve_whole(program)
+        values.append(np.inf if best is None else best.value)
+    assert values == sorted(values)
+    assert values[2] == values[3]

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from optiform.program import integer
-from optiform.program.certificate import Certificate
+from optiform.program.certificate import Certificate, NotCertified
 from optiform.program.integer import WholeSolution
 from optiform.program.linear import Program, Row, Sense
 
@@ -89,3 +89,39 @@ def test_a_root_that_is_no_better_than_asked_is_not_looked_into(monkeypatch: pyt
     switches = looked_at(monkeypatch)
     assert integer.solve_whole(switched(0, most=3), below=0.5) is None
     assert not switches
+
+
+def test_a_point_that_is_proven_is_not_asked_of_another_solver(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[str] = []
+
+    def claimed(program: Program, solver: str, seconds: float | None = None) -> None:  # noqa: ARG001
+        asked.append(solver)
+
+    best = integer.solve_whole(switched(1))
+    assert best is not None
+    assert best.proven
+    monkeypatch.setattr(integer, "_claimed", claimed)
+    monkeypatch.setattr(integer, "LARGE", 0)  # no proof of our own
+    assert integer.second_opinion(switched(1), best, "highs") is best
+    assert not asked
+    word = replace(best, proven=False)
+    assert integer.second_opinion(switched(1), word, "highs") is word
+    assert asked == ["cbc"]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_other_solver_is_asked_for_what_is_better_than_the_word_of_the_first(
+    seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    program = switched(seed)
+    best = integer.solve_whole(program)
+    monkeypatch.setattr(integer, "LARGE", 0)
+    word = integer.solve_whole(program, twice=False)
+    assert best is not None
+    assert word is not None
+    assert not word.proven
+    assert word.value == pytest.approx(best.value)
+    assert integer.second_opinion(program, word, "highs") is word
+    dearer = replace(word, value=word.value + 0.1)
+    with pytest.raises(NotCertified, match="do not agree"):
+        integer.second_opinion(program, dearer, "highs")

@@ -10,8 +10,9 @@ from optiform.design.answer import NoFormula
 from optiform.design.design import best
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.program import boxes
-from optiform.program.build import Demand, constant, firm_requirements
+from optiform.program.build import Branch, Demand, Requirements, constant, firm_requirements
 from optiform.program.many_pieces import MANY, AnyPiece, Pieces, any_of
+from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.tree import OneOf, Settled, Tree
 from optiform.program.usual import requirements, usual_of
 from optiform.properties.base import Terms
@@ -117,3 +118,18 @@ def test_the_answer_is_that_of_each_piece_in_turn_in_fewer_nodes(seed: int, monk
     truth, several = _nodes(_brief(seed), monkeypatch)
     assert value == (truth and pytest.approx(truth, rel=1e-7))
     assert nodes <= several + 2
+
+
+@pytest.mark.parametrize("any_way", [True, False])
+def test_an_answer_that_keeps_a_piece_is_asked_for_anew_only_where_its_price_is_wanted(any_way: bool) -> None:
+    """Cut off at its own value, a job that asked anew would be left without the answer that it has."""
+    pieces = tuple(_piece([10.0 + k, 0.0]) for k in range(MANY))
+    solved: list[Branch] = []
+
+    def solve(branch: Branch) -> SolvedNode[str] | InfeasibleNode[str]:
+        solved.append(branch)
+        return SolvedNode("answer", np.array([1.0, 0.0]), 1.0, 1.0) if len(solved) == 1 else InfeasibleNode("cut off")
+
+    outcome = best_branch(Requirements((tuple((piece,) for piece in pieces),), ()), solve, any_way=any_way)
+    assert (outcome.best is not None) == any_way
+    assert (len(solved) == 1) == any_way

@@ -67,7 +67,7 @@ def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_las
 
     page = clicks.page
     turn(clicks, "Formula", "Cheaper")
-    expect(page.get_by_text("The most that can be saved")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("It changes 4 lines")).to_be_visible(timeout=PATIENCE)
     clicks.on(keyed(page, "take-cheaper").get_by_role("button"))
     expect(keyed(page, "undo")).to_contain_text("is today's formula", timeout=PATIENCE)
     again(page)

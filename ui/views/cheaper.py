@@ -6,19 +6,21 @@ from workbench.question import asked, needs_today
 from workbench.typed import field
 
 from optiform.brief.brief import Brief
-from optiform.design.cheaper import CheaperOptions, cheaper
+from optiform.design.cheaper import WORTH, CheaperOptions, cheaper
 from optiform.telling import cheaper as words
 from optiform.telling.document import document
 
 FIRST = ("answer", "options", "end")
 
 
-def settings() -> tuple[float, float, bool]:
-    """What the maker wishes: least saving, most change of one line, whether new ingredients may come in."""
+def settings() -> tuple[float | None, float, bool]:
+    """What the maker wishes: least saving, if they say one, most change of one line, whether new ones may come in."""
     left, middle, right = st.columns(3, vertical_alignment="bottom")
     unit = show.escape(f"{state.bench().document.get('currency', 'EUR')}/kg")
-    saving = left.number_input(f"Least saving per changed line, {unit}", 0.0, value=0.03, step=0.01,
-                               **field("least-saving"))  # fmt: skip
+    saving = left.number_input(
+        f"Least saving per changed line, {unit}", 0.0, value=None, step=0.01,
+        placeholder=f"{100 * WORTH:g} % of today's cost", **field("least-saving"),
+    )  # fmt: skip
     most = middle.number_input("Most a line may change, %", 0.0, 100.0, 100.0, 1.0, **field("most-change"))
     new = right.toggle("New ingredients may come in", value=True, **field("new-ingredients"))
     return saving, most, new

@@ -51,7 +51,8 @@ def add_cheaper(parser: Parser) -> None:
     add_brief(parser)
     add_readings(parser)
     add_solver(parser)
-    add(parser, "--saving", money("/kg"), "change a line only if it saves at least this much per kg", default="0")
+    least = "change a line only if it saves at least this much per kg (default: 1 %% of what today's formula costs)"
+    add(parser, "--saving", money("/kg"), least)
     add(parser, "--most-change", SHARES, "the most that one line may change, in %% points", default="100 %")
     flag(parser, "--no-new", "use only what is in today's formula (a list that was assessed)")
     add_option(parser, "the one shown in full")
