@@ -146,9 +146,8 @@ def _twice(
     there = {(of, key) for of, own in keys.items() for key in own if key in kept(of)}
     for index, record in enumerate(records):
         kind = KINDS[type(record)]
-        if not kind.key or any(
-            (x.to, x.of(record)) in there for x in kind.refers
-        ):  # with what it belongs to it is told
+        whole = (x for x in kind.refers if x.to is not kind.record)
+        if not kind.key or any((x.to, x.of(record)) in there for x in whole):  # told with what it belongs to
             continue
         key, field = kind.key_of(record), kind.key[-1]
         if key in kept(kind.record):
