@@ -50,10 +50,9 @@ class NeverCools:
 
 @frozen
 class NoLot:
-    """Grams of an ingredient that no lot that may be used has."""
+    """Ingredients of which no lot that may be used has enough, each with the grams that are missing."""
 
-    ingredient: str
-    grams: Decimal
+    missing: tuple[tuple[str, Decimal], ...]
 
 
 @frozen

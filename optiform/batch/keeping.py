@@ -1,6 +1,7 @@
 """A batch as it is kept: lots chosen, its version found, its records made, all from the records at one moment."""
 
 import datetime
+import shlex
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -132,15 +133,9 @@ def _refuse_clashes(run: Run, where: Where) -> None:
 
 def _refuse_missing(lots: Lotted, known: Sequence[Lot], where: Where) -> None:
     """A weighing without its lot could not be traced, so a short batch is not kept."""
-    words = (
-        "a lot that has it: `optiform stock receive INGREDIENT MASS`, or `optiform stock correct LOT MASS --reason "
-        "WORDS` where the shelf has more; or on Stock"
-    )
     file, _ = where("number")
     short = [
-        Fault(
-            file, x.ingredient, f"{x.grams} g missing", words, f"{x.ingredient}: {x.grams} g are missing. Save {words}."
-        )
+        Fault(file, x.ingredient, f"{x.grams} g missing", "a lot that has it", _missing(x.ingredient, str(x.grams)))
         for x in lots.missing
     ]
     astray = [
@@ -150,6 +145,15 @@ def _refuse_missing(lots: Lotted, known: Sequence[Lot], where: Where) -> None:
     ]  # fmt: skip
     if short or astray:
         raise BadInput([*short, *astray])
+
+
+def _missing(ingredient: str, grams: str) -> str:
+    """What to do about grams that no lot has."""
+    receive = f"optiform stock receive {shlex.quote(ingredient)} '{grams} g'"
+    return (
+        f"{ingredient}: {grams} g are missing. Save a lot that has them, on Stock or with `{receive}`. If the shelf "
+        "has more than the records say: `optiform stock correct LOT MASS --reason WORDS`."
+    )
 
 
 def _version(kept: Reader, wanted: Wanted, formula: Formula, grams: float, step: float, where: Where) -> Matched:
@@ -169,8 +173,10 @@ def _ask(wanted: Wanted, same: Sequence[Matched], every: Sequence[Version], wher
         names = "; ".join(f"{each.version.product}, {each.version.name}" for each in same)
         return Fault(file, place, f"several that fit: {names}", "product and version of one")
     known = "; ".join(f"{each.product}, {each.name}" for each in every) or "none is saved yet"
-    kept = f"product and version of one that is saved ({known})"
+    expected = f"product and version of one that is saved ({known})"
     parent = " --parent NAME" if every else ""
-    keep = f"`optiform stock save FORMULA --product NAME --name NAME{parent} --reason WORDS`"
-    how = f"{kept}, or this formula saved first: {keep}, or on Drafts"
-    return Fault(file, place, wanted.version or "no version with the lines of this formula", how)
+    save = f"optiform stock save FORMULA --product NAME --name NAME{parent} --reason WORDS"
+    which = f"no version {wanted.version} is saved" if wanted.version else "no saved version has these lines"
+    listed = " `optiform stock versions` lists what is saved." if every else ""
+    words = f"{place}: {which}. Save this formula as one first, on Drafts or with `{save}`.{listed}"
+    return Fault(file, place, wanted.version or "no version with the lines of this formula", expected, words)

@@ -3,7 +3,7 @@
 import datetime
 import re
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from math import floor
@@ -78,7 +78,7 @@ def with_lots(
     work.take(done)
     phases = tuple(work.phase(phase, done, weighed) for phase in sheet.phases)
     missing = tuple(Missing(*item) for item in work.missing.items())
-    short = tuple(map(_short, missing))
+    short = tuple(_short(missing))
     aside = [_aside(shelf, day) for shelf in held if unusable(shelf.lot, day)]
     rest = [x for x in sheet.warnings if x.text not in sheet.short]  # the lots know better than the own table
     warnings, texts = (*short, *aside, *rest), tuple(warning.text for warning in short)
@@ -129,9 +129,11 @@ def _grams(words: str) -> Decimal:
     return Decimal(match[1]) if match else Decimal(0)
 
 
-def _short(missing: Missing) -> FormulaWarning:
-    fact = NoLot(missing.ingredient, missing.grams)
-    return FormulaWarning("total", "mind", fact, "stock-short", (missing.ingredient,), Evidence.OWN)
+def _short(missing: Sequence[Missing]) -> Iterator[FormulaWarning]:
+    """What the shelf lacks, in one warning."""
+    if missing:
+        fact = NoLot(tuple((x.ingredient, x.grams) for x in missing))
+        yield FormulaWarning("total", "mind", fact, "stock-short", tuple(x.ingredient for x in missing), Evidence.OWN)
 
 
 def _aside(shelf: OnShelf, day: datetime.date) -> FormulaWarning:

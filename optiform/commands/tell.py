@@ -10,7 +10,7 @@ from optiform.commands.common import print_json
 from optiform.commands.files import write_chart, write_page, write_table
 from optiform.reading.faults import BadInput, Fault
 from optiform.telling.parts import Telling
-from optiform.telling.terminal import terminal
+from optiform.telling.terminal import short, terminal
 
 
 def answer(telling: Telling, options: argparse.Namespace, data: Callable[[], dict[str, object]]) -> None:
@@ -55,7 +55,7 @@ def tell(telling: Telling, options: argparse.Namespace) -> None:
     if options.part:
         print(terminal(telling.only(options.part)))
     else:
-        print(terminal(telling if options.all else telling.brief()))
+        print(terminal(telling) if options.all else short(telling))
 
 
 def check_part(telling: Telling, options: argparse.Namespace) -> None:

@@ -24,6 +24,7 @@ from optiform.telling.facts import in_words
 from optiform.telling.json import trial as as_json
 from optiform.telling.saved import kept_in_words
 from optiform.telling.steps import after_between
+from optiform.telling.terminal import wrapped
 from optiform.trials import forecasts
 from optiform.trials.between import between
 from optiform.trials.cells import formulas_of
@@ -174,7 +175,7 @@ def _formula(path: Path | None, catalogue: Catalogue) -> Formula | None:
 
 
 def _told(options: argparse.Namespace, data: dict[str, object], text: str) -> None:
-    print_json(data) if options.json else print(text)
+    print_json(data) if options.json else print(wrapped(text))
 
 
 ACTIONS = {

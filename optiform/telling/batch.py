@@ -22,7 +22,7 @@ from optiform.telling.report import MAKING, NOT_A_RELEASE, warning_sentences
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
     "the law, a panel's advice or the fragrance certificate. A preservative, fragrance, active or colourant is not "
-    "rounded up above the brief's own range or its usual use, nor a preservative down below them."
+    "rounded up above the brief's own range or its usual use. A preservative is not rounded down below them either."
 )
 SMALL = (
     f"A small dose is fewer than {FEWEST_STEPS} steps of the scale: rounding can change it by more than 2.5 % (our own "
@@ -80,6 +80,8 @@ def _places(figure: str | Decimal) -> int:
 
 def _amounts(batch: Amounts) -> Section:
     weigh = f"Weigh {batch.weighed_g} g"
+    if batch.jars == 0:
+        return Section("amounts", "", (Sentence(f"{weigh}: less than one jar of {batch.fill_g:g} g takes."),))
     lost = f"; {batch.loss:g} % of it is lost" if batch.loss else ""
     if batch.jars is None:
         words = f"{weigh} for {batch.planned_g:g} g{lost}. No net mass of a jar is known."

@@ -10,8 +10,8 @@ from optiform.trials.between import Between
 from optiform.trials.fit import Fitted
 
 MOVES = (
-    "The brief moves nothing here: where the formula misses it, `optiform texture BRIEF` has formulas as firm that "
-    "keep it."
+    "The mix is not moved towards the brief. Where it misses a limit, `optiform texture BRIEF` looks for formulas as "
+    "firm that keep them all."
 )
 
 

@@ -41,6 +41,16 @@ def amount(value: float, decimals: int = 2, capped: bool = False) -> str:
     return f"{next((shown for shown in cut if float(shown) >= 0.99 * value), cut[-1]):f}"
 
 
+def mass(kg: float) -> str:
+    """A mass as a maker says it: below a kilogram in grams.
+
+    Example:
+        >>> mass(2.5), mass(0.01)
+        ('2.5 kg', '10 g')
+    """
+    return f"{kg:.6g} kg" if kg >= 1 else f"{1000 * kg:.6g} g"
+
+
 def shorten(text: str, most: int = 60) -> str:
     """The text, cut with dots where it is longer than `most`."""
     return text if len(text) <= most else text[: most - 3].rstrip() + "..."

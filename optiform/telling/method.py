@@ -16,7 +16,7 @@ ACTS = {
         "humidity. Weigh each line in the order of the tables, write down what the scale shows, have it checked."
     ),
     Act.FOLD_IN: (
-        "Fold in the grains last, until all are wetted. Into a warm mass the scrub sets firmer, into a cool one "
+        "Fold in the grains last, until all are wet. Into a warm mass the scrub sets firmer, into a cool one "
         "softer: keep to the temperature of your trials."
     ),
     Act.UNNAMED: "Stir in hot: no step of this kind names it.",
@@ -26,8 +26,8 @@ ACTS = {
         "published figure says what pliable is: take a reading of a jar of yours that is."
     ),
     Act.FIRST_TRIAL: (
-        "First trial: make a small batch. Look at it after a day and after a week, in the cold and warm, and after a "
-        "freeze and a thaw; take readings. Before you sell it, have a laboratory test what holds water, or may get wet "
+        "First trial: make a small batch. Look at it after a day and after a week, cold and warm, and after a freeze "
+        "and a thaw; take readings. Before you sell it, have a laboratory test what holds water, or may get wet "
         "(challenge test)."
     ),
 }
@@ -116,7 +116,7 @@ def _mix_on(what: acts.MixOn) -> str:
 @words.register
 def _divide(what: acts.Divide) -> str:
     parts = "; ".join(f"{name} {portion}" for name, portion in what.parts)
-    return f"Divide the common mass: {parts}. If less is there, divide it in the same ratio and write that down."
+    return f"Divide the common mass: {parts}. If there is less, divide it in the same ratio and write that down."
 
 
 @words.register

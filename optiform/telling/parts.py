@@ -243,8 +243,11 @@ class Section:
         told = tuple(part for part in self.parts if not isinstance(part, Table) or part.rows)
         object.__setattr__(self, "parts", told)
 
-    def brief(self) -> "Section":
+    def brief(self, fewer: int = 0) -> "Section":
         """The section of the short telling; what it leaves out is counted, with the part that tells it.
+
+        Args:
+            fewer: by so many rows or sentences it stays below the most that it may have; of rows one is left.
 
         Example:
             >>> Section("mind", "Watch out for", sentences(("a", "b", "c")), most=2).brief().parts[-1].text
@@ -252,15 +255,16 @@ class Section:
             >>> Section("mind", "Watch out for", sentences(("a", "b"), Level.NOTE), most=0).brief().parts[-1].text
             '2 warnings: --part mind'
         """
+        most = None if self.most is None else max(0, self.most - fewer)
         parts: list[Part] = []
         left_out: list[Sentence | None] = []  # None for a row of a table
         said = 0
         for part in self.parts:
             if isinstance(part, Table):
-                cut = part.brief(self.most)
+                cut = part.brief(most and max(1, most))
                 parts.append(cut)
                 left_out += [None] * (len(part.rows) - len(cut.rows))
-            elif isinstance(part, Sentence) and part.level is not Level.STOP and (said == self.most or not part.short):
+            elif isinstance(part, Sentence) and part.level is not Level.STOP and (said == most or not part.short):
                 left_out.append(part)
             else:
                 said += isinstance(part, Sentence) and part.level is not Level.STOP
@@ -326,8 +330,11 @@ class Telling:
         """The sections of these names alone, without the next steps."""
         return replace(self, sections=tuple(s for s in self.sections if s.name in names), steps=())
 
-    def brief(self) -> "Telling":
+    def brief(self, fewer: int = 0) -> "Telling":
         """The short telling: its sections, then one line for each other one that has words for what it tells.
+
+        Args:
+            fewer: by so many rows or sentences each section stays below the most that it may have.
 
         Example:
             >>> steps = Section("steps", "Steps", sentences(("Stir.",)), short=False, instead="One step")
@@ -336,7 +343,7 @@ class Telling:
         """
         rest = tuple(Sentence(f"{s.instead}: --part {s.name}") for s in self.sections if s.instead and not s.short)
         more = (Section("more", "", rest),) if rest else ()
-        return replace(self, sections=(*(section.brief() for section in self.sections if section.short), *more))
+        return replace(self, sections=(*(section.brief(fewer) for section in self.sections if section.short), *more))
 
 
 def sentences(texts: Iterable[str], level: Level = Level.PLAIN, bullet: bool = True) -> tuple[Sentence, ...]:

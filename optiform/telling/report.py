@@ -19,8 +19,8 @@ NOT_A_RELEASE = (
 )
 PROCESS = (
     "How you make it changes the texture as much as what is in it: grains added hot or cool, days since making, batch "
-    "size. Cooled otherwise, or of another lot, one fat has been measured four times as firm. Look at a trial cold and "
-    "warm, after one day and after a week."
+    "size. The same fat, cooled differently or from another lot, was measured four times as firm. Look at a trial cold "
+    "and warm, after one day and after a week."
 )
 NOT_LOOKED_AT = "Not looked at: impurities, the size of particles (nano), and what no table names."
 MOST_WARNINGS = 5  # beside every stop

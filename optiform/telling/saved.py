@@ -4,6 +4,7 @@ from functools import singledispatch
 
 from optiform.batch.ticks import Late
 from optiform.reading.units import count_of
+from optiform.telling.figures import mass
 from optiform.trials.forecasts import Sealed
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept
@@ -14,7 +15,7 @@ def kept_in_words(kept: Kept) -> str:
 
     Example:
         >>> kept_in_words(Kept((), decisions.WeighedAgain("G-1", 0.5, None)))
-        'lot G-1 has 0.5 kg by the records already'
+        'lot G-1 has 500 g by the records already'
     """
     return _words(kept.fact)
 
@@ -30,7 +31,7 @@ def _received(fact: decisions.Received) -> str:
     lot = fact.lot
     past = f"; it expired on {lot.expiry}" if fact.expired else ""
     lacking = "".join(f" {sentence}" for sentence in _lacking(fact))
-    return f"lot {lot.number}, {fact.kg:g} kg of {lot.ingredient}{past}{'.' if lacking else ''}{lacking}"
+    return f"lot {lot.number}, {mass(fact.kg)} of {lot.ingredient}{past}{'.' if lacking else ''}{lacking}"
 
 
 def _lacking(fact: decisions.Received) -> list[str]:
@@ -38,20 +39,22 @@ def _lacking(fact: decisions.Received) -> list[str]:
     lot = fact.lot
     known = {"supplier": lot.supplier, "supplier's lot": lot.supplier_lot, "expiry": lot.expiry}
     trace = [name for name, value in known.items() if not value]
-    told = [f"In a recall you would miss its {', '.join(trace)}."] if trace else []
-    return [*told, *(["It has no price, so what it adds to a cost is not known."] if lot.price is None else [])]
+    *most, last = trace or [""]
+    told = [f"In a recall you would miss its {' and '.join(filter(None, (', '.join(most), last)))}."] if trace else []
+    return [*told, *(["It has no price, so no cost can count it."] if lot.price is None else [])]
 
 
 @_words.register
 def _used(fact: decisions.Used) -> str:
-    return f"{', '.join(f'{-move.kg:g} kg of lot {move.lot}' for move in fact.moves)} used"
+    return f"{', '.join(f'{mass(-move.kg)} of lot {move.lot}' for move in fact.moves)} used"
 
 
 @_words.register
 def _weighed_again(fact: decisions.WeighedAgain) -> str:
     if fact.off is None:
-        return f"lot {fact.lot} has {fact.kg:g} kg by the records already"
-    return f"lot {fact.lot} has {fact.kg:g} kg, {fact.off:+.6g} kg against the records"
+        return f"lot {fact.lot} has {mass(fact.kg)} by the records already"
+    off = f"{mass(abs(fact.off))} {'more' if fact.off > 0 else 'less'}"
+    return f"lot {fact.lot} has {mass(fact.kg)}, {off} than the records said"
 
 
 @_words.register
@@ -81,12 +84,13 @@ def _read(fact: decisions.Read) -> str:
 @_words.register
 def _sealed(fact: Sealed) -> str:
     if not fact.unread:
-        return "This was read before it was asked, so it is no forecast and none was sealed"
+        return "This was read before you asked for it, so it is no forecast, and none was sealed"
     if not fact.new:
         return "These forecasts are sealed in the records already"
     some = f" ({fact.asked - fact.unread} of {fact.asked} were read before)" if fact.unread < fact.asked else ""
     new = count_of(fact.new, "forecast")
-    return f"{new} sealed in the records{some}; `optiform trial show` sets what you read beside it"
+    are, it = ("are", "them") if fact.new > 1 else ("is", "it")
+    return f"{new} {are} sealed in the records{some}. `optiform trial show` sets {it} beside what you read"
 
 
 @_words.register
@@ -94,6 +98,6 @@ def _late(fact: Late) -> str:
     if not fact.ticks:
         return ""
     return (
-        f"{fact.ticks} of what was ticked came from a device that was away, after this batch had ended. Saved with it; "
-        "no lot was changed."
+        f"{count_of(fact.ticks, 'tick')} came from a device that was away, after this batch had ended. Saved with the "
+        "batch; no lot was changed."
     )

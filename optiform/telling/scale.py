@@ -65,8 +65,8 @@ def spoken(words: str) -> str:
     """Words of the fit without its symbols.
 
     Example:
-        >>> spoken("of phi_m they say next to nothing.")
-        'of the share at which grains jam they say next to nothing.'
+        >>> spoken("next to nothing of phi_m.")
+        'next to nothing of the share at which grains jam.'
     """
     for symbol, name in SPOKEN.items():
         words = words.replace(symbol, name)
@@ -81,7 +81,7 @@ def verdict(fit: Fitted) -> str:
     """Which trials disagree with the others, or that none does."""
     off = fit.disagreeing
     if not off:
-        return "All trials agree (none is further off than happens by chance once in 100)."
+        return "All trials agree: none is further off than happens by chance once in 100."
     words = "disagrees" if len(off) == 1 else "disagree"
     return (
         f"{', '.join(off)} {words} with the others: a trial is that far off by chance less than once in 100. Look at "

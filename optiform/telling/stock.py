@@ -63,7 +63,8 @@ def _batch(batch: ForBatch) -> Iterator[Sentence]:
     level = Level.MIND if batch.pieces else Level.PLAIN
     if batch.short:
         lacking = "; ".join(
-            f"{x.ingredient} {x.needed - x.there:.3f} kg missing ({x.there:.3f} kg there)" for x in batch.short
+            f"{x.ingredient}, {x.needed - x.there:.3f} kg missing, {f'{x.there:.3f} kg' if x.there else 'none'} there"
+            for x in batch.short
         )
         yield Sentence(f"Short for {of}: {lacking}. Expired lots are not counted.", Level.MIND)
     else:
@@ -76,9 +77,9 @@ def packaging_for(batch: ForBatch) -> str:
     if batch.jars is None:
         return "Packaging is not counted: no batch of the product says which a jar takes."
     jars = count_of(batch.jars, "jar")
-    lacking = "; ".join(f"{x.packaging} {x.there} there, {x.needed} needed" for x in batch.pieces)
+    lacking = "; ".join(f"{x.packaging}, {x.there} there and {x.needed} needed" for x in batch.pieces)
     if lacking:
-        return f"Packaging short for {jars}: {lacking}."
+        return f"Too little packaging for {jars}: {lacking}."
     return f"Enough for {jars} of what the last batch took for each: {', '.join(batch.counted)}."
 
 

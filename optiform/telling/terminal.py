@@ -9,6 +9,7 @@ from optiform.telling.parts import Chart, Level, Part, Section, Sentence, Step, 
 
 LEAST = 80  # columns: below that the terminal may wrap
 MOST = 120  # columns: longer lines are hard to read
+SCREEN = 40  # lines of the short telling
 GAP, STEP = "  ", "  "
 HEAD_LINES = 3  # of a table's head
 NARROWEST = 14  # columns of a text that wraps
@@ -27,6 +28,20 @@ def terminal(telling: Telling, width: int | None = None) -> str:
     blocks = [block for block in (*told, _steps(telling.steps, room)) if block]
     head = "\n" if telling.sections and not telling.sections[0].title else "\n\n"
     return textwrap.fill(telling.title, room, subsequent_indent=STEP) + head + "\n\n".join(blocks)
+
+
+def short(telling: Telling, width: int | None = None) -> str:
+    """The short telling as text: on one screen, with fewer rows of what may be cut where that brings it onto one."""
+    shortest = max((section.most or 0 for section in telling.sections), default=0)
+    texts = (terminal(telling.brief(fewer), width) for fewer in range(max(1, shortest)))
+    whole = next(texts)
+    if _fits(whole):
+        return whole
+    return next(filter(_fits, texts), whole)
+
+
+def _fits(text: str) -> bool:
+    return text.count("\n") < SCREEN
 
 
 def window(width: int | None = None) -> int:
@@ -98,7 +113,8 @@ def _widths(texts: Sequence[Sequence[str]], numeric: Sequence[bool], width: int)
     least = [heads[k] if numeric[k] else min(heads[k], max(words[k], NARROWEST)) for k in places]
     low = [max(cells[k], _in_lines(head[k], words[k])) for k in places]
     both = [low[k] if numeric[k] else min(low[k], max(words[k], NARROWEST)) for k in places]
-    for steps in ((low, both, least), (heads, least)):
+    longest = [max((len(word) for row in texts for word in row[k].split()), default=0) for k in places]
+    for steps in ((low, both, least, longest), (heads, least, longest)):
         widths = natural
         for narrower in steps:
             widths = _cut(widths, narrower, width)

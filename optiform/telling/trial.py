@@ -1,6 +1,7 @@
 """Trials, told: what was made and read, what is predicted from it, and which trial to make next."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import groupby
 
 from optiform.properties.firmness import Band
@@ -82,7 +83,7 @@ def _foretold(of: Record) -> Iterator[Table | Sentence]:
     if of.outcomes:
         yield _outcomes(of)
     if of.unasked:
-        yield Sentence(f"Read without a forecast before: {', '.join(of.unasked)}.")
+        yield Sentence(f"Read without a forecast: {', '.join(of.unasked)}.")
     if of.waiting:
         what = ", ".join(dict.fromkeys(f"{x.formula} at {x.temperature:g} °C" for x in of.waiting))
         yield Sentence(f"Sealed and waiting for a reading: {what}.")
@@ -93,10 +94,10 @@ def held(of: Record) -> str:
 
     Example:
         >>> held(Record((), (), ()))
-        'No forecast has met its reading yet: `optiform trial predict FORMULA` before you read a jar seals one.'
+        'No forecast has met its reading yet. `optiform trial predict FORMULA` seals one before you read a jar.'
     """
     if not of.outcomes:
-        return "No forecast has met its reading yet: `optiform trial predict FORMULA` before you read a jar seals one."
+        return "No forecast has met its reading yet. `optiform trial predict FORMULA` seals one before you read a jar."
     count, level = len(of.outcomes), sum(x.forecast.level for x in of.outcomes) / len(of.outcomes)
     share = f"{100 * of.inside / count:.0f} %"
     return (
@@ -238,11 +239,11 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
         f"whole steps of {answer.step:g} g in {answer.mass:g} g, within the brief and the law. "
         f"Fitted to {in_words(fit.basis)}. {NINE_IN_TEN}"
     )
-    table = _proposals(answer)
+    table, wanted = _proposals(answer), bool(answer.worth_it or answer.beyond)
     sections = (
         Section("answer", "", (Sentence(now), said, *sentences(beyond_readings(answer)))),
-        Section("trials", "Trials that teach most about this", (table,)),
-        *(section for weighing in weighings[:1] for section in weighings_of(weighing)),
+        Section("trials", "Trials that teach most about this", (table,), wanted, instead="Trials that teach most"),
+        *(replace(x, short=x.short and wanted) for weighing in weighings[:1] for x in weighings_of(weighing)),
         Section("equal", "Keep the same", sentences(equal(answer.equal)), False, instead="What to keep the same"),
         Section("notes", "Good to know", sentences((rests, SCALE)), False, instead="What this rests on"),
         closing(),
@@ -277,7 +278,7 @@ def _moves(proposal: Proposal, question: Question) -> str:
 
 def weighings_of(weighing: Weighings, number: int = 1) -> Iterator[Section]:
     """What to weigh for the proposal of this number, and what the scale distorts with what helps."""
-    yield Section("weigh", "", (_to_weigh(weighing, number),))
+    yield Section("weigh", "", (_to_weigh(weighing, number),), instead=f"What to weigh for trial {number}")
     warning = (Sentence(distorted(weighing), Level.MIND),) if weighing.off else ()
     helps = [f"{x.ingredient}: {helps_of(x.small)}." for x in weighing.lines if x.small and x.small.told]
     instead = f"{count_of(len(helps), 'dose')} that this scale cannot weigh exactly, and what helps" if helps else ""

@@ -52,12 +52,13 @@ def fit_notes(fit: Fitted) -> Iterator[str]:
     words = {
         Note.AGING: "Firmness moves with age; predictions are for 7 days.",
         Note.AGES_DIFFER: (
-            "Ages differ between trials but not within one, so drift cannot be told from the making; "
-            f"predictions are for about {fit.taken.age / 24:.2g} days."
+            "Each trial was read at one age only, and the ages differ: whether jars get firmer with age cannot be "
+            f"told. Predictions are for about {fit.taken.age / 24:.2g} days."
         ),
-        Note.GRAINS_ALIKE: "The trials have nearly the same grains by volume: of phi_m they say next to nothing.",
+        Note.GRAINS_ALIKE: "Your trials have nearly the same grains by volume, so they say next to nothing of phi_m.",
         Note.SOLIDS_ALIKE: (
-            "The trials have nearly the same structuring solids: of n they say little. Read at two temperatures."
+            "Your trials have nearly the same structuring solids, so they say little of n. Read them at two "
+            "temperatures."
         ),
         Note.FEW: "With fewer than four trials the scatter from batch to batch is mostly assumed.",
     }

@@ -20,6 +20,8 @@ ADVICE = {"mind": "move it to the cool-down", "note": "keep the heating short, o
 
 # -- asked by the brief ------------------------------------------------------------------------------------------------
 
+NAMED = 5  # doses that one sentence names
+
 
 @in_words.register
 def _missed(fact: facts.Missed) -> str:
@@ -179,14 +181,16 @@ def _vessel_full(fact: making.VesselFull) -> str:
     each = float(fact.weighed) / fact.goes
     return (
         f"{fact.weighed} g do not fit your vessel of {fact.vessel:g} g. Make it in {fact.goes} goes of about "
-        f"{each:.0f} g. The grams here are of all goes together: ask for a sheet of one go, so that its doses are told "
-        "for its size."
+        f"{each:.0f} g. The grams here are for all goes together. Ask for a sheet of one go, so that its small doses "
+        "are told too."
     )
 
 
 @in_words.register
 def _scale_coarse(fact: making.ScaleCoarse) -> str:
-    doses = "; ".join(f"{name}{f' ({part})' if part else ''} {off:+g} %" for name, part, off in fact.doses)
+    named = [f"{name}{f' ({part})' if part else ''} {off:+g} %" for name, part, off in fact.doses[:NAMED]]
+    more = len(fact.doses) - NAMED
+    doses = "; ".join([*named, f"and {more} more, under small doses"] if more > 0 else named)
     return f"On a scale that shows {fact.step} g these doses come out wrong: {doses}."
 
 
@@ -213,7 +217,10 @@ def _observed_once(_: making.Cooling) -> str:
 
 @in_words.register
 def _no_lot(fact: making.NoLot) -> str:
-    return f"{fact.ingredient}: {fact.grams} g are missing, and no lot that may be used has them."
+    if len(fact.missing) == 1:
+        ((name, grams),) = fact.missing
+        return f"{name}: {grams} g are missing. No lot that may be used has them."
+    return f"No lot that may be used has these: {'; '.join(f'{name} {grams} g' for name, grams in fact.missing)}."
 
 
 @in_words.register

@@ -47,10 +47,10 @@ def watched(answer: Watch, place: str, brief: str = "") -> Telling:
 
 def _verdict(answer: Watch) -> Sentence:
     count, broken = len(answer.formulas), [formula.name for formula in answer.formulas if formula.broken]
-    when = f"that begins after {answer.scope.date} and by {answer.until}"
+    when = f"that begins after {answer.scope.date}, up to {answer.until}"
     if not broken:
         none = "The formula does not break" if count == 1 else f"None of the {count} formulas breaks"
-        return Sentence(f"{none} a rule of our tables {when}.")
+        return Sentence(f"{none} a rule {when}, as far as our tables go.")
     words = f"{len(broken)} of {count_of(count, 'formula')} {'breaks' if len(broken) == 1 else 'break'} a rule {when}"
     return Sentence(f"{words}: {'; '.join(broken)}.", Level.STOP)
 
@@ -67,7 +67,7 @@ def _unread(answer: Watch) -> Iterator[Sentence]:
         yield Sentence(f"Not looked at: {words}.", Level.MIND)
     if answer.others:
         more = f" and {len(answer.others) - FILES} more" if len(answer.others) > FILES else ""
-        yield Sentence(f"Not formulas: {', '.join(answer.others[:FILES])}{more}.")
+        yield Sentence(f"Not looked at, as they are no formulas: {', '.join(answer.others[:FILES])}{more}.")
 
 
 def _section(name: str, title: str, rows: Sequence[Row], short: bool) -> Section:

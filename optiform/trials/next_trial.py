@@ -100,7 +100,8 @@ def _inspect(question: Question, mass: float, step: float) -> None:
     if not 0 <= question.low < question.high:
         inspection.fault("limit", f"{question.low:g} to {question.high:g}", "a least firmness below the most")
     if question.rival is not None and (question.low > 0 or isfinite(question.high)):
-        inspection.fault("limit", "a value and another formula", "one of the two")
+        words = "The question asks for a firmness, and for firmer than another formula. Take one of the two out."
+        inspection.fault("limit", "a value and another formula", "one of the two", words)
     if not mass > 0:
         inspection.fault("mass", f"{mass:g} g", "more than 0 g")
     if not 0 < step <= mass * POINTS[-1] / 100:

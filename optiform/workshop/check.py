@@ -143,9 +143,11 @@ def _twice(
     keys: Mapping[type[Record], Mapping[Key, int]],
     kept: Callable[[type[Record]], Collection[Key]],
 ) -> Iterator[Complaint]:
+    there = {(of, key) for of, own in keys.items() for key in own if key in kept(of)}
     for index, record in enumerate(records):
         kind = KINDS[type(record)]
-        if not kind.key:
+        whole = (x for x in kind.refers if x.to is not kind.record)
+        if not kind.key or any((x.to, x.of(record)) in there for x in whole):  # told with what it belongs to
             continue
         key, field = kind.key_of(record), kind.key[-1]
         if key in kept(kind.record):
@@ -166,7 +168,7 @@ def _astray(
             if key is None or reference.to in unread or key in keys[reference.to] or key in kept(reference.to):
                 continue
             noun, field = KINDS[reference.to].noun, reference.fields[-1]
-            yield Complaint(index, field, getattr(record, field), f"a saved {noun}; there is no {noun} {_called(key)}")
+            yield Complaint(index, field, getattr(record, field), _saved(noun, key))
 
 
 def _versions(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterator[Complaint]:
@@ -196,6 +198,17 @@ def _circles(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterator
         if at == name:
             words = "a version that does not descend from this one"
             yield Complaint(versions[product, name], "parent", parent, words)
+
+
+#: The command that lists what is saved of a kind.
+LISTS = {"lot": "stock", "trial": "trial show", "version": "stock versions", "packaging": "stock --part packaging"}
+
+
+def _saved(noun: str, key: Key) -> str:
+    """What is expected in place of a key that leads nowhere, and where those that do are listed."""
+    listed = f"`optiform {LISTS[noun]}` lists them" if noun in LISTS else ""
+    none = f"there is no {noun} {_called(key)}" if len(key) > 1 or not listed else ""
+    return f"a saved {noun}; {'. '.join(filter(None, (none, listed)))}"
 
 
 def _called(key: Key) -> str:

@@ -300,7 +300,9 @@ def _many(more: int, where: Where) -> Iterator[Fault]:
 
 def _too_few(there: int, more: int, where: Where) -> Iterator[Fault]:
     if there + more < 0:
-        yield Fault(*where("pieces"), str(more), f"at most {count_of(there, 'piece')} to go")
+        file, place = where("pieces")
+        words = f"{place}: {-more} cannot go, as only {there} {'is' if there == 1 else 'are'} there."
+        yield Fault(file, place, str(more), f"at most {count_of(there, 'piece')} to go", words)
 
 
 # -- versions and trials -----------------------------------------------------------------------------------------------

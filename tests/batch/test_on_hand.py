@@ -60,7 +60,7 @@ def test_packaging_is_counted_as_the_last_batch_took_it() -> None:
     records = kept(FIRST, WATER, GLYCERIN, JAR, replace(JAR, name="box"), BOUGHT, made, gone, box)
     (few,) = stock(records, TODAY, 30, kg=6.0).batches
     assert (few.jars, [(x.packaging, x.needed, x.there) for x in few.pieces]) == (36, [("jar", 36, 24)])
-    assert packaging_for(few) == "Packaging short for 36 jars: jar 24 there, 36 needed."
+    assert packaging_for(few) == "Too little packaging for 36 jars: jar, 24 there and 36 needed."
     (enough,) = stock(records, TODAY, 30, kg=4.0).batches
     assert (enough.jars, enough.counted, enough.pieces) == (24, ("jar",), ())
 

@@ -186,7 +186,7 @@ def test_a_forecast_asked_before_a_jar_is_read_is_set_beside_the_reading(
     text = " ".join(capsys.readouterr().out.split())
     assert f"{int(verdict == 'inside')} of 1 forecast" in text
     assert "were meant to hold 90 % of the time" in text
-    assert "Read without a forecast before: T1, T2." in text
+    assert "Read without a forecast: T1, T2." in text
 
 
 def test_what_was_read_already_is_no_forecast(place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

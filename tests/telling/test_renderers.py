@@ -35,9 +35,9 @@ def tellings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Telling]:
     caught: list[Telling] = []
     brief = Telling.brief
 
-    def catching(telling: Telling) -> Telling:
+    def catching(telling: Telling, fewer: int = 0) -> Telling:
         caught.append(telling)
-        return brief(telling)
+        return brief(telling, fewer)
 
     told = {}
     with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch, shared():

@@ -15,6 +15,7 @@ from optiform.reading.tables import shipped
 
 PACKAGE = Path(__file__).parents[2] / "optiform"
 FOLDERS = ("review", "rules", "design", "label", "batch", "costs", "trials")
+READERS = ("batch/file.py", "costs/file.py", "costs/plan.py")  #: they say what each key of a file holds
 #: What says a fault where it is found: an exception, or what collects faults.
 FAULTS = re.compile(r"(?:Fault|fault|judge|BadInput|Unsettled|NotCertified|Inspection)$")
 TYPES = ("annotation", "returns")
@@ -25,6 +26,9 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "design/amounts.py: solids at 20 degC again", "design/joint.py: the least money",
         "design/joint.py: {} at its least dose if it moves", "design/joint.py: {} changes only if it moves",
         "design/price_lists.py: above the cheapest", "design/price_lists.py: near the cheapest",
+        "costs/reach.py: hits the cost", "costs/reach.py: the brief's cheapest", "trials/firm.py: push on a scale",
+        "trials/instruments.py: push on a scale", "trials/cells.py: no structuring solids",
+        "trials/prediction.py: firmness at {} degC",
         "design/switches.py: lines that change", "design/unlike.py: not all of these",
         "label/caps.py: usual maximum of the catalogue, not law", "label/from_label.py: at least as much {} as {}",
         "label/from_label.py: everything sums to 100 %", "label/from_label.py: stands above the 1 % line",
@@ -49,6 +53,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "review/law.py: fragrance, used of what its certificate allows",
         "rules/positive.py: assimilated Regulation (EC) 1223/2009",
     ),
+    "what a record keeps of a batch": ("batch/keeping.py: formula differs from the version in {}",),
     "names of formulas that a job makes": (
         "design/makeup.py: of its parts", "design/price_lists.py: for all prices", "design/shared.py: {} of the base",
     ),
@@ -74,6 +79,25 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "rules/network.py: {} is carried by {}, not by a network of fat or wax: no firmness is told of it.",
         "rules/network.py: droplets in a gel of water", "rules/network.py: foam and crystals of surfactant",
         "rules/network.py: grains that lie on each other in oil",
+        "batch/dealing.py: a batch in which some line can take what rounding leaves: every line is at its limit",
+        "batch/dealing.py: the net mass of a jar, {} g, or more", "batch/outcome.py: a batch that is saved: {}",
+        "batch/keeping.py: one of them chosen first: on Batch, under what is weighed one thing at a time",
+        "batch/keeping.py: none is saved yet", "batch/keeping.py: no saved version has these lines",
+        "batch/keeping.py:  `optiform stock versions` lists what is saved.", "batch/keeping.py: no version {} is saved",
+        "batch/keeping.py: optiform stock receive {} '{} g'",
+        "batch/keeping.py: optiform stock save FORMULA --product NAME --name NAME{} --reason WORDS",
+        "batch/keeping.py: {}: {} g are missing. Save a lot that has them, on Stock or with `{}`. If the shelf has "
+        "more than the records say: `optiform stock correct LOT MASS --reason WORDS`.",
+        "batch/keeping.py: {}: {}. Save this formula as one first, on Drafts or with `{}`.{}",
+        "trials/next_trial.py: The question asks for a firmness, and for firmer than another formula. Take one of the "
+        "two out.",
+        "batch/keeping.py: product and version of one that is saved ({})",
+        "trials/between.py: {} to {}, which is what the line {} has", "trials/cells.py: a reading of {} to {} {}",
+        "trials/cells.py: a formula that fat or wax holds up; of this one no firmness is known: {}",
+        "trials/cells.py: a formula with structuring solids at 20 degC whose figures are known",
+        "trials/fit.py: a figure that is not known", "trials/fit.py: grains of {} % by volume, which jam",
+        "trials/fit.py: no structuring solids", "trials/next_trial.py: a step above 0 g that {} % of {} g can show",
+        "trials/weighable.py: a trial in which some line can take what rounding leaves: every line is at its limit",
     ),
 }  # fmt: skip
 
@@ -130,6 +154,7 @@ def told(path: Path) -> list[str]:
 def test_no_sentence_stands_below_telling() -> None:
     allowed = {text for texts in ALLOWED.values() for text in texts}
     files = [path for folder in FOLDERS for path in sorted((PACKAGE / folder).rglob("*.py"))]
+    files = [path for path in files if path.relative_to(PACKAGE).as_posix() not in READERS]
     said = {text for path in files for text in told(path)}
     assert len(files) > 80
     assert said - allowed == set()

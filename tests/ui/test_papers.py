@@ -434,5 +434,5 @@ def test_a_batch_is_kept_once_with_the_lots_that_stand_beside_its_grams(given: d
 def test_a_batch_with_a_line_in_no_lot_is_not_kept() -> None:
     at = keep_batch(page("batch", state={Key.FORMULA: TODAY, "lots-of-records": True}), "T-2")
     assert "Not saved" in texts(at.error)
-    missing = r"mango butter: .* are missing\. Save a lot that has it"
+    missing = r"mango butter: .* are missing\. Save a lot that has them"
     assert re.search(missing, texts(at.markdown).replace("\\", ""))

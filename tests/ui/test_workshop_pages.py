@@ -315,7 +315,7 @@ def test_packaging_is_counted_and_never_below_nothing(own: Path) -> None:
     fill(at, "pieces", name="lid 70 mm", count=-6, reason="broken")
     assert table(at, "pieces left").set_index("packaging").loc["lid 70 mm", "pieces left"] == 50
     fill(at, "pieces", name="lid 70 mm", count=-51, reason="broken")
-    assert "at most 50 pieces to go" in texts(at.markdown)
+    assert "cannot go, as only 50 are there" in texts(at.markdown)
     assert kept(own, PackagingCount)[-1].pieces == -6
 
 

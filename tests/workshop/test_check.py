@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from optiform.workshop.check import LONGEST, values
+from optiform.workshop.check import LONGEST, complaints, values
 from optiform.workshop.fieldtypes import fields_of
 from optiform.workshop.kinds import KINDS
 from optiform.workshop.records import RECORDS, Record
@@ -67,3 +67,9 @@ def test_every_reference_is_to_a_kind_by_its_key() -> None:
         for reference in kind.refers:
             assert set(reference.fields) <= names
             assert len(reference.fields) == len(KINDS[reference.to].key)
+
+
+def test_a_version_that_is_saved_already_is_told_once_and_not_with_each_of_its_lines() -> None:
+    kept = {kind: {KINDS[kind].key_of(x) for x in EVERY if type(x) is kind and KINDS[kind].key} for kind in RECORDS}
+    again = complaints([samples.FIRST, samples.WATER, samples.GLYCERIN], lambda kind: kept[kind])
+    assert [(wrong.index, wrong.field) for wrong in again] == [(0, "name")]

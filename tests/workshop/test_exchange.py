@@ -209,7 +209,7 @@ def test_references_between_files_are_looked_at(tmp_path: Path) -> None:
         "movements.csv": "lot,when,kg,reason\nG-2,2026-11-02T09:30,1,x\n",
     }
     (told,) = faults(tmp_path, zipped(tmp_path, files))
-    assert told == "/movements.csv row 2, column lot: read 'G-2', expected a saved lot; there is no lot G-2"
+    assert told == "/movements.csv row 2, column lot: read 'G-2', expected a saved lot; `optiform stock` lists them"
 
 
 def test_nothing_is_said_on_references_to_a_file_that_could_not_be_read(tmp_path: Path) -> None:

@@ -65,7 +65,7 @@ def test_every_fault_is_told_at_once(workshop: Workshop) -> None:
     assert all(fault.file == workshop.name for fault in caught.value.faults)
     assert told(caught.value) == [
         "lot G-1, number: read 'G-1', expected a new lot: G-1 is saved already",
-        "movement G-9, lot: read 'G-9', expected a saved lot; there is no lot G-9",
+        "movement G-9, lot: read 'G-9', expected a saved lot; `optiform stock` lists them",
         "packaging jar, name: read 'jar', expected each packaging once: jar came before",
         "movement G-1, kg: read nan, expected a number of ordinary size",
         "movement G-1, reason: read ' ', expected some words",
@@ -78,7 +78,7 @@ def test_a_reference_to_nothing_is_refused(workshop: Workshop) -> None:
     for record in (record for record in EVERY if KINDS[type(record)].refers and record is not FIRST):
         with pytest.raises(BadInput) as caught:
             workshop.add(record)
-        assert "there is no " in told(caught.value)[0]
+        assert "expected a saved " in told(caught.value)[0]
 
 
 def test_a_key_that_is_taken_is_refused(workshop: Workshop) -> None:
@@ -174,7 +174,7 @@ def test_a_revision_of_nothing_or_to_a_wrong_value_is_refused(workshop: Workshop
 
 def test_a_revision_may_not_lead_astray(workshop: Workshop) -> None:
     workshop.add(*EVERY)
-    with pytest.raises(BadInput, match="There is no lot G-9"):
+    with pytest.raises(BadInput, match="“G-9” is not a saved lot"):
         workshop.revise(replace(WEIGHED, lot="G-9"))
     assert workshop.read(type(WEIGHED)) == (WEIGHED,)
 
