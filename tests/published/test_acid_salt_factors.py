@@ -18,6 +18,8 @@ ATOMIC_WEIGHTS = {
     "S": 32.06,
     "Cl": 35.45,
     "Ca": 40.078,
+    "Al": 26.982,
+    "Si": 28.085,
     "Zn": 65.38,
     "B": 10.81,
     "Mg": 24.305,
@@ -47,6 +49,17 @@ COUNTED = {
     "Zinc Chloride": ("Cl2Zn", "Zn", 1),
     "Zinc Gluconate": ("C12H22O14Zn", "Zn", 1),
     "Zinc PCA": ("C10H12N2O6Zn", "Zn", 1),
+    "Zinc Acetate": ("C4H6O4Zn", "Zn", 1),
+    "Zinc Lactate": ("C6H10O6Zn", "Zn", 1),
+    "Zinc Citrate": ("C12H10O14Zn3", "Zn", 3),
+    "Aluminum Chlorohydrate": ("Al2ClH5O5", "Al", 2),
+    "Aluminum Chloride": ("AlCl3", "Al", 1),
+    "Alumina": ("Al2O3", "Al", 2),
+    "Potassium Alum": ("AlKO8S2", "Al", 1),
+    "Mica": ("Al3H2KO12Si3", "Al", 3),
+    "Ultramarines": ("Al6Na7O24S3Si6", "Al", 6),
+    "Magnesium Aluminum Silicate": ("Al2O3", "Al", 2),  # at most as much as alumina
+    "Aluminum Starch Octenylsuccinate": ("Al2O3", "Al", 2),  # likewise
     "Retinyl Acetate": ("C22H32O2", "C20H30O", 1),
     "Retinyl Palmitate": ("C36H60O2", "C20H30O", 1),
     "Sodium Glycolate": ("C2H3NaO3", "C2H4O3", 1),
@@ -108,6 +121,13 @@ COUNTED = {
     "Phenyl Mercuric Benzoate": ("C13H10HgO2", "Hg", 1),
     "Phenyl Mercuric Borate": ("C6H7BHgO3", "Hg", 1),
 }
+#: With the water that they crystallise with, counted where a limit is broken beyond doubt.
+HYDRATES = {
+    "Aluminum Chlorohydrate": ("Al2ClH9O7", "Al", 2),
+    "Aluminum Chloride": ("AlCl3H12O6", "Al", 1),
+    "Potassium Alum": ("AlH24KO20S2", "Al", 1),
+}
+NO_FORMULA = {"Pumice"}  # a rock: from memory, and said so in its rows
 
 # Kinds of row that weigh the whole substance: a ban of the salt, an upper bound, a statement; no figure.
 WHOLE = {"prohibited", "label", "no entry", "open"}
@@ -183,7 +203,9 @@ def test_every_factor_follows_from_molar_masses() -> None:
     wrong = [
         (row_id, inci, factor)
         for row_id, inci, factor in stored()
-        if factor != 1 and factor != pytest.approx(by_formula(inci), abs=0.0001)
+        if factor != 1
+        and inci not in NO_FORMULA
+        and not any(factor == pytest.approx(right, abs=0.0001) for right in by_formula(inci))
     ]
     assert wrong == []
 
@@ -194,6 +216,6 @@ def test_no_salt_or_ester_is_counted_whole_by_mistake() -> None:
     assert [pair for pair in whole if pair[1] in COUNTED and "-2027" not in pair[0]] == []
 
 
-def by_formula(inci: str) -> float:
-    whole, part, number = COUNTED[inci]
-    return number * molar_mass(part) / molar_mass(whole)
+def by_formula(inci: str) -> list[float]:
+    formulas = [table[inci] for table in (COUNTED, HYDRATES) if inci in table]
+    return [number * molar_mass(part) / molar_mass(whole) for whole, part, number in formulas]

@@ -73,7 +73,7 @@ def test_the_long_list_of_allergens_is_a_rule_with_a_date() -> None:
 
 def test_what_no_one_read_is_not_known_from_its_day() -> None:
     scope = Scope("leave-on", "body", ("EU",), TODAY)
-    assert "not known" in [rule.effect for rule in begins("Zinc Gluconate", 0.1, scope, "2027-01-01")]
+    assert "not known" in [rule.effect for rule in begins("Alumina", 10, scope, "2027-01-01")]
 
 
 def test_duties_that_begin_are_told_for_their_state_alone() -> None:
