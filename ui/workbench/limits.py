@@ -148,7 +148,7 @@ def _slider(name: str, label: str, words: str, low: float | None, high: float | 
     """A slider with two ends, each of which can stand at no limit."""
     key = f"limit {name} {state.edits()}"
     st.select_slider(
-        f"{label} :small[:gray[{words}]]" if words else label,
+        f"{label} :small[· {words}]" if words else label,
         scales.options(points, _between(key, low, high)),
         (-inf if low is None else low, inf if high is None else high),
         format_func=scales.words,
