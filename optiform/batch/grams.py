@@ -10,9 +10,8 @@ from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.faults import BadInput
 from optiform.reading.frozen import frozen
-from optiform.review.answer import Report
 from optiform.review.measures import Setting, setting_of
-from optiform.review.report import report
+from optiform.review.report import Compliance, compliance
 
 
 @frozen
@@ -34,9 +33,9 @@ class Grams:
     small: tuple[SmallDose, ...]
 
     @cached_property
-    def report(self) -> Report:
-        """On the formula that these grams make; most who ask for grams do not need it."""
-        return report(self.formula, self.setting)
+    def compliance(self) -> Compliance:
+        """What the formula that these grams make keeps; most who ask for grams do not need it."""
+        return compliance(self.formula, self.setting)
 
     @property
     def total(self) -> Decimal:

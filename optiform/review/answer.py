@@ -116,6 +116,11 @@ class RuleCheck:
     words: str = ""
     read: datetime.date | None = None
 
+    @property
+    def hard(self) -> bool:
+        """Whether a formula that does not keep it may not be sold: law with a number or a list, or a certificate."""
+        return self.kind in (*HARD, "positive list", "certificate")
+
 
 @frozen
 class FormulaWarning:
@@ -202,7 +207,7 @@ class Report(Comparable):
         A rule that is broken is broken, whatever else is not known. None where none was looked at, or where something
         is declared for which nothing was looked up.
         """
-        hard = [rule for rule in self.rules if rule.kind in (*HARD, "positive list", "certificate")]
+        hard = [rule for rule in self.rules if rule.hard]
         if not all(rule.kept for rule in hard):
             return False
         return True if (hard or self.markets) and not self.unjudged else None

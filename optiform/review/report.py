@@ -1,10 +1,12 @@
 """Looking at one formula from every side: properties, law, warnings, cautions."""
 
 from dataclasses import fields, is_dataclass
+from itertools import takewhile
 
 from optiform.ingredients.formula import Formula
 from optiform.properties.base import Mix, fractions
-from optiform.review.answer import FormulaWarning, Report
+from optiform.reading.frozen import frozen
+from optiform.review.answer import FormulaWarning, Measured, Report
 from optiform.review.cautions import cautions
 from optiform.review.law import broken, rule_checks, statements, unjudged_parts, unjudged_warnings
 from optiform.review.measures import Setting, lines_off, measures
@@ -36,6 +38,37 @@ def report(formula: Formula, setting: Setting) -> Report:
         lines,
         tuple(unlike.items()),
         stated,
+    )
+
+
+@frozen
+class Compliance:
+    """What a formula keeps of what is asked of it, without all else that there is to say of it.
+
+    Attributes:
+        measures: the limited properties, in the brief's order.
+        lines: the ingredients of which there is not as much as the brief says.
+        breaks_law: whether a rule of law or a certificate is broken.
+    """
+
+    measures: tuple[Measured, ...]
+    lines: tuple[Measured, ...]
+    breaks_law: bool
+
+
+def compliance(formula: Formula, setting: Setting) -> Compliance:
+    """What a formula keeps of a setting's limits, lines and law, as its report says it.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> compliance(mixed({"olive oil": 97, "beeswax": 3}), Setting())
+        Compliance(measures=(), lines=(), breaks_law=False)
+    """
+    mix, x = Mix.of(formula), fractions(formula)
+    limited = takewhile(lambda measured: measured.limited, measures(mix, x, setting))
+    checks = rule_checks(mix, x, setting.scope) if setting.scope else ()
+    return Compliance(
+        tuple(limited), tuple(lines_off(formula, setting)), any(rule.hard and not rule.kept for rule in checks)
     )
 
 

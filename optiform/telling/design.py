@@ -37,7 +37,7 @@ def designed(answer: Designed) -> Telling:
     brief, formula, looked = answer.brief, answer.report.formula, answer.report
     grams, weigh = weighed_out(brief, formula)
     summary = [
-        report.limits_line(looked, grams.report if grams else None),
+        report.limits_line(looked, grams.compliance if grams else None),
         *_chosen(brief),
         *claims(brief, formula),
         report.law_line(looked, brief.scope),

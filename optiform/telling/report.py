@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from optiform.ingredients.ingredient import Evidence
 from optiform.review.answer import NOT_CHOSEN, FormulaWarning, Measured, Report, RuleCheck, heaviest_first
+from optiform.review.report import Compliance
 from optiform.rules.law import HARD as BY_LAW
 from optiform.rules.law import Scope
 from optiform.rules.markets import STATES, named
@@ -24,7 +25,6 @@ PROCESS = (
 )
 NOT_LOOKED_AT = "Not looked at: impurities, the size of particles (nano), and what no table names."
 MOST_WARNINGS = 5  # beside every stop
-HARD = (*BY_LAW, "positive list", "certificate")
 FEW = 3  # names of rules in a sentence
 MAKING = "making"  #: of the cautions: where they stand that are told beside the steps
 JUST = 1e-5  # relative: a limit nearer than that is only just met
@@ -39,7 +39,7 @@ def law_line(report: Report, scope: Scope | None) -> Sentence:
         f"{f'in force on {scope.date},' if scope else 'of'} {' and '.join(report.markets)}" if report.markets else ""
     )
     if report.keeps_law is False:
-        over = ", ".join(_over(rule) for rule in report.rules if rule.kind in HARD and not rule.kept)
+        over = ", ".join(_over(rule) for rule in report.rules if rule.hard and not rule.kept)
         return Sentence(f"Law {where}: broken by {over}.".replace(" :", ":"), Level.STOP)
     if not report.markets:
         return Sentence("Law: not looked at, as no market is given.")
@@ -72,7 +72,7 @@ def _over(rule: RuleCheck) -> str:
     return rule.group if rule.limit is None else f"{_group(rule)} ({number(rule.content)} %, at most {rule.limit:g} %)"
 
 
-def limits_line(report: Report, grams: Report | None = None) -> Sentence:
+def limits_line(report: Report, grams: Compliance | None = None) -> Sentence:
     """How many limits are met, and how many only just.
 
     Args:
@@ -100,7 +100,7 @@ def limits_line(report: Report, grams: Report | None = None) -> Sentence:
     if grams is None:
         return Sentence(f"Limits: {all_met}{only}.")
     coarse = [*(found for found in grams.measures if found.missed), *grams.lines]
-    if coarse or grams.keeps_law is False:
+    if coarse or grams.breaks_law:
         broken = "; ".join(map(_missed, coarse)) or "a legal limit is broken"
         words = f"Limits: {all_met}{only}, but not with whole grams: {broken}."
         return Sentence(f"{words} `optiform weigh BRIEF` finds grams that meet it.", Level.MIND)

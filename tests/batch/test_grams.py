@@ -7,6 +7,7 @@ from optiform.batch.grams import in_grams
 from optiform.brief.file import read_brief
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import DEMO
+from optiform.review.report import report
 
 BRIEF = read_brief(DEMO / "brief.toml")
 
@@ -28,11 +29,17 @@ def test_limits_and_law_are_looked_at_with_the_grams_not_the_shares() -> None:
     fine, coarse = in_grams(today(), BRIEF), in_grams(today(), replace(BRIEF, step=50.0))
     assert fine is not None
     assert coarse is not None
-    assert fine.report.keeps_limits
-    assert fine.report.keeps_law
-    shares = {line.ingredient.name: line.fraction for line in coarse.report.formula.lines}
+    assert fine.compliance.measures
+    assert not any(measure.missed for measure in fine.compliance.measures)
+    assert not fine.compliance.breaks_law
+    for grams in (fine, coarse):
+        whole = report(grams.formula, grams.setting)
+        assert grams.compliance.measures == tuple(measure for measure in whole.measures if measure.limited)
+        assert grams.compliance.lines == whole.lines
+        assert grams.compliance.breaks_law == (whole.keeps_law is False)
+    shares = {line.ingredient.name: line.fraction for line in coarse.formula.lines}
     assert shares.get("fragrance oil", 0.0) in (0.0, 50 / 4000)
-    assert shares != {line.ingredient.name: line.fraction for line in fine.report.formula.lines}
+    assert shares != {line.ingredient.name: line.fraction for line in fine.formula.lines}
 
 
 def test_doses_that_the_scale_puts_off_are_named() -> None:
@@ -49,4 +56,4 @@ def test_what_is_asked_again_is_not_worked_out_again_and_nobody_pays_for_a_repor
     grams = in_grams(today(), replace(BRIEF, step=0.25))
     assert grams is not None
     assert in_grams(today(), replace(BRIEF, step=0.25)) is grams
-    assert "report" not in vars(grams)
+    assert "compliance" not in vars(grams)

@@ -57,6 +57,7 @@ SECTIONS = dict.fromkeys(PAGES, "Formula") | {
     **dict.fromkeys(("Products", "New product", "History"), "Products"),
     **dict.fromkeys(("Stock", "Trials", "Ingredients"), "Workshop"),
 }
+PHONE = 640  # pixels; no window of a phone is wider
 PATIENCE = 20_000  # milliseconds; a first answer on a slow machine
 WAITS = itertools.count(1)  # each wait for a page to come to rest counts its own pictures
 
@@ -315,8 +316,12 @@ def keyed_from(page: Page, key: str) -> Locator:
 
 def unfolded(page: Page, limit: str) -> None:
     """Open a limit's card, which it has on a phone."""
+    if (page.viewport_size or {"width": PHONE + 1})["width"] > PHONE:
+        return
     card = keyed(page, f"limit-card-{limit.replace(' ', '-')}")
-    if card.count() and not card.locator("details[open]").count():
+    card.wait_for(timeout=PATIENCE)
+    settled(page)
+    if not card.locator("details[open]").count():
         card.locator("summary").click()
         settled(page)
 

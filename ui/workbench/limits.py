@@ -135,18 +135,20 @@ def locked(data: state.Document) -> None:
     rules = [rule for rule in data.get("rules", []) if rule["limit"] is not None and rule["kind"] in HARD]
     if rules:
         st.markdown("**Locked by law or certificate**")
-    for rule in rules:
-        words = (
-            f"{show.escape(rule['group'])}: at most {rule['limit']:g} % ({rule['market']}), now {rule['content']:.3g} %"
-        )
-        st.caption(f":material/lock: {words}")
+    words = [
+        f":material/lock: {show.escape(rule['group'])}: at most {rule['limit']:g} % ({rule['market']}), "
+        f"now {rule['content']:.3g} %"
+        for rule in rules
+    ]
+    if words:
+        st.caption("  \n".join(words))
 
 
 def _slider(name: str, label: str, words: str, low: float | None, high: float | None, points: scales.Scale) -> None:
     """A slider with two ends, each of which can stand at no limit."""
     key = f"limit {name} {state.edits()}"
     st.select_slider(
-        label,
+        f"{label} :small[· {words}]" if words else label,
         scales.options(points, _between(key, low, high)),
         (-inf if low is None else low, inf if high is None else high),
         format_func=scales.words,
@@ -154,8 +156,6 @@ def _slider(name: str, label: str, words: str, low: float | None, high: float | 
         on_change=_moved,
         args=(name, key),
     )
-    if words:
-        st.caption(words)
 
 
 def _between(key: str, *ends: float | None) -> set[float]:

@@ -1,8 +1,10 @@
 """A telling on a page of the workbench: tables to sort and search, sentences as text, charts in the page's ink."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import groupby
 
 import pandas as pd
 import streamlit as st
@@ -54,17 +56,25 @@ def body(section: Section, key: str, heading: bool = True, wrap: bool = False) -
     """One section under its heading; `wrap`: as of `table`."""
     if section.title and heading:
         st.header(show.escape(section.title), anchor=False)
-    for place, part in enumerate(section.parts):
-        _part(part, f"{key}-{place}", wrap)
+    for _, run in groupby(enumerate(section.parts), key=lambda numbered: _alike(numbered[1])):
+        numbers, parts = zip(*run, strict=True)
+        _parts(parts, f"{key}-{numbers[0]}", wrap)
 
 
-def _part(part: Part, key: str, wrap: bool) -> None:
-    if isinstance(part, Table):
-        table(part, key, wrap)
-    elif isinstance(part, Chart):
-        chart(part, key)
+def _alike(part: Part) -> object:
+    """What is the same of sentences that follow one another and are sent to the page as one text."""
+    return part.level if isinstance(part, Sentence) and part.level not in _WARNING else id(part)
+
+
+def _parts(parts: Sequence[Part], key: str, wrap: bool) -> None:
+    """A table, a chart, or sentences that are alike."""
+    first, *_ = parts
+    if isinstance(first, Table):
+        table(first, key, wrap)
+    elif isinstance(first, Chart):
+        chart(first, key)
     else:
-        sentence(part)
+        sentences([part for part in parts if isinstance(part, Sentence)])
 
 
 def chart(part: Chart, key: str) -> None:
@@ -76,14 +86,20 @@ def chart(part: Chart, key: str) -> None:
 
 def sentence(part: Sentence) -> None:
     """A sentence; what weighs stands in a frame with a sign."""
-    text = COMMAND.sub(r"`\1`", show.escape(on_page(part.text)))
-    if part.level in _WARNING:
-        box, sign = _WARNING[part.level]
-        box(text, icon=sign)
-    elif part.level is Level.NOTE:
-        st.caption(text)
+    sentences([part])
+
+
+def sentences(parts: Sequence[Sentence]) -> None:
+    """Sentences of one level, each a paragraph; of what weighs there is one."""
+    level = parts[0].level
+    texts = [COMMAND.sub(r"`\1`", show.escape(on_page(part.text))) for part in parts]
+    if level in _WARNING:
+        box, sign = _WARNING[level]
+        box(texts[0], icon=sign)
+    elif level is Level.NOTE:
+        st.caption("\n\n".join(texts))
     else:
-        st.markdown(f"- {text}" if part.bullet else text)
+        st.markdown("\n\n".join(f"- {text}" if part.bullet else text for part, text in zip(parts, texts, strict=True)))
 
 
 def on_page(text: str) -> str:

@@ -1,6 +1,7 @@
 """The scale of each limit's slider: the same whatever the brief says, and never past what is possible."""
 
 from collections.abc import Iterable
+from functools import cache
 from itertools import pairwise
 from math import inf
 
@@ -52,6 +53,7 @@ def options(points: Scale, ends: Iterable[float]) -> list[float]:
     return sorted({-inf, *points, *ends, inf})
 
 
+@cache
 def words(end: float) -> str:
     """A place on the slider, in words; by these, which are all different, the browser names it.
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import cached_property
+from hashlib import sha256
 from pathlib import Path
 from unicodedata import normalize
 
@@ -98,10 +99,11 @@ class Bench:
         written = {key: {new: old for old, new in names.items()} for key, names in self.spelling.items()}
         return replace(self, text=changed_text(self.text, respelled(document, written)))
 
-    @property
+    @cached_property
     def content(self) -> str:
-        """A text that is the same exactly when brief and files are: the key of every cache."""
-        return repr((self.name, sorted_items(self.document), sorted(self.files.items())))
+        """A short text that is the same exactly when brief and files are: the key of every cache."""
+        whole = repr((self.name, sorted_items(self.document), sorted(self.files.items())))
+        return sha256(whole.encode("utf-8", "surrogatepass")).hexdigest()
 
 
 @dataclass(frozen=True)
