@@ -123,29 +123,30 @@ class _Sweep:
         reduced, made = self._by_blocks(tableaus.reduced, self._costs), 0
         floor, reach = -NEGATIVE * (1 + np.abs(self._costs).max(axis=1, initial=0.0)), _reach(self._lean)
         for _ in range(MOST_PIVOTS):
-            gains = reduced * (tableaus.ways_up * reach)[at]
+            gains = reduced * (tableaus.ways_up * reach[tableaus.nonbasic])[at]
             enters = gains.argmin(axis=1)
             rests = gains[np.arange(len(on)), enters] >= floor[on]
             if rests.any():
-                self._rest(tableaus, on[rests], at[rests], reduced[rests, len(self._lean.columns) :])
+                self._rest(tableaus, on[rests], at[rests], reduced[rests])
                 on, at, reduced, enters = (part[~rests] for part in (on, at, reduced, enters))
-            pairs, at = np.unique(at * len(reach) + enters, return_inverse=True)
+            pairs, at = np.unique(at * reduced.shape[1] + enters, return_inverse=True)
             made += len(pairs)
             if not len(on) or made > GRACE + WORTH * self._done or len(pairs) * tableaus.table[0].size > MOST_NUMBERS:
                 break
-            pivots = tableaus.entering(*np.divmod(pairs, len(reach)))
+            pivots = tableaus.entering(*np.divmod(pairs, reduced.shape[1]))
             if not np.isfinite(pivots.step).all():
                 break
             gain = reduced[np.arange(len(on)), enters]
             reduced += gain[:, None] * pivots.turn()[at]
             first, which = pivots.distinct()
-            tableaus, at = pivots.of(first).made(), which[at]
+            tableaus = pivots.of(first).made()
+            reduced, at = np.take_along_axis(reduced, pivots.order(tableaus, which)[at], axis=1), which[at]
         return on
 
-    def _rest(self, tableaus: Tableaus, scenarios: Places, at: Places, duals: Vector) -> None:
+    def _rest(self, tableaus: Tableaus, scenarios: Places, at: Places, reduced: Vector) -> None:
         """Close scenarios, each at a basis that is optimal in it; the duals are the activities' reduced costs."""
         bases, which = np.unique(at, return_inverse=True)
-        self._close(scenarios, tableaus.points(bases), which, duals)
+        self._close(scenarios, tableaus.points(bases), which, self._by_blocks(tableaus.duals, at, reduced))
 
     def go_alone(self, scenarios: Places) -> None:
         """Solve each scenario on its own, from the last basis; what does not stand up to its proof, once more."""
