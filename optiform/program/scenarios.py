@@ -146,7 +146,7 @@ class _Sweep:
     def _rest(self, tableaus: Tableaus, scenarios: Places, at: Places, reduced: Vector) -> None:
         """Close scenarios, each at a basis that is optimal in it; the duals are the activities' reduced costs."""
         bases, which = np.unique(at, return_inverse=True)
-        self._close(scenarios, tableaus.points(bases), which, self._by_blocks(tableaus.duals, at, reduced))
+        self._close(scenarios, tableaus.points(bases), self._by_blocks(tableaus.duals, at, reduced), which)
 
     def go_alone(self, scenarios: Places) -> None:
         """Solve each scenario on its own, from the last basis; what does not stand up to its proof, once more."""
@@ -154,14 +154,13 @@ class _Sweep:
         for start in range(0, len(scenarios), REPORT):
             some = scenarios[start : start + REPORT]
             points, duals = zip(*map(self._claimed, some), strict=True)
-            self._close(some, np.array(points), np.arange(len(some)), np.array(duals))
+            self._close(some, np.array(points), np.array(duals))
         self._solved += len(scenarios)
         for scenario in self._unproven():
             self._live.recost(self._costs[scenario])
             if not self._live.solve():
                 raise SolverFailed("a scenario ended without an optimum")
-            point, duals = self._live.solution()
-            self._close(scenario[None], point[None], np.zeros(1, dtype=np.intp), duals[None])
+            self._close(scenario[None], *(part[None] for part in self._live.solution()))
 
     def _claimed(self, scenario: int) -> tuple[Vector, Vector]:
         """The point and the duals that the solver says; no numbers where it has none."""
@@ -173,10 +172,13 @@ class _Sweep:
             return point, duals
         return np.full(self._costs.shape[1], np.nan), np.zeros(len(self._lean.rows))
 
-    def _close(self, scenarios: Places, points: Vector, which: Places, duals: Vector) -> None:
-        """Note points, and for each scenario the number of its own and the bound that its duals prove."""
+    def _close(self, scenarios: Places, points: Vector, duals: Vector, which: Places | None = None) -> None:
+        """Note points, and for each scenario the number of its own and the bound that its duals prove.
+
+        Without `which` each has a point of its own, in its order.
+        """
         self._bounds[scenarios] = self._by_blocks(partial(_bounds, self._lean), self._costs[scenarios], duals)
-        self._which[scenarios] = self._known + which
+        self._which[scenarios] = self._known + (np.arange(len(points)) if which is None else which)
         self._points.append(points)
         self._known += len(points)
         self._done = min(self._done + len(scenarios), len(self._costs))
