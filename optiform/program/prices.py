@@ -18,6 +18,7 @@ from collections.abc import Callable, Sequence
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optiform.program.certificate import NotCertified, certify_infeasible, signed
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
@@ -111,7 +112,7 @@ def _change(s: float, bend: float) -> float:
     return s / (1 + s * bend) if 1 + s * bend > 1e-9 else float(np.copysign(np.inf, s))  # the group g x has run out
 
 
-def _reach(basis: Basis, steps: Vector, turns: Vector, own: Vector) -> tuple[Vector, Vector]:
+def _reach(basis: Basis, steps: Vector, turns: Vector, own: NDArray[np.intp]) -> tuple[Vector, Vector]:
     """How far s can go down and up before a variable leaves its bounds or a reduced cost its sign, for each row.
 
     A basic variable that stands at its bound, or beyond it by rounding, cannot go further that way at all.

@@ -123,29 +123,30 @@ class _Sweep:
         reduced, made = self._by_blocks(tableaus.reduced, self._costs), 0
         floor, reach = -NEGATIVE * (1 + np.abs(self._costs).max(axis=1, initial=0.0)), _reach(self._lean)
         for _ in range(MOST_PIVOTS):
-            gains = reduced * (tableaus.ways_up * reach)[at]
+            gains = reduced * (tableaus.ways_up * reach[tableaus.nonbasic])[at]
             enters = gains.argmin(axis=1)
             rests = gains[np.arange(len(on)), enters] >= floor[on]
             if rests.any():
-                self._rest(tableaus, on[rests], at[rests], reduced[rests, len(self._lean.columns) :])
+                self._rest(tableaus, on[rests], at[rests], reduced[rests])
                 on, at, reduced, enters = (part[~rests] for part in (on, at, reduced, enters))
-            pairs, at = np.unique(at * len(reach) + enters, return_inverse=True)
+            pairs, at = np.unique(at * reduced.shape[1] + enters, return_inverse=True)
             made += len(pairs)
             if not len(on) or made > GRACE + WORTH * self._done or len(pairs) * tableaus.table[0].size > MOST_NUMBERS:
                 break
-            pivots = tableaus.entering(*np.divmod(pairs, len(reach)))
+            pivots = tableaus.entering(*np.divmod(pairs, reduced.shape[1]))
             if not np.isfinite(pivots.step).all():
                 break
             gain = reduced[np.arange(len(on)), enters]
             reduced += gain[:, None] * pivots.turn()[at]
             first, which = pivots.distinct()
-            tableaus, at = pivots.of(first).made(), which[at]
+            tableaus = pivots.of(first).made()
+            reduced, at = np.take_along_axis(reduced, pivots.order(tableaus, which)[at], axis=1), which[at]
         return on
 
-    def _rest(self, tableaus: Tableaus, scenarios: Places, at: Places, duals: Vector) -> None:
+    def _rest(self, tableaus: Tableaus, scenarios: Places, at: Places, reduced: Vector) -> None:
         """Close scenarios, each at a basis that is optimal in it; the duals are the activities' reduced costs."""
         bases, which = np.unique(at, return_inverse=True)
-        self._close(scenarios, tableaus.points(bases), which, duals)
+        self._close(scenarios, tableaus.points(bases), self._by_blocks(tableaus.duals, at, reduced), which)
 
     def go_alone(self, scenarios: Places) -> None:
         """Solve each scenario on its own, from the last basis; what does not stand up to its proof, once more."""
@@ -153,14 +154,13 @@ class _Sweep:
         for start in range(0, len(scenarios), REPORT):
             some = scenarios[start : start + REPORT]
             points, duals = zip(*map(self._claimed, some), strict=True)
-            self._close(some, np.array(points), np.arange(len(some)), np.array(duals))
+            self._close(some, np.array(points), np.array(duals))
         self._solved += len(scenarios)
         for scenario in self._unproven():
             self._live.recost(self._costs[scenario])
             if not self._live.solve():
                 raise SolverFailed("a scenario ended without an optimum")
-            point, duals = self._live.solution()
-            self._close(scenario[None], point[None], np.zeros(1, dtype=np.intp), duals[None])
+            self._close(scenario[None], *(part[None] for part in self._live.solution()))
 
     def _claimed(self, scenario: int) -> tuple[Vector, Vector]:
         """The point and the duals that the solver says; no numbers where it has none."""
@@ -172,10 +172,13 @@ class _Sweep:
             return point, duals
         return np.full(self._costs.shape[1], np.nan), np.zeros(len(self._lean.rows))
 
-    def _close(self, scenarios: Places, points: Vector, which: Places, duals: Vector) -> None:
-        """Note points, and for each scenario the number of its own and the bound that its duals prove."""
+    def _close(self, scenarios: Places, points: Vector, duals: Vector, which: Places | None = None) -> None:
+        """Note points, and for each scenario the number of its own and the bound that its duals prove.
+
+        Without `which` each has a point of its own, in its order.
+        """
         self._bounds[scenarios] = self._by_blocks(partial(_bounds, self._lean), self._costs[scenarios], duals)
-        self._which[scenarios] = self._known + which
+        self._which[scenarios] = self._known + (np.arange(len(points)) if which is None else which)
         self._points.append(points)
         self._known += len(points)
         self._done = min(self._done + len(scenarios), len(self._costs))

@@ -87,25 +87,29 @@ class Tableaus:
 
     @property
     def ways_up(self) -> Vector:
-        """Which way each variable can go: 1 up, -1 down, 0 for the basic and the fixed. Shape (bases, variables)."""
-        ways = np.zeros((len(self), len(self.low)))
+        """Which way each nonbasic variable can go: 1 up, -1 down, 0 where it is fixed. Shape (bases, columns)."""
         free = self.low[self.nonbasic] < self.high[self.nonbasic]
-        np.put_along_axis(ways, self.nonbasic, np.where(self.at_high, -1.0, 1.0) * free, axis=1)
+        ways: Vector = np.where(self.at_high, -1.0, 1.0) * free
         return ways
 
     def reduced(self, costs: Vector) -> Vector:
-        """Reduced costs of all variables under each row of costs, at the first basis. Shape (costs, variables)."""
+        """Reduced costs of what is nonbasic in the first basis, under each row of costs. Shape (costs, columns)."""
         basic, nonbasic = self.basic[0], self.nonbasic[0]
-        follows = np.zeros((len(self.low), len(self.low)))
-        follows[nonbasic, nonbasic] = 1.0
-        follows[basic[:, None], nonbasic] = self.table[0]
+        follows = np.zeros((len(self.low), len(nonbasic)))
+        follows[nonbasic, np.arange(len(nonbasic))] = 1.0
+        follows[basic] = self.table[0]
         reduced: Vector = costs @ follows[: costs.shape[1]]
         return reduced
 
-    def entering(self, bases: Places, variables: Places) -> "Pivots":
-        """What happens where a nonbasic variable each enters at some bases. Shapes (pivots,)."""
-        every = np.arange(len(bases))
-        place = (self.nonbasic[bases] == variables[:, None]).argmax(axis=1)
+    def duals(self, bases: Places, reduced: Vector) -> Vector:
+        """The rows' duals, each row of reduced costs at a basis of its own. Shape (reduced costs, rows)."""
+        wide = np.zeros((len(bases), len(self.low)))
+        np.put_along_axis(wide, self.nonbasic[bases], reduced, axis=1)
+        return wide[:, self.table.shape[2] :]
+
+    def entering(self, bases: Places, place: Places) -> "Pivots":
+        """What happens where nonbasic variables, by their places, enter at some bases. Shapes (pivots,)."""
+        every, variables = np.arange(len(bases)), self.nonbasic[bases, place]
         column = self.table[bases, :, place]
         rate = column * np.where(self.at_high[bases, place], -1.0, 1.0)[:, None]
         basic, values, speed, up = self.basic[bases], self._values[bases], np.abs(rate), rate > 0
@@ -150,12 +154,9 @@ class Pivots:
         return Pivots(self.tableaus, *(part[some] for part in numbers))  # type: ignore[arg-type]
 
     def turn(self) -> Vector:
-        """By what a row of reduced costs changes for each unit of the one that enters. Shape (pivots, variables)."""
-        old, every = self.tableaus, np.arange(len(self.bases))
-        turn = np.zeros((len(every), len(old.low)))
-        np.put_along_axis(turn, old.nonbasic[self.bases], self.row, axis=1)
-        turn[every, old.basic[self.bases, self.leaving]] = self.row[every, self.place]
-        turn[every, old.nonbasic[self.bases, self.place]] = -1.0
+        """By what a row of reduced costs changes for each unit of the one that enters. Shape (pivots, columns)."""
+        turn = self.row.copy()
+        turn[np.arange(len(turn)), self.place] -= 1.0
         turn[self.flips] = 0.0
         return turn
 
@@ -172,6 +173,15 @@ class Pivots:
         keys = np.ascontiguousarray(marks).view(f"V{marks.shape[1]}").ravel()
         _, first, which = np.unique(keys, return_index=True, return_inverse=True)
         return first, which.reshape(-1)
+
+    def order(self, after: Tableaus, which: Places) -> Places:
+        """The places that the nonbasic variables of the basis each leads to had before. Shape (pivots, columns)."""
+        old, every = self.tableaus, np.arange(len(self.bases))
+        nonbasic, moves = old.nonbasic[self.bases], ~self.flips
+        nonbasic[every[moves], self.place[moves]] = old.basic[self.bases, self.leaving][moves]
+        places = np.zeros((len(every), len(old.low)), dtype=np.intp)
+        np.put_along_axis(places, nonbasic, np.arange(nonbasic.shape[1])[None], axis=1)
+        return np.take_along_axis(places, after.nonbasic[which], axis=1)
 
     def made(self) -> Tableaus:
         """The tableaus they lead to."""

@@ -48,13 +48,17 @@ def test_reduced_costs_go_on_with_the_basis() -> None:
     tableaus, costs = Tableaus.of(Live(program).basis()), np.array([[3.0, 1, 4, 1, 5, 9, 2, 6]])
     reduced = tableaus.reduced(costs)
     pivots = tableaus.entering(*np.nonzero(tableaus.ways_up))
-    after = pivots.made()
-    variables = np.nonzero(tableaus.ways_up)[1]
-    going = reduced + reduced[0, variables][:, None] * pivots.turn()
+    first, which = pivots.distinct()
+    after = pivots.of(first).made()
+    going = reduced + reduced[0, pivots.place][:, None] * pivots.turn()
+    going = np.take_along_axis(going, pivots.order(after, which), axis=1)
     wide_costs = np.append(costs[0], np.zeros(len(program.rows)))
-    for basic, line in zip(after.basic, going, strict=True):
+    for basis, line in zip(which, going, strict=True):
+        basic, nonbasic = after.basic[basis], after.nonbasic[basis]
         duals = np.linalg.solve(after.matrix[:, basic].T, wide_costs[basic])
-        assert line == pytest.approx(wide_costs - duals @ after.matrix, rel=1e-9, abs=1e-9)
+        assert line == pytest.approx((wide_costs - duals @ after.matrix)[nonbasic], rel=1e-9, abs=1e-9)
+        told = after.duals(np.array([basis]), line[None])[0]
+        assert told == pytest.approx(duals, rel=1e-9, abs=1e-9)
 
 
 def test_a_lean_program_has_the_same_optimum() -> None:
