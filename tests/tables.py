@@ -62,8 +62,9 @@ PROPERTIES = {
     "grain size": ("micrometre", 0.01, 10_000),
     "flash point": ("degC", -50, 400),
     "solubility in water": ("g/L", 0, 5000),
+    "viscosity": ("mPa s", 0.3, 2000),
 }
-AT_TEMPERATURE = {"density", "solid fat", "solubility in water"}
+AT_TEMPERATURE = {"density", "solid fat", "solubility in water", "viscosity"}
 
 #: What an ingredient of a function cannot do without.
 NEEDED = {
@@ -239,7 +240,7 @@ def units_right(tables: Tables) -> list[str]:
 
 
 def temperatures_where_due(tables: Tables) -> list[str]:
-    """Density, solid fat and solubility have a temperature, other properties none."""
+    """Density, solid fat, solubility and viscosity have a temperature, other properties none."""
     found = []
     for row in tables["values"]:
         cell = row["temperature"]

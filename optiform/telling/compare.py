@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from math import fsum
 
 from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.reading.units import count_of
@@ -18,6 +19,10 @@ SHARED = (
     "The parts add up to the change of the property. Each is what its line does on the straight way from one formula "
     "to the other. A part counts as if nothing took its place: where one line replaces another, read both."
 )
+LINE_BY_LINE = (
+    "Lines that take each other's place are told together where they pull both ways. Every line's part, with units: "
+    "--part shares."
+)
 SMALL = 0.02  # of the largest part: a line that is told with others
 NAME, ROOM = 16, 48  # characters of a formula's name over a column at least, and of all together
 #: What a maker looks at first, beside the cost: what is firm, cold and warm.
@@ -27,6 +32,16 @@ FIRST = (
 )  # fmt: skip
 #: What is felt of a change, told in a sentence each.
 FELT = ("structuring solids at 20 degC", "structuring solids at 35 degC", "oil phase", "undissolved grains at 20 degC")
+
+
+#: What takes each other's place, by what it is bought for, and what it is called together.
+TOGETHER = {
+    "oil": "oils", "ester": "oils", "butter": "butters", "wax": "waxes", "fatty alcohol": "fatty alcohols",
+    "fatty acid": "fatty alcohols", "emulsifier": "emulsifiers", "solid surfactant": "surfactants",
+    "liquid surfactant": "surfactants", "humectant": "humectants", "grain": "grains",
+}  # fmt: skip
+
+Parts = Sequence[tuple[str, float]]  #: names, each with its part of a change
 
 
 def compared(
@@ -143,25 +158,40 @@ def _why(answer: Comparison) -> Section:
     """Which line did most to each property, what a maker feels first in a sentence; the rest in a row each."""
     felt = sorted((cause for cause in answer.causes if cause.name in FELT), key=lambda cause: FELT.index(cause.name))
     columns = Column("property"), Column("change", sign=True), Column("moved most by")
-    rows = tuple((cause.name, cause.change, _most(cause, 1)) for cause in answer.causes if cause not in felt)
+    causes = [(cause, _together(answer, cause)) for cause in answer.causes if cause not in felt]
+    rows = tuple((cause.name, cause.change, _most(cause, parts, 1)) for cause, parts in causes)
     table = (Table(columns, rows),) if rows else ()
-    more = (Sentence("Every line's part, with units: --part shares."),) if answer.causes else ()
+    more = (Sentence(LINE_BY_LINE),) if answer.causes else ()
     instead = f"Which line changed what, property by property ({len(answer.causes)})"
-    parts = (*sentences(map(_felt, felt)), *table, *more)
+    parts = (*sentences(_felt(cause, _together(answer, cause)) for cause in felt), *table, *more)
     return Section("why", "Which line changed what", parts, short=False, instead=instead)
 
 
-def _felt(cause: Cause) -> str:
-    against = _most(cause, -1)
+def _together(answer: Comparison, cause: Cause) -> Parts:
+    """The parts of a change; of lines that take each other's place and pull both ways what they do together."""
+    lines = [line for formula in answer.formulas for line in formula.lines]
+    groups = {line.ingredient.name: TOGETHER.get(line.ingredient.functions[0], "") for line in lines}
+    told: list[tuple[str, float]] = []
+    for group in dict.fromkeys(groups[name] for name, _ in cause.lines):
+        parts = [(name, share) for name, share in cause.lines if groups[name] == group]
+        shares = [share for _, share in parts]
+        both = bool(group) and min(shares) < 0 < max(shares)
+        told += [(f"{group} together", fsum(shares))] if both else parts
+    return told
+
+
+def _felt(cause: Cause, parts: Parts) -> str:
+    against = _most(cause, parts, -1)
+    other = f"; against it {against}" if against else ""
     change = f"{number(significant(cause.change, 3), sign=True)} {of_what(cause.unit, cause.basis)}".rstrip()
-    return f"{cause.name} {change}, moved most by {_most(cause, 1)}{f'; against it {against}' if against else ''}."
+    return f"{cause.name} {change}, moved most by {_most(cause, parts, 1)}{other}."
 
 
-def _most(cause: Cause, side: int) -> str:
-    """The line that did most towards a change, or (-1) most against it; nothing where none did."""
+def _most(cause: Cause, parts: Parts, side: int) -> str:
+    """What did most towards a change, or (-1) most against it; nothing where nothing did."""
     towards = side if cause.change > 0 else -side
-    name, share = max(cause.lines, key=lambda line: line[1] * towards)
-    told = share * towards >= SMALL * max(abs(part) for _, part in cause.lines)
+    name, share = max(parts, key=lambda part: part[1] * towards)
+    told = share * towards >= SMALL * max(abs(part) for _, part in parts)
     return f"{name} {number(significant(share, 3), sign=True)}" if told else ""
 
 

@@ -130,9 +130,7 @@ def _checked(answer: RangeAnswer) -> Sentence:
         words = f"Checked: no other choice{that} costs less, and of those that cost as much none changes less."
         return Sentence(words)
     if answer.bound == float("-inf"):
-        return Sentence(
-            "Stopped before anything was proven: how much less another choice may cost is not known.", Level.MIND
-        )
+        return Sentence("Stopped before anything was proven: how much less it could cost is not known.", Level.MIND)
     words = f"Not proven to the end: another choice may cost up to {shown(answer.gap)} {money} less."
     return Sentence(words, Level.NOTE if answer.finished else Level.MIND)
 

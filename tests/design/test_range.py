@@ -156,6 +156,17 @@ def test_as_much_of_a_stock_goes_in_as_can_and_then_money_counts() -> None:
     assert words in told(answer).sentences
 
 
+def test_what_is_not_in_stock_is_told_to_be_none_to_use_up() -> None:
+    asked = brief(share_of_butter=(20.0, 100 / 3), water_phase=(40.0, 60.0))
+    lots = [lot("W", "water", 20), lot("O", "oil", 20)]
+    answer = answered(
+        range_design(plan(product("one", asked, 20)), [offer("soft butter", 1, 14)], lots, use_up="soft butter")
+    )
+    sentences = told(answer).sentences
+    assert any(words.startswith("No soft butter is in stock on that day") for words in sentences)
+    assert not any("does so" in words for words in sentences)
+
+
 def test_what_no_product_can_have_is_no_thing_to_use_up() -> None:
     with pytest.raises(BadInput, match="use up"):
         range_design(plan(product("one", BUTTERY, 20)), [], [], use_up="mango butter")
@@ -521,8 +532,11 @@ def test_a_product_without_a_formula_is_told_with_the_whole_of_its_new_one() -> 
         {x.ingredient.name: 100 * x.fraction for x in formula.lines}
     )
     assert "Make a trial first" in " ".join(telling.sentences)
-    assert len(steps(answer, "optiform range plan.toml")) == 2
-    assert len(steps(answered(range_design(plan(made.products[0]), [], lots)), "optiform range plan.toml")) == 1
+    line = "optiform range plan.toml"
+    assert len(steps(answer, line, f"{line} --seconds 600")) == 2
+    assert len(steps(answered(range_design(plan(made.products[0]), [], lots)), line, "")) == 1
+    (longer, *_) = steps(replace(answer, finished=False), line, f"{line} --seconds 600")
+    assert longer.command == f"{line} --seconds 600"
 
 
 def test_a_product_that_has_no_formula_yet_is_not_said_to_be_near_one() -> None:

@@ -216,7 +216,7 @@ def said(capsys: pytest.CaptureFixture[str], *command: str) -> dict[str, Any]:
 
 def test_cheaper_substitute_and_explore_tell_the_band_of_their_options(fitted: Fitted) -> None:
     formula = first(texture(BRIEF, 10.0))[0]
-    for known, read in ((None, "Your own readings narrow it (trial)."), (fitted, "mean of three jars.")):
+    for known, read in ((None, "; own readings narrow it."), (fitted, "mean of three jars.")):
         (told,) = standing.firmness_line(BRIEF, {"option 1": formula}, known)
         band = firmness_band(formula, today(), 20.0, known.exponents if known else ASSUMED)
         assert band is not None
