@@ -127,8 +127,8 @@ def test_the_short_telling_takes_fewer_rows_and_sentences_where_it_would_not_fit
     lines = short(Telling("Stock", (shelf, warned), table), 90).splitlines()
     assert len(lines) <= SCREEN < len(terminal(Telling("Stock", (shelf, warned), table).brief(), 90).splitlines())
     assert [line.strip() for line in lines if " more" in line] == [
-        "42 more: --part shelf",
-        "25 more warnings: --part mind",
+        "38 more: --part shelf",
+        "21 more warnings: --part mind",
     ]
     few = Telling("Stock", (Section("shelf", "On the shelf", (table,), most=5),), table)
     assert short(few, 90) == terminal(few.brief(), 90), "what fits stays as it is"
