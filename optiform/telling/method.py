@@ -13,7 +13,7 @@ from optiform.telling.measured import SURE, heat_limit
 ACTS = {
     Act.PREPARE: (
         "Clean and dry vessels, tools and jars. Check the scale with a known mass. Note the room's temperature and "
-        "humidity. Weigh each line in the order of the tables, write down what the scale shows, have it checked."
+        "humidity. Weigh each line in the order of the tables, write down what the scale shows, and have it checked."
     ),
     Act.FOLD_IN: (
         "Fold in the grains last, until all are wet. Into a warm mass the scrub sets firmer, into a cool one "

@@ -32,8 +32,8 @@ def terminal(telling: Telling, width: int | None = None) -> str:
 
 def short(telling: Telling, width: int | None = None) -> str:
     """The short telling as text: on one screen, with fewer rows of what may be cut where that brings it onto one."""
-    shortest = max((section.most or 0 for section in telling.sections), default=0)
-    texts = (terminal(telling.brief(fewer), width) for fewer in range(max(1, shortest)))
+    most = max((section.most or 0 for section in telling.sections), default=0)
+    texts = (terminal(telling.brief(fewer), width) for fewer in range(most + 1))
     whole = next(texts)
     if _fits(whole):
         return whole

@@ -89,7 +89,7 @@ def test_the_short_telling_fits_a_page() -> None:
     answer = watch(formulas, Scope("leave-on", "body", MARKETS, TODAY), datetime.date(2027, 12, 31))
     text = terminal(watched(answer, "folder").brief(), width=90)
     assert len(text.splitlines()) <= 60
-    assert "break a rule that begins after 2026-11-26 and by 2027-12-31" in " ".join(text.split())
+    assert "break a rule that begins after 2026-11-26, up to 2027-12-31" in " ".join(text.split())
 
 
 # -- the command -------------------------------------------------------------------------------------------------------
@@ -140,7 +140,7 @@ def test_the_folders_below_it_are_looked_at_too(tmp_path: Path, capsys: pytest.C
 def test_the_telling_names_what_breaks(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, out = asked(folder(tmp_path), capsys, "--market", "EU")
     assert code == 0
-    assert "1 of 2 formulas breaks a rule that begins after 2026-11-26 and by 2027-01-02: over.csv" in " ".join(
+    assert "1 of 2 formulas breaks a rule that begins after 2026-11-26, up to 2027-01-02: over.csv" in " ".join(
         out.split()
     )
 

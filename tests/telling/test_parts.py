@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from optiform.telling.document import document
 from optiform.telling.drawing import spec, svg
 from optiform.telling.frame import comma_separated, frame
-from optiform.telling.parts import Chart, Column, Level, Section, Sentence, Step, Table, Telling, number
-from optiform.telling.terminal import MOST, sentence, table, terminal
+from optiform.telling.parts import Chart, Column, Level, Section, Sentence, Step, Table, Telling, number, sentences
+from optiform.telling.terminal import MOST, SCREEN, sentence, short, table, terminal
 
 words = st.text(st.characters(categories=("L", "N", "P", "Zs")), min_size=1, max_size=60).map(str.strip).filter(bool)
 cells = st.none() | st.floats(-1e6, 1e6) | words
@@ -118,3 +118,17 @@ def test_temperatures_are_read_in_degrees_with_their_sign() -> None:
 def test_a_fine_column_shows_what_its_decimals_would_lose() -> None:
     column = Column("share", "", 2, fine=True)
     assert [column.shown(value) for value in (0.0015, 0.0, 27.416)] == ["0.0015", "0.00", "27.42"]
+
+
+def test_the_short_telling_takes_fewer_rows_and_sentences_where_it_would_not_fit_one_screen() -> None:
+    table = Table((Column("ingredient"),), tuple((f"oil {k}",) for k in range(60)))
+    shelf = Section("shelf", "On the shelf", (table,), most=25)
+    warned = Section("mind", "Watch out for", sentences((f"Mind {k}." for k in range(30)), Level.MIND), most=12)
+    lines = short(Telling("Stock", (shelf, warned), table), 90).splitlines()
+    assert len(lines) <= SCREEN < len(terminal(Telling("Stock", (shelf, warned), table).brief(), 90).splitlines())
+    assert [line.strip() for line in lines if " more" in line] == [
+        "38 more: --part shelf",
+        "21 more warnings: --part mind",
+    ]
+    few = Telling("Stock", (Section("shelf", "On the shelf", (table,), most=5),), table)
+    assert short(few, 90) == terminal(few.brief(), 90), "what fits stays as it is"
