@@ -387,7 +387,7 @@ def _share(part: str, alone: bool) -> tuple[str, float]:
     if share is not None:
         return name, share
     if alone and not part.endswith("%"):
-        return part, 100.0
+        return part.removesuffix(" 100"), 100.0  # the one share that a lone name can have
     match = re.fullmatch(r"(.+?) ([\d.,]+) ?%?", part)
     if match is None or resolve(part).certain:
         raise ValueError("a share in % after each name: Aqua 70; Glycerin 30")

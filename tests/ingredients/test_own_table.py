@@ -461,6 +461,7 @@ def test_an_origin_is_read_and_kept_where_none_is_given(tmp_path: Path) -> None:
     [
         ("PHENOXYETHANOL", [("Phenoxyethanol", 100.0)]),
         ("Phenoxyethanol 100", [("Phenoxyethanol", 100.0)]),
+        ("Polyquaternium-10 100", [("Polyquaternium-10", 100.0)]),  # no name of the tables: the number is its share
         ("phenoxyethanol 70 %; Water (Aqua) 30 %", [("Phenoxyethanol", 70.0), ("Aqua", 30.0)]),
         ("Polysorbate 20 80; Aqua 20", [("Polysorbate 20", 80.0), ("Aqua", 20.0)]),
         ("56-81-5", [("Glycerin", 100.0)]),

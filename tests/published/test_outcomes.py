@@ -1,14 +1,21 @@
 """Formulas of other people whose outcome is known, against what a maker is told of them.
 
-Forty-two formulas with their percent, as pages, papers and pharmacopoeias give them, with what came of each
-(outcomes/). Some lines had to be filled in or converted by whoever collected them, and eleven hold a line that names no
-substance. Two failures cannot be told from the lines at all. K14 oiled for the type and dose of its emulsifier, of
+Sixty-five formulas with their percent, as pages, papers and pharmacopoeias give them, with what came of each
+(outcomes/). Some lines had to be filled in or converted by whoever collected them, and some hold a line that names no
+substance. From K82 on they were read on 2026-11-27 as stored openings of the pages that `page` names, after every rule
+here was written, and no rule was changed for them; two of those (K86, K88) failed for reasons that their page does not
+settle, and count for nothing. Of 30 failures 27 are told. Of the 24 from whose pages nothing was written 21 are.
+
+Two failures cannot be told from the lines at all. K14 oiled for the type and dose of its emulsifier, of
 which the page says an HLB of 11 and no name: 22 per 100 of oil, as is usual, and near what its oils require. K66 was
 too hard with three quarters of a butter that is not named: with cocoa butter it would be, with shea it is usual, and
 nothing else is missing from either. A word that fitted there would be said of every sound formula alike. Rules were
 written from the pages of four of these: `emulsion-gum` from that of K16, `cationic-dry` from that of K42,
 `many-fats-grain` from those of K40 and K44, `wax-much` from that of K44. That they speak there proves nothing. No rule
-names the page of another failure as its source. K80 and K81 were read (cosmetic chemists' forum, 30 March, and an older
+names the page of another failure as its source, but what is usual in a cleansing bar has two limits from the pages of
+K94 and K95. K92 is not told: half a percent of an ethoxylated emulsifier is less than what was read to bind parabens.
+K99 worked as an emulsion; what it says of its preservation nobody looked at.
+K80 and K81 were read (cosmetic chemists' forum, 30 March, and an older
 thread) after `emulsifier-partner` had been written from what tables say of glyceryl stearate.
 """
 
@@ -38,9 +45,27 @@ FITTING = {
     "K76": ("thins again",),
     "K80": ("carries oil in water alone",),
     "K81": ("carries oil in water alone",),
+    "K82": ("below its dose",),
+    "K83": ("Oil and water need an emulsifier",),
+    "K84": ("parts within days",),
+    "K85": ("Cationic with carbomer",),
+    "K87": ("share of emulsifier 1.5 %, below",),
+    "K89": ("Cationic with a sulfate",),
+    "K90": ("Cationic polymer with an anionic",),
+    "K91": ("Cationic polymer with an anionic",),
+    "K93": ("Water needs a preservative",),
+    "K94": ("oily, soft",),
+    "K95": ("never hardens",),
+    "K96": ("never hardens",),
+    "K97": ("never hardens",),
+    "K98": ("melted oil per 100 of solids at 35",),
+    "K100": ("Salt lowers its cloud point",),
+    "K101": ("Much perfume in an emulsion",),
+    "K102": ("Water in a product without a water phase",),
 }
-#: What the tables cannot tell of: nobody knows what these hold.
-NOT_TOLD = {"K14", "K66"}
+#: What the tables cannot tell of: nobody knows what two of these hold.
+NOT_TOLD = {"K14", "K66", "K92"}
+UNSEEN = {"K99": "preservation"}  # what nobody looked at of a formula that worked
 #: Worked, and holds water without a preservative: a stop is right there, whatever its maker saw in a few days.
 UNPRESERVED = {"K06", "K28", "K32", "K58", "K70", "K74"}
 
@@ -87,9 +112,15 @@ def test_a_failure_of_the_formula_is_told_with_a_fitting_word(id: str) -> None:
     assert [text for text in texts if any(word in text for word in FITTING[id])], texts
 
 
-def test_every_failure_is_looked_at_and_two_are_not_told() -> None:
+def test_nine_of_ten_failures_are_told() -> None:
     assert set(of("failed")) == FITTING.keys() | NOT_TOLD
-    assert len(FITTING) == 10
+    assert len(FITTING) >= 0.9 * len(of("failed"))
+
+
+@pytest.mark.parametrize("id", sorted(NOT_TOLD))
+def test_what_is_not_told_is_none_of_what_would_fit(id: str) -> None:
+    fits = {"K14": "below its dose", "K66": "hard", "K92": "bind parabens"}
+    assert not [str(warning) for warning in told(id) if fits[id] in str(warning)]
 
 
 def test_what_cannot_be_told_of_hangs_on_a_line_that_nobody_named() -> None:
@@ -105,8 +136,8 @@ def test_what_cannot_be_told_of_hangs_on_a_line_that_nobody_named() -> None:
 
 def test_at_most_three_that_worked_draw_a_stop_or_something_to_mind() -> None:
     worked = [id for id in of("worked") if id not in UNPRESERVED]
-    drawn = {id: [x.rule for x in told(id) if x.level != "note"] for id in worked}
-    assert len(worked) == 12
+    drawn = {id: [x.rule for x in told(id) if x.level != "note" and x.about != UNSEEN.get(id)] for id in worked}
+    assert len(worked) == 15
     assert len({id for id, rules in drawn.items() if rules}) <= 3, drawn
     assert not [id for id in worked for x in told(id) if x.level == "stop"]
 
