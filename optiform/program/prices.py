@@ -355,11 +355,13 @@ class Pricer:
         """The segment of the answer's own basis along a row's target; from 0 to 0 where several limits meet."""
         if self._basis is None:
             return None
-        return self._held.get(row) or follow(self._basis, self.program, row, 0.0)
+        if row not in self._along:
+            self._along[row] = follow(self._basis, self.program, row, 0.0)
+        return self._along[row]
 
     @cached_property
-    def _held(self) -> dict[int, Segment]:
-        """The segments of all rows that hold the answer's own basis where it is."""
+    def _along(self) -> dict[int, Segment]:
+        """These segments: at first those of all rows that hold the basis where it is, from one factorisation."""
         assert self._basis is not None
         free = np.flatnonzero(self._basis.free) - len(self.program.columns)
         rows = free[free >= 0].tolist()

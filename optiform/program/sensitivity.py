@@ -95,10 +95,11 @@ class Sensitivity:
             return None
         cover, before = self._moved(promising, demand, change)
         bounds = {id(node): live.bound_beside(demand, change) for node, live in cover}
+        asked = {id(live) for _, live in promising}
 
         def solve_node(branch: Branch) -> SolvedNode[LiveNode] | InfeasibleNode[None]:
             node = self._node(before(branch))
-            if node.no_better(demand, change, below):
+            if id(node) not in asked and node.no_better(demand, change, below):
                 return _NOTHING
             optimum = node.beside(demand, change)
             if optimum is None or optimum.bound >= below:
