@@ -40,7 +40,10 @@ def pytest_itemcollected(item: pytest.Item) -> None:
 
 
 #: Folders and files whose tests ask for the same answers of the demo (tests/answers.py): one process works them out.
-SHARING = {"telling", "journeys", "commands", "face", "notebooks", "test_readme.py", "test_living_sheet.py"}
+SHARING = {
+    "telling", "journeys", "commands", "face", "notebooks",
+    "test_readme.py", "test_living_sheet.py", "test_sheet.py", "test_stepped.py",
+}  # fmt: skip
 
 
 @pytest.hookimpl(trylast=True)  # once it is known which tests run

@@ -215,7 +215,7 @@ def _changed(branch: Branch, change: Callable[[Demand], Demand | None]) -> Branc
     return tuple(changed for demand in branch if (changed := change(demand)) is not None)
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=128)
 def firm_requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requirements:
     """What a brief asks for, and what rules ask of its formulas besides; what is usual is in usual.py.
 

@@ -58,7 +58,7 @@ class Usual:
     gave: tuple[Eased, ...] = ()
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=128)
 def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requirements:
     """What a brief and rules ask for, and what is usual where it holds beside that.
 
@@ -73,7 +73,7 @@ def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requi
     return replace(firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual.demands))
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=128)
 def usual_of(brief: Brief, rules: tuple[Either, ...] | None = None) -> Usual:
     """The usual demands that hold beside what a brief and rules ask; none where nothing meets those by themselves.
 

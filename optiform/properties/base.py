@@ -43,8 +43,11 @@ class Mix(Comparable):
 
     @cached_property
     def known(self) -> "dict[Ratio | Piecewise, tuple[Terms, ...]]":
-        """Terms that hang on the lines alone, as far as they were asked for: a report asks for each many times."""
-        return {}
+        """Terms that hang on the lines alone, as far as they were asked for: a report asks for each many times.
+
+        Equal mixes share them: a brief is read again and again, on a page at every change.
+        """
+        return _known(self)
 
     def vector(self, formula: Formula) -> Vector:
         """The mass fraction that a formula has of each line's ingredient, 0 where it has none. Shape (lines,)."""
@@ -57,6 +60,11 @@ class Mix(Comparable):
     def serving(self, *functions: str) -> Vector:
         """1 for each line whose ingredient is bought first of all for one of these functions."""
         return self.mask(lambda item, _: item.functions[:1] != () and item.functions[0] in functions)
+
+
+@lru_cache(maxsize=64)
+def _known(mix: Mix) -> "dict[Ratio | Piecewise, tuple[Terms, ...]]":  # noqa: ARG001
+    return {}
 
 
 @lru_cache(maxsize=64)

@@ -7,7 +7,7 @@ ingredients is left out; a way that cannot be gone with them, too.
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.reading.frozen import frozen
@@ -30,7 +30,7 @@ class Term:
     target: float
     of: str = ""
 
-    @property
+    @cached_property
     def words(self) -> str:
         """The term as a person reads it.
 

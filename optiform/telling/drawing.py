@@ -7,6 +7,7 @@ named in a legend, so that colour is never the only sign.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from math import floor, log10
 from typing import TYPE_CHECKING, Any
 
@@ -53,8 +54,9 @@ def draw(chart: Chart) -> alt.Chart:
     return drawn
 
 
+@lru_cache(maxsize=32)
 def svg(chart: Chart) -> str:
-    """The chart as SVG, for a page."""
+    """The chart as SVG, for a page; drawn once for a page, its paper and what is saved, as it takes 60 ms."""
     import vl_convert
 
     return str(vl_convert.vegalite_to_svg(spec(chart)))

@@ -59,6 +59,7 @@ SECTIONS = dict.fromkeys(PAGES, "Formula") | {
 }
 PHONE = 640  # pixels; no window of a phone is wider
 PATIENCE = 20_000  # milliseconds; a first answer on a slow machine
+expect.set_options(timeout=PATIENCE)
 WAITS = itertools.count(1)  # each wait for a page to come to rest counts its own pictures
 
 #: Complains when a table or a chart draws a value that is none.
