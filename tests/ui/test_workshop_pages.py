@@ -511,7 +511,7 @@ def test_the_question_is_answered_with_trials_to_weigh() -> None:
     at = page("trials", state=NEXT)
     assert not at.success  # no reading at 10 degC counts: the model's word is no reason to stop
     assert (
-        "Read a plain jar of a trial that you have made: stored as usual, at least 24 h old, and brought to 10 °C"
+        "Read a plain jar of a trial that you have made, stored as usual and at least 24 h old. Bring it to 10 °C"
         in (texts(at.markdown))
     )
     assert "tetrasodium glutamate diacetate" in texts(at.warning)  # 0.6 g on a scale that shows 1 g
