@@ -25,8 +25,8 @@ ROUNDING = (
     "rounded up above the brief's own range or its usual use. A preservative is not rounded down below them either."
 )
 SMALL = (
-    f"A small dose is fewer than {FEWEST_STEPS} steps of the scale: rounding can change it by more than 2.5 % (our own "
-    "rule; that every scale has a smallest weight is from memory)."
+    f"A small dose is fewer than {FEWEST_STEPS} steps of the scale. Rounding can change it by more than 2.5 %. This is "
+    "our own rule; that every scale has a smallest weight is from memory."
 )
 #: What is read in both batches; what differs between them tells which step did not grow along.
 READINGS = (

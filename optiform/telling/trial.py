@@ -235,8 +235,8 @@ def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> 
     level = Level.MIND if answer.worth_it or answer.beyond else Level.PLAIN
     said = Sentence(f"{whether(answer)}. {reason(answer)}", level)
     rests = (
-        f"{answer.looked_at} trials were compared: the formulas as they are, and one line up with another down in "
-        f"whole steps of {answer.step:g} g in {answer.mass:g} g, within the brief and the law. "
+        f"{answer.looked_at} trials were compared: the formulas as they are, and one line up with another down. All "
+        f"keep the brief and the law, in whole steps of {answer.step:g} g in {answer.mass:g} g. "
         f"Fitted to {in_words(fit.basis)}. {NINE_IN_TEN}"
     )
     table, wanted = _proposals(answer), bool(answer.worth_it or answer.beyond)

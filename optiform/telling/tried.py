@@ -148,6 +148,6 @@ def beyond_readings(answer: Next) -> Iterator[str]:
         at = f"{answer.question.temperature:g} degC"
         yield from (f"Readings at {at} that do not count: {count} ({uncounted(why)})." for why, count in answer.unread)
         yield (
-            f"Read a plain jar of a trial that you have made: stored as usual, at least 24 h old, and brought to {at} "
-            "only to be read."
+            "Read a plain jar of a trial that you have made, stored as usual and at least 24 h old. Bring it to "
+            f"{at} only to read it."
         )

@@ -272,7 +272,7 @@ def test_a_brief_with_what_its_fault_proposes_is_read(right: str, wrong: str) ->
 @pytest.mark.usefixtures("shop")
 def test_the_ingredient_that_a_fault_proposes_is_taken() -> None:
     code, text = run('optiform substitute brief.toml "coco amidopropyl betaine, 30 %"')
-    meant = re.search(r"Did you mean (.*?)\? ", " ".join(text.split()))
+    meant = re.search(r"Did you mean (.*?)\?", " ".join(text.split()))
     assert code == BAD_INPUT
     assert meant is not None
     assert meant[1] == "cocamidopropyl betaine, 30 %"

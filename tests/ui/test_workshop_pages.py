@@ -490,7 +490,7 @@ def test_what_the_trials_teach_and_which_disagree(own: Path) -> None:
     assert seen.loc["F-5", "verdict"] == "DISAGREES"
     assert (seen.drop("F-5")["verdict"] == "agrees").all()
     assert list(table(at, "the next batch")["°C"]) == ["10", "15", "20", "25", "30", "35"]
-    assert "of the share at which grains jam they say" in texts(at.markdown)
+    assert "next to nothing of the share at which grains jam" in texts(at.markdown)
     assert "phi_m" not in texts(at.markdown)
 
 
@@ -501,7 +501,7 @@ def test_what_the_page_foretells_of_temperatures_nobody_read_is_sealed_once(own:
         ("push on a scale", at) for at in (10.0, 15.0, 25.0, 35.0)
     }
     assert not [x for x in sealed if (x.instrument, x.temperature) == ("push on a scale", 20.0)], "read already"
-    assert f"{len(sealed)} forecasts sealed" in told
+    assert f"{len(sealed)} forecasts are sealed" in told
     assert "sealed" not in texts(page("trials", state=LEARN).caption)
     assert kept(own, Forecast) == sealed
     assert "Sealed and waiting for a reading" in texts(page("trials", state={"trials-tab": "Log"}).markdown)
@@ -511,7 +511,7 @@ def test_the_question_is_answered_with_trials_to_weigh() -> None:
     at = page("trials", state=NEXT)
     assert not at.success  # no reading at 10 degC counts: the model's word is no reason to stop
     assert (
-        "Read a plain jar of a trial that you have made: stored as usual, at least 24 h old, and brought to 10 °C"
+        "Read a plain jar of a trial that you have made, stored as usual and at least 24 h old. Bring it to 10 °C"
         in (texts(at.markdown))
     )
     assert "tetrasodium glutamate diacetate" in texts(at.warning)  # 0.6 g on a scale that shows 1 g
