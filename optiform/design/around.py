@@ -50,7 +50,7 @@ NOTICED: Mapping[str, float] = MappingProxyType(
 #: What keeps a product: the functions of its lines.
 KEEPING = ("preservative", "antioxidant")
 OTHER_GRAIN = "another grain"
-HARSHER = "a harsher surfactant"
+HARSHER = "harsher surfactant"
 ROUNDING = 1e-9  # of today's share: the formula itself keeps what is asked of it
 
 
