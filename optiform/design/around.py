@@ -20,6 +20,7 @@ from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
 from optiform.review.measures import measure
+from optiform.rules.quantities import amount
 from optiform.rules.usual import SOLUTES
 
 #: What customers notice and how far it may move, in the property's own unit. Common practice, no source: about what a
@@ -141,6 +142,23 @@ def _of_its_grain(brief: Brief) -> Brief:
 def _dissolves_as(item: Ingredient) -> str:
     """Sugar or salt, of a grain; empty of all else."""
     return SOLUTES.get(item.solute, "") if item.functions[0] == "grain" else ""
+
+
+def as_mild(brief: Brief, today: Formula) -> Brief:
+    """The brief with no more of any sulfate than today's formula has, but for what it names.
+
+    Skin feels a sulfate in place of an isethionate, and a label that says "sulfate-free" goes with it. That alkyl
+    sulfates irritate more than isethionates is common practice here, no source.
+    """
+    lines = list(zip(brief.mix.ingredients, brief.ranges, strict=True))
+    sulfates = {item.name for item, span in lines if span.source != "brief" and amount(item, "head:sulfate") > 0}
+    new = {name for name in sulfates if not today.fraction(name)}
+    capped = tuple(
+        replace(span, high=min(span.high, max(span.low, today.fraction(item.name)))) if item.name in sulfates else span
+        for item, span in lines
+    )
+    left = only(replace(brief, ranges=capped), frozenset(item.name for item, _ in lines) - new)
+    return replace(left, left_out=(*brief.left_out, *((name, Fact.HARSHER) for name in sorted(new))))
 
 
 def _keeping(brief: Brief, named: Container[str]) -> Iterator[Limit]:

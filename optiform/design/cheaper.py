@@ -8,7 +8,7 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.design.answer import NoFormula
-from optiform.design.around import NOTICED, Held, balance_of, closed_to, held, holding, today_of
+from optiform.design.around import NOTICED, Held, as_mild, balance_of, closed_to, held, holding, today_of
 from optiform.design.design import best, formula_of
 from optiform.design.endings import ending
 from optiform.design.facts import Fact, LittleToSave, MovesTooSmall, Undecided
@@ -130,7 +130,7 @@ def cheaper(
     today = today_of(brief)
     closed = brief if new_ingredients else closed_to(brief, today)
     noticed = held(brief, tolerances)
-    wanted = replace(holding(closed, noticed), goal=Lowest(cost(brief.currency)))
+    wanted = replace(holding(as_mild(closed, today), noticed), goal=Lowest(cost(brief.currency)))
     before = _price(today, brief.currency)
     balance = balance_of(today).name
     start = start_of(wanted, today, balance)

@@ -35,6 +35,7 @@ class Fact(Enum):
     LINES_STAY = auto()
     NOT_AMONG_CANDIDATES = auto()
     OTHER_GRAIN = auto()
+    HARSHER = auto()
     OTHER_FUNCTION = auto()
     HOLDS_NO_GRAINS = auto()
     NOT_IN_OPTION = auto()

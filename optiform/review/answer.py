@@ -160,14 +160,14 @@ class FormulaWarning:
 
 
 def heaviest_first(warnings: Iterable[FormulaWarning]) -> list[FormulaWarning]:
-    """Every stop, then what to mind, then the notes, otherwise in their order.
+    """Every stop, then what the brief overrules, what to mind, and the notes, otherwise in their order.
 
     Example:
         >>> note, stop = (FormulaWarning("dose", level, level, "usual-use") for level in ("note", "stop"))
         >>> [warning.text for warning in heaviest_first([note, stop])]
         ['stop', 'note']
     """
-    return sorted(warnings, key=lambda warning: LEVELS.index(warning.level))
+    return sorted(warnings, key=lambda warning: 0.5 if warning.overruled else LEVELS.index(warning.level))
 
 
 @frozen

@@ -7,6 +7,7 @@ from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.forms import Level
+from optiform.rules.quantities import amount
 
 FAR = 1.0  #: of the width of a usual range: from there beyond it, a value is to be minded. No source.
 COUNT = "number of ingredients"  #: a row of usual_ranges.csv that is no property of a mix
@@ -124,10 +125,10 @@ def grain_in(kind: str, amounts: Mapping[Ingredient, float]) -> str:
         'salt'
     """
     totals: dict[str, float] = {}
-    for item, amount in amounts.items():
-        if item.phase == "grains" and amount > 0:
+    for item, share in amounts.items():
+        if item.phase == "grains" and share > 0:
             word = SOLUTES.get(item.solute, "insoluble")
-            totals[word] = totals.get(word, 0.0) + amount
+            totals[word] = totals.get(word, 0.0) + share
     return max(totals, key=lambda word: totals[word]) if totals and grains_of(kind) else ""
 
 
@@ -161,24 +162,31 @@ def usual_use(kind: str, item: Ingredient) -> Value | None:
 def proposed_most(kind: str, item: Ingredient) -> float | None:
     """The most of an ingredient that is proposed in a kind of product, %: the top of its usual use; None without one.
 
-    An oil that makers of the kind take may be all of its oils.
+    An oil that makers of the kind take may be all of its oils. What adjusts a pH but is neither an acid nor an alkali
+    that a rule may ask for, such as bicarbonate, is proposed only where the kind has a row for it.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> items = read_catalogue().ingredients
         >>> [proposed_most("balm", items[name]) for name in ("sweet almond oil", "squalane")]
         [84.0, 30.0]
+        >>> [proposed_most("lotion", items[name]) for name in ("sodium bicarbonate", "citric acid")]
+        [0.0, 1.0]
     """
-    use = usual_use(kind, item)
+    use, listed = usual_use(kind, item), (kind, item.name) in _uses()
+    asked_for = amount(item, "group:acid") + amount(item, "group:alkali") > 0
+    if kind and item.functions[0] == "ph adjuster" and not listed and not asked_for:
+        return 0.0
     if use is None or use.high is None:
         return None
-    stated = use.evidence is Evidence.OWN or (kind, item.name) in _uses()
+    stated = use.evidence is Evidence.OWN or listed
     if stated or item.functions[:1] != ("oil",) or rank(kind, item) > 1:
         return use.high
     tops = (row.high for row in usual_ranges(kind) if row.property in ("share of oil", "share of oil and ester"))
     return max(use.high, *tops, 0.0)
 
 
+DRY = 3.0  # % water at most: a kind that has no more holds no water phase
 #: Functions whose ingredients no formula is filled up with, each with the share of the whole, %, that is proposed where
 #: a kind's table has no row of it and the brief no word: a dose where something may need one, none of what a maker
 #: chooses. Common practice, no source.
@@ -215,17 +223,22 @@ def added(part: str) -> str | None:
 def additives_without_a_row(rows: Iterable[UsualRange]) -> Iterator[UsualRange]:
     """The most of each additive that a kind's ranges say nothing of, as a range; none for a kind without ranges.
 
+    Where there is no water there is no pH to adjust.
+
     Example:
         >>> [row.property for row in additives_without_a_row(usual_ranges("lotion"))]
         ['share of ph adjuster', 'share of uv filter', 'share of colourant', 'share of active']
         >>> list(additives_without_a_row(usual_ranges("no such kind")))
         []
     """
+    rows = tuple(rows)
     known = [added(row.property) for row in rows]
+    dry = all(row.property != "water" or row.high <= DRY for row in rows)
     for function, most in ADDITIVES.items():
         if known and function not in known:
+            top = 0.0 if dry and function == "ph adjuster" else most
             yield UsualRange(
-                f"share of {function}", 0.0, None, most, "%", False, False, 100, "", "", Evidence.PRACTICE, "K-PRACTICE"
+                f"share of {function}", 0.0, None, top, "%", False, False, 100, "", "", Evidence.PRACTICE, "K-PRACTICE"
             )
 
 

@@ -17,7 +17,7 @@ from optiform.telling.figures import amount
 from optiform.telling.jar import holds
 from optiform.telling.method import SAID_BY, done, minded, said_by
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
-from optiform.telling.report import MAKING, NOT_A_RELEASE, warning_sentences
+from optiform.telling.report import MAKING, NOT_A_RELEASE, most_told, warning_sentences
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
@@ -187,11 +187,9 @@ def _parts(sheet: BatchSheet) -> Section:
 
 
 def _warnings(sheet: BatchSheet) -> Section:
-    minds = sum(warning.level == "mind" for warning in sheet.warnings)
-    parts = tuple(warning_sentences(sheet.warnings))
-    notes = all(warning.level == "note" for warning in sheet.warnings)
-    instead = count_of(len(parts), "note") if notes else ""
-    return Section("warnings", "Watch out for", parts, short=not notes, most=min(minds, MOST), instead=instead)
+    parts, most = tuple(warning_sentences(sheet.warnings)), most_told(sheet.warnings, MOST)
+    instead = count_of(len(parts), "note") if most is None else ""
+    return Section("warnings", "Watch out for", parts, short=most is not None, most=most or 0, instead=instead)
 
 
 def _grown(sheet: BatchSheet) -> Section:

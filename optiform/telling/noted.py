@@ -31,6 +31,7 @@ WORDS = {
     Fact.LINES_STAY: STILL,
     Fact.NOT_AMONG_CANDIDATES: "not among the candidates",
     Fact.OTHER_GRAIN: "another grain",
+    Fact.HARSHER: "harsher surfactant",
     Fact.OTHER_FUNCTION: "another function",
     Fact.HOLDS_NO_GRAINS: "does not hold grains up",
     Fact.NOT_IN_OPTION: "not in this option",

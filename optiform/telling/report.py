@@ -139,12 +139,21 @@ def cautions_line(report: Report) -> Sentence:
 
 
 def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
-    """Every stop, then the other warnings by their weight; the short telling has five of what is to be minded."""
-    minds = sum(warning.level == "mind" for warning in formula_warnings)
+    """Every stop, then the other warnings by their weight; the short telling has a few of what is to be minded."""
     parts = tuple(warning_sentences(formula_warnings))
-    if all(warning.level == "note" for warning in formula_warnings):
-        return Section("warnings", "Warnings", parts, short=False)
-    return Section("warnings", "Warnings", parts, most=min(minds, MOST_WARNINGS))
+    most = most_told(formula_warnings, MOST_WARNINGS)
+    return Section("warnings", "Warnings", parts, short=most is not None, most=most)
+
+
+def most_told(formula_warnings: Sequence[FormulaWarning], most: int) -> int | None:
+    """How many warnings besides the stops the short telling has; None where there are notes alone.
+
+    All that the brief overrules, so that nobody forgets it, and so many at most of what is to be minded.
+    """
+    overruled = sum(warning.overruled for warning in formula_warnings)
+    if all(warning.level == "note" and not warning.overruled for warning in formula_warnings):
+        return None
+    return overruled + min(sum(warning.level == "mind" for warning in formula_warnings), most)
 
 
 def warning_sentences(formula_warnings: Iterable[FormulaWarning]) -> Iterator[Sentence]:

@@ -126,3 +126,11 @@ def test_a_cream_scrub_is_ranged_by_its_grain(tmp_path: Path, more: str, water: 
     found = ends(read_brief(path), "water")
     assert found is not None
     assert found[1] == water
+
+
+def test_no_ph_is_adjusted_where_there_is_no_water(tmp_path: Path) -> None:
+    """In a bath salt scrub a pinch of bicarbonate, cheaper than oil, filled up."""
+    assert ends(brief(tmp_path), "share of ph adjuster") == (None, 0.2)
+    assert ends(brief(tmp_path, kind="solid cleansing bar"), "share of ph adjuster") == (None, 0.2)
+    assert ends(brief(tmp_path, kind="bath salt scrub"), "share of ph adjuster") == (None, 0.0)
+    assert ends(brief(tmp_path, kind="balm"), "share of ph adjuster") == (None, 0.0)

@@ -17,6 +17,7 @@ from optiform.design.around import (
     NOTICED,
     Held,
     as_kept_by,
+    as_mild,
     balance_of,
     held,
     holding,
@@ -25,6 +26,8 @@ from optiform.design.around import (
     with_lines_of,
 )
 from optiform.design.design import design
+from optiform.design.facts import Fact
+from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.program.build import OWN_KINDS
 from optiform.program.usual import requirements
@@ -232,3 +235,17 @@ def test_what_keeps_a_product_is_not_saved_on_unless_the_maker_says_so(function:
     assert kept.high is None
     own = replace(brief, ranges=(Range(), Range(0.005, 0.01, "brief")))
     assert holding(own, ()).limits == own.limits
+
+
+def test_no_more_of_a_sulfate_than_today_has_but_what_the_brief_names() -> None:
+    items = read_catalogue().ingredients
+    mild, harsh, other = (
+        items[name] for name in ("sodium cocoyl isethionate", "sodium coco-sulfate", "sodium lauryl sulfate, powder")
+    )
+    formula = Formula("today", (Line(mild, 0.8, "water phase"), Line(harsh, 0.2, "water phase")))
+    brief = as_mild(brief_of((mild, harsh, other)), formula)
+    assert [item.name for item in brief.mix.ingredients] == [mild.name, harsh.name]
+    assert [span.high for span in brief.ranges] == [1.0, 0.2]
+    assert brief.left_out == ((other.name, Fact.HARSHER),)
+    named = as_mild(brief_of((mild, harsh, other), ranges={other.name: Range(0.0, 0.1, "brief")}), formula)
+    assert [span.high for span in named.ranges] == [1.0, 0.2, 0.1]

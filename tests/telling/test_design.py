@@ -218,3 +218,17 @@ def test_an_impossible_brief_names_the_limits_and_what_to_lower() -> None:
     assert FORBIDDEN.findall(text) == []
     assert "sum" not in text
     assert document(impossible(none)).count("<li>") >= 3
+
+
+def test_what_the_brief_overrules_stays_on_the_short_telling() -> None:
+    def warning(level: Level, words: str, overruled: bool = False) -> FormulaWarning:
+        return FormulaWarning("dose", level, words, "some-rule", overruled=overruled)
+
+    notes = [warning("note", f"note {k}") for k in range(3)]
+    minds = [warning("mind", f"mind {k}") for k in range(9)]
+    overruled = warning("note", "acid", overruled=True)
+    said = [getattr(part, "text", "") for part in report.warnings([*notes, *minds, overruled]).brief().parts]
+    assert said[0] == "Overruled in the brief (some-rule): acid"
+    assert len(said) == 1 + report.MOST_WARNINGS + 1, "and how many more there are"
+    assert report.warnings([*notes, overruled]).short
+    assert not report.warnings(notes).short
