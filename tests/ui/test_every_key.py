@@ -179,7 +179,7 @@ def test_a_formula_typed_in_percent_of_the_base_is_the_same_formula() -> None:
 
 
 def test_on_a_phone_a_formula_is_typed_as_cards() -> None:
-    key = "card {} typed today 0"
+    key = "card {} typed today 0 is open"
     opened = {key.format("0 water"): True, key.format("1 glycerin"): True}
     at = page("check", state={NARROW: True, **opened})
     (water,) = [each for each in at.number_input if each.label.startswith("water, % of the jar")]

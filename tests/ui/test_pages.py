@@ -738,7 +738,7 @@ def test_a_limit_that_is_only_just_met_opens_on_its_curve_and_is_eased_by_a_step
         rows
     )
     assert not [each for each in shut.button if str(each.key).startswith("ease-it")], "a click shows it"
-    at = page("bench", state={"ease oil phase at least 22 % of the jar": True})
+    at = page("bench", state={"ease oil phase low is open": True})
     before = cost(at)
     assert len(at.get("vega_lite_chart")) > len(shut.get("vega_lite_chart")), "with the curve of what it costs"
     at.button("ease-it oil phase").click().run()

@@ -10,6 +10,7 @@ from optiform.telling.charts import trade_off_chart
 from optiform.telling.goal import unit_of_goal
 from optiform.telling.parts import readable
 from workbench import limits, parts, scales, show, state, work
+from workbench.cards import card
 from workbench.question import asked
 from workbench.work import Answered
 
@@ -31,9 +32,8 @@ def easing(answered: Answered) -> None:
     unit = show.escape(unit_of_goal(answered.answer.brief.goal))
     st.markdown(f"**Only just met**, and what each point of easing saves, {unit}. Open one to ease it.")
     for words, row in rows.items():
-        limit = st.expander(f"{show.escape(words)}: {row['price']:.2g}", key=f"ease {words}", on_change="rerun")
-        if limit.open:
-            with limit:
+        if inside := card(f"{show.escape(words)}: {row['price']:.2g}", f"ease {row['limit']} {row['side']}"):
+            with inside:
                 _opened(answered.answer.brief, row)
 
 

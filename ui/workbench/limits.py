@@ -106,10 +106,8 @@ def _card(limit: Limit, words: str, exact: bool, held: str) -> None:
     name, unit = limit.property.name, of_what(limit.property.unit, limit.property.basis)
     stands = " · ".join(filter(None, (f"{_stands(limit)} {unit}".strip(), held)))
     head = f"**{show.escape(readable(name))}**  \n{show.escape(readable(stands))}"
-    card = st.expander(head, key=f"limit-card {name}", on_change="rerun")
-    if card.open:
-        with card:
-            _control(limit, words, exact)
+    with st.expander(head, key=f"limit-card {name}"):  # always drawn: so it stays, and its field, when the head changes
+        _control(limit, words, exact)
 
 
 def _stands(limit: Limit) -> str:

@@ -18,6 +18,7 @@ from optiform.design.levers import levers
 from optiform.reading.units import parse_quantity
 from optiform.telling.standing import BenchLine, bench_lines
 from workbench import pricing, show, state
+from workbench.cards import card
 from workbench.scope import attempt
 from workbench.work import Found
 
@@ -253,9 +254,8 @@ def _card(name: str, line: BenchLine | None, brief: Brief) -> None:
     if line:
         amount = f"{line.percent:.2f} % of the jar · {line.grams:g} g"
     held = " · fixed" if asked.fixed is not None else ""
-    card = st.expander(f"**{show.escape(name)}**  \n{amount}{held}", key=f"card {name}", on_change="rerun")
-    if card.open:
-        with card:
+    if inside := card(f"**{show.escape(name)}**  \n{amount}{held}", f"card {name}"):
+        with inside:
             _opened(name, line, asked, brief)
 
 

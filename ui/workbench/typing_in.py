@@ -7,6 +7,7 @@ import pandas as pd
 import streamlit as st
 
 from workbench import lines, proposals, show, state, touch
+from workbench.cards import card
 from workbench.state import Key
 from workbench.which import Chosen
 
@@ -80,10 +81,9 @@ def _cards(base: Sequence[Line], names: Sequence[str], phases: dict[str, str], o
     kept: list[Line] = []
     for number, (name, share, phase) in enumerate(begun):
         at = f"{number} {name} {key}"
-        card = st.expander(f"**{show.escape(name)}**  \n{share:.2f} % of the {of}", key=f"card {at}", on_change="rerun")
         now = share
-        if card.open:
-            with card:
+        if inside := card(f"**{show.escape(name)}**  \n{share:.2f} % of the {of}", f"card {at}"):
+            with inside:
                 field, label = f"share {at}", f"{show.escape(name)}, % of the {of}"
                 now = st.number_input(label, 0.0, 1000.0, share, None, "%.6g", key=field, on_change=_typed,
                                       args=(cards, number, field))  # fmt: skip
