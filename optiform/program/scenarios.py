@@ -160,7 +160,8 @@ class _Sweep:
             self._live.recost(self._costs[scenario])
             if not self._live.solve():
                 raise SolverFailed("a scenario ended without an optimum")
-            self._close(scenario[None], *(part[None] for part in self._live.solution()))
+            point, duals = self._live.solution()
+            self._close(scenario[None], point[None], duals[None])
 
     def _claimed(self, scenario: int) -> tuple[Vector, Vector]:
         """The point and the duals that the solver says; no numbers where it has none."""
