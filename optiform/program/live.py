@@ -225,7 +225,9 @@ class Live:
         self.program = program
         self.highs, self.optimum = _started(program)
         self.width = len(program.columns)
-        self._matrix = np.hstack([program.matrix, -np.eye(len(program.rows))])
+        self._matrix = np.zeros((len(program.rows), self.width + len(program.rows)))
+        self._matrix[:, : self.width] = program.matrix
+        np.fill_diagonal(self._matrix[:, self.width :], -1.0)
         self._low = np.concatenate([program.low, np.where(program.at_least, program.rhs, -np.inf)])
         self._high = np.concatenate([program.high, np.where(program.at_most, program.rhs, np.inf)])
         self._cost = program.cost

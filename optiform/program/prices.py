@@ -16,6 +16,7 @@ the solver finds the basis that does.
 
 from collections.abc import Callable, Sequence
 from functools import cached_property
+from math import isinf
 
 import numpy as np
 from numpy.typing import NDArray
@@ -107,7 +108,7 @@ def follow_all(basis: Basis, program: Program, rows: Sequence[int], origin: floa
 
 
 def _change(s: float, bend: float) -> float:
-    if np.isinf(s):
+    if isinf(s):
         return float(s if abs(bend) <= TINY or s * bend < 0 else 1 / bend)
     return s / (1 + s * bend) if 1 + s * bend > 1e-9 else float(np.copysign(np.inf, s))  # the group g x has run out
 
@@ -170,11 +171,13 @@ def least_beside(basis: Basis, program: Program, row: int, change: float) -> flo
     worst = int(outside.argmax())
     if outside[worst] <= SHARP:
         return -np.inf
-    y = basis.duals + change / stretch * float(costs @ w) * along
-    towards = (-1.0 if z[worst] < low[worst] else 1.0) * (basis.inverse[worst] + change / stretch * w[worst] * along)
-    reduced = program.cost - y @ program.matrix + y[row] * leaner
-    loses = towards @ program.matrix - towards[row] * leaner
-    step = _step(basis, np.concatenate([reduced, y]), np.concatenate([loses, -towards]))
+    side = -1.0 if z[worst] < low[worst] else 1.0
+    y, towards, reduced = basis.duals, side * basis.inverse[worst], basis.reduced
+    if moved.group is not None:
+        shifted = change / stretch * along
+        y, towards = y + float(costs @ w) * shifted, towards + side * w[worst] * shifted
+        reduced = np.append(program.cost - y @ program.matrix + y[row] * leaner, y)
+    step = _step(basis, reduced, np.append(towards @ program.matrix - towards[row] * leaner, -towards))
     if not np.isfinite(step):
         now = numbers_beside(program, row, moved)
         return np.inf if certify_infeasible(now, towards).holds else -np.inf

@@ -153,14 +153,15 @@ class _Sweep:
         self._live.sharpen(SHARP)
         for start in range(0, len(scenarios), REPORT):
             some = scenarios[start : start + REPORT]
-            points, duals = zip(*map(self._claimed, some), strict=True)
-            self._close(some, np.array(points), np.array(duals))
+            claims = [self._claimed(scenario) for scenario in some]
+            self._close(some, np.array([x for x, _ in claims]), np.array([y for _, y in claims]))
         self._solved += len(scenarios)
         for scenario in self._unproven():
             self._live.recost(self._costs[scenario])
             if not self._live.solve():
                 raise SolverFailed("a scenario ended without an optimum")
-            self._close(scenario[None], *(part[None] for part in self._live.solution()))
+            point, duals = self._live.solution()
+            self._close(scenario[None], point[None], duals[None])
 
     def _claimed(self, scenario: int) -> tuple[Vector, Vector]:
         """The point and the duals that the solver says; no numbers where it has none."""
