@@ -68,7 +68,8 @@ def _proposed(answer: Explored) -> Iterator[tuple[str, Formula]]:
         for corner in dict.fromkeys((*answer.corners[:1], *answer.corners[-1:])):
             yield f"with {answer.words} {amount(corner.target, target_unit(answer))}", corner.formula
     elif isinstance(answer, Alternatives | Unlikes):
-        yield from ((f"option {k}", option.formula) for k, option in enumerate(answer.options, 1))
+        formulas = [option.formula for option in answer.ranked()]
+        yield from ((f"option {k}", formula) for k, formula in enumerate(formulas, 1))
     elif isinstance(answer, ForAllPrices):
         yield "for all", answer.formula
     elif isinstance(answer, Protected):
