@@ -23,7 +23,7 @@ from optiform.trials.firm import Fitted
 
 WORTH = 0.8  # of all that can be saved: the option with the fewest changes that saves as much is shown in full
 MOST_STOPS = 3
-ROWS = 11  # of options and of what the best one changes, in the short telling
+ROWS = 12  # of options and of what the best one changes, in the short telling
 FEW = 5  # options there, where there are more rows than that
 NO_STEP = 0.05  # of feel: less is told as none
 PROVEN = 1e-6  # relative

@@ -1,6 +1,7 @@
 """What explore finds, told: what a limit costs over its range, and what else is nearly as good."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
@@ -47,7 +48,7 @@ def explore(title: str, answers: Sequence[Explored], fitted: Fitted | None = Non
 
     `fitted`: the scale of firmness that the maker's own readings fit.
     """
-    sections = [section for answer in answers for section in (*_sections(answer), *_firm(answer, fitted))]
+    sections = [section for answer in answers for section in _with_firmness(answer, fitted)]
     counted = dict.fromkeys(sentence for answer in answers for sentence in steps_from_usual(answer.brief.goal))
     sections += [Section("steps", "", tuple(counted))] if counted else []
     tables = tables_of(answers)
@@ -56,10 +57,11 @@ def explore(title: str, answers: Sequence[Explored], fitted: Fitted | None = Non
     return Telling(head, tuple(sections), tables[0])
 
 
-def _firm(answer: Explored, fitted: Fitted | None) -> Iterator[Section]:
-    """How firm the formulas are that an answer proposes, against today's."""
-    if told := tuple(firmness_line(answer.brief, dict(_proposed(answer)), fitted)):
-        yield Section("firmness", "", told)
+def _with_firmness(answer: Explored, fitted: Fitted | None) -> Iterator[Section]:
+    """An answer in sections, and below what it proposes how firm that is against today's."""
+    first, *others = _sections(answer)
+    yield replace(first, parts=(*first.parts, *firmness_line(answer.brief, dict(_proposed(answer)), fitted)))
+    yield from others
 
 
 def _proposed(answer: Explored) -> Iterator[tuple[str, Formula]]:
@@ -68,7 +70,8 @@ def _proposed(answer: Explored) -> Iterator[tuple[str, Formula]]:
         for corner in dict.fromkeys((*answer.corners[:1], *answer.corners[-1:])):
             yield f"with {answer.words} {amount(corner.target, target_unit(answer))}", corner.formula
     elif isinstance(answer, Alternatives | Unlikes):
-        yield from ((f"option {k}", option.formula) for k, option in enumerate(answer.options, 1))
+        formulas = [option.formula for option in answer.ranked()]
+        yield from ((f"option {k}", formula) for k, formula in enumerate(formulas, 1))
     elif isinstance(answer, ForAllPrices):
         yield "for all", answer.formula
     elif isinstance(answer, Protected):

@@ -17,6 +17,7 @@ LOTS = (
     "All figures of one lot of an ingredient move together, those of other ingredients by themselves; 95 lots of 100 "
     "lie in the stated ranges. Where a range is an estimate, so is the chance."
 )
+MOVES = 5  # lines of what changes, in the short telling
 TOLD = 3  # limits of which it is told what they cost
 PROOF = "gap {0.gap:.1e}, breach {0.primal:.1e}, duals {0.dual:.1e}, slackness {0.complementarity:.1e}"
 
@@ -26,7 +27,8 @@ def protected(answer: Protected) -> tuple[Section, ...]:
     pair = answer.unprotected.report.formula, answer.report.formula
     notes = sentences((f"{capital(in_words(note))}." for note in answer.notes), bullet=False)
     return (
-        Section("protected", "", (*_answered(answer), moves_table(moves_between(*pair), "unprotected", "protected"))),
+        Section("protected", "", tuple(_answered(answer))),
+        Section("moves", "", (moves_table(moves_between(*pair), "unprotected", "protected"),), most=MOVES),
         Section("missed", "", (_missed(answer), *notes)),
         Section("warnings", "Watch out for", tuple(warned(answer.report.warnings))),
         Section("limits", "Every limit whose figures are ranges", (limits_table(answer), *_lots(answer)), short=False),

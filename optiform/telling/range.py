@@ -147,15 +147,15 @@ def _products(answer: RangeAnswer) -> Table:
         rows = tuple(
             (*row[:3], of.product.goes(vessel), *row[3:]) for row, of in zip(rows, answer.products, strict=True)
         )
-    if all(product.alone is None for product in answer.products):
-        return Table(columns[:-1], tuple(row[:-1] for row in rows))
-    return Table(columns, rows)
+    if _alone(answer):
+        return Table(columns, rows)
+    return Table(columns[:-1], tuple(row[:-1] for row in rows))
 
 
-def _alone(answer: RangeAnswer) -> Iterator[Sentence]:
-    """What the last column of the products means, if it is there."""
-    if any(product.alone is not None for product in answer.products):
-        yield Sentence("By itself: what a product would cost if it had the whole shelf.")
+def _alone(answer: RangeAnswer) -> tuple[Sentence, ...]:
+    """What the last column of the products means; nothing where it is not there."""
+    several = len(answer.products) > 1 and any(product.alone is not None for product in answer.products)
+    return (Sentence("By itself: what a product would cost if it had the whole shelf."),) if several else ()
 
 
 def _row(of: RangeProduct) -> tuple[Cell, ...]:

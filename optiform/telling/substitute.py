@@ -12,7 +12,7 @@ from optiform.telling.around import TRIAL, amount, caveats, moves_between, moves
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, carried, significant
-from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.standing import firmness_line
 from optiform.telling.steps import free
 from optiform.trials.firm import Fitted
@@ -155,15 +155,17 @@ def _cost(answer: Substitutes, choice: Replacement) -> str:
 
 
 def _options(answer: Substitutes) -> Table:
-    columns = (
+    columns: tuple[Column, ...] = (
         Column("option"), Column("in its place, % of the jar"), Column("close"), Column("distance", "", 2),
         Column("costs", f"{answer.brief.currency}/kg", 3), Column("against today", "", 3, sign=True),
+        Column("thick", "times", 2, unknown="?"),
     )  # fmt: skip
-    rows = tuple((k, parts_words(c), c.close, c.distance, c.cost, c.cost_change) for k, c in enumerate(answer.swaps, 1))
-    thick = [_times_as_thick(choice) for choice in answer.swaps]
-    if any(times is not None for times in thick):
-        columns = (*columns, Column("thick", "times", 2, unknown="?"))
-        rows = tuple((*row, times) for row, times in zip(rows, thick, strict=True))
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (k, parts_words(c), c.close, c.distance, c.cost, c.cost_change, _times_as_thick(c))
+        for k, c in enumerate(answer.swaps, 1)
+    )
+    if OILS not in _families(answer):
+        columns, rows = columns[:-1], tuple(row[:-1] for row in rows)
     return Table(columns, rows)
 
 
