@@ -207,9 +207,9 @@ class _Arrays:
         program, whole = self.program, np.zeros(len(self.program.rows))
         whole[self.rows] = duals
         reduced = cost - program.matrix.T @ whole
-        for rows, side in ((self.low_row, reduced > 0), (self.high_row, reduced < 0)):
-            columns = np.flatnonzero((rows >= 0) & side)
-            whole[rows[columns]] = reduced[columns] / program.matrix[rows[columns], columns]
+        rows = np.where(reduced > 0, self.low_row, self.high_row)
+        columns = np.flatnonzero((rows >= 0) & (reduced != 0))
+        whole[rows[columns]] = reduced[columns] / program.matrix[rows[columns], columns]
         return whole
 
 

@@ -12,7 +12,6 @@ from optiform.design.wishes import Wish, wishes
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
-from optiform.reading.units import count_of
 from optiform.review.measures import setting_of
 from optiform.telling import measured, report, usual
 from optiform.telling.acidity import acidity, ph_line
@@ -100,8 +99,6 @@ def facts(brief: Brief) -> str:
 def _chosen(brief: Brief) -> tuple[Sentence, ...]:
     """What the brief asks of the choice of ingredients."""
     asked = [either.rule.title for either in brief.choices]
-    if brief.most_ingredients is not None:
-        asked.append(f"at most {count_of(brief.most_ingredients, 'ingredient')}")
     kept = "Your choice is kept" if len(asked) == 1 else "Your choices are kept"
     return (Sentence(f"{kept}: {'; '.join(asked)}."),) if asked else ()
 

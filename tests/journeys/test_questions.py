@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from optiform.cli import main
-from optiform.commands import ANSWERED, IMPOSSIBLE
+from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
 from optiform.reading.clock import today
 
 pytestmark = pytest.mark.usefixtures("shared_answers")
@@ -176,6 +176,9 @@ def test_few_ingredients_of_what_is_owned(says: Says) -> None:
     out = says("design few8.toml", IMPOSSIBLE)
     assert "at most 8 ingredients are asked for, and the rest of the brief needs at least 13" in out
     assert "The ingredients cost 5.885 EUR/kg" in says("design few13.toml")
+    chosen = '[[choose]]\nof = ["cocoa butter", "coconut oil"]\nexactly = 1\n'
+    Path("chosen.toml").write_text(f"{Path('brief.toml').read_text(encoding='utf-8')}\n{chosen}", encoding="utf-8")
+    assert "Your choice is kept: exactly 1 of cocoa butter, coconut oil." in says("design chosen.toml")
 
 
 def test_the_one_purchase_that_would_help_most(says: Says) -> None:
@@ -303,6 +306,9 @@ def test_an_oil_is_replaced_by_those_nearest_in_feel(says: Says) -> None:
         '--at "20 degC" --records .'
     )
     assert "by spread under a weight at 20 °C, 7 days old: 42 mm" in out
+    says(
+        'trial read F-6 "42 mm" --instrument "spread under weight" --age "7 day" --at "20 degC" --records .', BAD_INPUT
+    )
 
 
 def test_sugar_instead_of_salt_dissolves_in_the_water_that_is_there(says: Says) -> None:

@@ -117,3 +117,13 @@ def test_an_unknown_name_is_told_in_the_words_of_those_who_know() -> None:
     cells = cells_of("")
     assert (cells.known("lines", "salt", Shelf()), cells.known("lines", "sal", Shelf())) == (3, None)
     assert faults(cells) == {"lines": "a thing on the shelf; near sal: salt"}
+
+
+def test_a_document_of_another_kind_is_told_once_and_not_key_by_key() -> None:
+    inspection = Inspection("plan.toml")
+    Cells({"candidates": "owned", "kind": "balm", "limits": {}, "goal": {}}, inspection).only(["product", "date"])
+    (fault,) = inspection.faults
+    assert str(fault) == "plan.toml: This looks like a brief, by its keys candidates, goal, kind."
+    few = Inspection("plan.toml")
+    Cells({"limits": {}, "dates": 1}, few).only(["product", "date"])
+    assert len(few.faults) == 2, "two wrong keys are two slips"
