@@ -184,11 +184,14 @@ def test_what_is_not_decided_is_not_called_impossible(
 
 
 @pytest.mark.anew
-@pytest.mark.parametrize("command", ["cheaper", "texture"])
+@pytest.mark.parametrize(
+    ("command", "most"),
+    [("cheaper", "optiform.design.few_changes.MOST_ROUNDS"), ("texture", "optiform.program.optimum.MOST_NODES")],
+)
 def test_what_is_not_decided_is_not_called_the_end(
-    command: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+    command: str, most: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("optiform.program.optimum.MOST_NODES", 0)
+    monkeypatch.setattr(most, 0)
     found = data(capsys, command, BRIEF, code=UNPROVEN)
     assert found["status"] == "undecided"
     assert found["note"].startswith("not decided whether")
