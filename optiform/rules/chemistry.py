@@ -7,7 +7,7 @@ ingredients is left out; a way that cannot be gone with them, too.
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import cache, cached_property, lru_cache
+from functools import cache, lru_cache
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.reading.frozen import frozen
@@ -30,7 +30,7 @@ class Term:
     target: float
     of: str = ""
 
-    @cached_property
+    @property
     def words(self) -> str:
         """The term as a person reads it.
 
@@ -38,8 +38,7 @@ class Term:
             >>> _term("inci:Carbomer <= 0.05").words
             'Carbomer at most 0.05 %'
         """
-        end = "at most" if self.side == "high" else "at least"
-        return f"{named(self.what)} {end} {100 * self.target:g} %{f' of the {named(self.of)}' if self.of else ''}"
+        return _words(self)
 
     def over(self, items: Sequence[Ingredient], brought: Amounts) -> Bound:
         """The term as a bound on the masses of these ingredients; `brought`: what each of them brings."""
@@ -49,6 +48,13 @@ class Term:
             weights = [weight - self.target * part for weight, part in zip(weights, whole, strict=True)]
         used = tuple((item.name, weight) for item, weight in zip(items, weights, strict=True) if weight)
         return Bound(self.words, used, "high" if self.side == "high" else "low", 0.0 if self.of else self.target)
+
+
+@cache
+def _words(term: Term) -> str:
+    """Worked out once: every set of candidates asks for it again, and the table has few terms."""
+    end = "at most" if term.side == "high" else "at least"
+    return f"{named(term.what)} {end} {100 * term.target:g} %{f' of the {named(term.of)}' if term.of else ''}"
 
 
 @frozen
