@@ -291,6 +291,7 @@ def test_an_ingredient_of_ones_own_is_put_into_the_table_with_a_form() -> None:
     assert "marsh balm" in text
     assert "mango butter" in text.partition("marsh balm")[2]
     assert "refining history: a.pdf" in text.partition("marsh balm")[2]
+    assert at.text_input("own-name 1").value == "", "the form is empty again"
     at.button("undo").click().run()
     assert "marsh balm" not in at.session_state[Key.BENCH].files["workshop.csv"]
 

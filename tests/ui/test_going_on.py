@@ -261,3 +261,15 @@ def test_a_draft_kept_in_one_window_is_there_in_the_other() -> None:
 
 def test_of_many_sessions_the_oldest_goes() -> None:
     assert len(going_on._sessions) <= going_on.MOST
+
+
+def test_what_was_typed_and_not_used_is_there_again_after_a_reload() -> None:
+    one = begun()
+    one.switch_page("views/new.py").run()
+    one.text_input("new-title").set_value("Winter balm").run()
+    again = begun(word_of(one))
+    again.switch_page("views/new.py").run()
+    assert again.text_input("new-title").value == "Winter balm"
+    other = begun()
+    other.switch_page("views/new.py").run()
+    assert other.text_input("new-title").value == "", "it is nobody else's"

@@ -219,6 +219,16 @@ def test_on_a_phone_what_it_costs_and_how_firm_it_is_stand_before_the_formula() 
     assert " % of the jar · " in cards[0].label
 
 
+def test_on_a_phone_limits_are_cards_those_that_hold_the_formula_first() -> None:
+    at = page("bench", state={NARROW: True})
+    heads = [card.label for card in at.expander if card.label.startswith("**") and "ingredient" not in card.label]
+    limits = [head for head in heads if "°C" in head or "phase" in head or "share" in head]
+    tight = [head.endswith("only just met") for head in limits]
+    assert tight == sorted(tight, reverse=True)
+    assert {True, False} == set(tight)
+    assert "**oil phase**  \n22 to 28 % of the jar · only just met" in limits
+
+
 def test_the_cost_is_said_once_as_figures_with_what_is_saved() -> None:
     at = page("bench")
     kg, jar = at.metric

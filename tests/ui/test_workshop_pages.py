@@ -452,6 +452,21 @@ def test_a_trial_and_its_readings_are_kept_and_change_the_fit(own: Path) -> None
     assert "F-7" in list(table(after, "firmer than fitted")["trial"])
 
 
+@pytest.mark.usefixtures("own")
+def test_what_is_typed_into_a_form_is_there_again_after_another_tab_until_it_is_saved() -> None:
+    at = page("trials")
+    at.text_input("trial-name 0").set_value("F-8").run()
+    for tab in ("Next trial", "Log"):
+        at.session_state["trials-tab"] = tab
+        at.run()
+        assert not at.exception, at.exception
+    assert at.text_input("trial-name 0").value == "F-8"
+    at.text_input("trial-aim 0").set_value("firmer").run()
+    at.button("trial").click().run()
+    assert not at.exception, at.exception
+    assert at.text_input("trial-name 1").value == ""
+
+
 def test_weighings_of_a_trial_are_every_line_or_told(own: Path) -> None:
     lines = [x for x in kept(own, VersionLine) if x.version == "today"]
     of = {"trials-tab": "Log", "trial-version": "salt and oat foot polish, today"}
