@@ -90,12 +90,16 @@ def unjudged_parts(mix: Mix, x: Vector, scope: Scope) -> Iterator[Unjudged]:
             counted = tuple(item.name for item in used if rule.beyond_doubt(item) > 0)
             yield Unjudged(rule.group, fact, counted)
     for item in dict.fromkeys(used):
-        for point in standings(item, scope):
+        points = tuple(standings(item, scope))
+        forbidden = {name for point in points if point.allowed is False for name in point.why.names}
+        for point in points:
             if point.allowed is None:
                 yield Unjudged(f"{item.name} as a {point.use}", NotSettled(item.name, point), (item.name,))
         if not item.constituents:
             yield Unjudged(item.name, Undeclared(item.name), (item.name,))
         for inci in unjudged(item, scope):
+            if inci in forbidden:
+                continue  # it was looked up: a list has it not
             where = tuple(market for market in scope.markets if inci not in known(market))
             unknown = NotInTables(inci, item.name, where, tuple(resolve(inci).near), is_nano(inci))
             yield Unjudged(inci, unknown, (item.name,))

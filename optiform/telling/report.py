@@ -12,7 +12,7 @@ from optiform.telling import measured
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
-from optiform.telling.warned import certified
+from optiform.telling.warned import certified, unread
 
 NOT_A_RELEASE = (
     "Optiform calculates. It does not know whether a product is fit to sell: the law where you sell, a qualified "
@@ -69,7 +69,9 @@ def _unjudged(report: Report) -> str:
 
 
 def _over(rule: RuleCheck) -> str:
-    return rule.group if rule.limit is None else f"{_group(rule)} ({number(rule.content)} %, at most {rule.limit:g} %)"
+    if rule.limit is None:
+        return f"{rule.group}{f' ({unread(rule)[2:]})' if unread(rule) else ''}"
+    return f"{_group(rule)} ({number(rule.content)} %, at most {rule.limit:g} %{unread(rule)})"
 
 
 def limits_line(report: Report, grams: Compliance | None = None) -> Sentence:
