@@ -28,6 +28,7 @@ def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
     for rule in applying(scope, _used(mix, x)):
         content = float(rule.terms(mix).numerator @ x)
         kept = rule.keeps(content) or (bool(rule.only) and rule.keeps(float(rule.certain(mix).numerator @ x)))
+        kept = kept or not rule.covers(mix, x)
         yield RuleCheck(
             group=rule.group,
             content=content,

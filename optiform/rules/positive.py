@@ -274,7 +274,7 @@ def _unlisted(use: str) -> dict[str, dict[str, str]]:
 
 @cache
 def _us_colours() -> dict[str, dict[str, str]]:
-    """Rows of colourants.csv by each of their names, without case; certified ones by their short names too, as Red 33."""
+    """Rows of colourants.csv by each of their names, without case; certified ones by short names too, as Red 33."""
     rows = shipped("colourants")
     named = {name.casefold(): row for row in rows for name in row["inci"].split("; ")}
     american = {name.casefold(): row for row in rows if row["us certified"] for name in row["us name"].split(" or ")}

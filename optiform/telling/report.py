@@ -55,9 +55,10 @@ def _rests_on(report: Report) -> str:
 
 
 def _unread(report: Report) -> str:
-    """The limits that were not read at the act itself, with how they are known."""
-    known = (Evidence.PUBLISHED, Evidence.OWN)
-    rules = [x for x in report.rules if x.kind in BY_LAW and x.limit is not None and x.evidence not in known]
+    """The limits that were not read at the act itself and the warnings from memory, with how they are known."""
+    limits = [x for x in report.rules if x.kind in BY_LAW and x.limit is not None and unread(x)]
+    lists = [x for x in report.rules if x.kind == "no entry" and x.note and x.evidence is Evidence.RECALLED]
+    rules = [*limits, *lists]
     names = [*dict.fromkeys(f"{_group(x)} ({x.market}, {measured.SURE[x.evidence]})" for x in rules)]
     more = f" and {len(names) - FEW} more" if len(names) > FEW else ""
     return f" Not read at the act itself: {', '.join(names[:FEW])}{more}." if names else ""
