@@ -13,7 +13,7 @@ from functools import cache
 from itertools import product
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
-from optiform.ingredients.spelling import COLOUR_NUMBER
+from optiform.ingredients.spelling import is_colour
 from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.law import Scope, day, known
@@ -29,7 +29,6 @@ ACTS = {"EU": "Regulation (EC) 1223/2009", "GB": "assimilated Regulation (EC) 12
 READ = {"EU": Evidence.PUBLISHED, "GB": Evidence.SECONDARY, "US": Evidence.RECALLED}
 US_COLOURS = "21 CFR 73, 74 and 82"
 DRUG = "21 CFR 700.35"
-_NUMBERED = re.compile(rf"{COLOUR_NUMBER.pattern}|(?:FD&C|(?:Ext\. ?)?D&C) [A-Z][a-z]+ (?:No\. ?)?\d+", re.IGNORECASE)
 
 
 class Listed(Enum):
@@ -183,7 +182,7 @@ def _otherwise(item: Ingredient, use: str) -> tuple[bool | None, Listing]:
     names = tuple(_names(item))
     unknown = [name for name in names if not any(name in known(where) for where in MARKETS)]
     # A list of colours goes by their numbers, that of the US by names of its own: one it does not hold is on no list.
-    if strange := tuple(name for name in unknown if use != "colourant" or not _NUMBERED.fullmatch(name)):
+    if strange := tuple(name for name in unknown if use != "colourant" or not is_colour(name)):
         return None, Listing(Listed.UNKNOWN_NAME, strange)
     purposes = {name: row["other purpose"] for name in names if (row := _unlisted(use).get(name))}
     other = [f"{name} ({purpose})" for name, purpose in purposes.items() if purpose]
