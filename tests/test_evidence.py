@@ -5,7 +5,6 @@ What each derived row of the tables rests on is looked up again here, by its sou
 
 import csv
 import re
-from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cache
