@@ -30,6 +30,7 @@ FIRST = (
     "firmness at 20 degC", "structuring solids at 10 degC", "structuring solids at 20 degC",
     "structuring solids at 35 degC", "solid fat at 20 degC", "solid fat at 35 degC",
 )  # fmt: skip
+GRAINS = "undissolved grains at 20 degC", "mean grain size"  #: looked at first too, where they differ
 #: What is felt of a change, told in a sentence each.
 FELT = ("structuring solids at 20 degC", "structuring solids at 35 degC", "oil phase", "undissolved grains at 20 degC")
 
@@ -56,12 +57,13 @@ def compared(
         hundred: the formula that is 100 on that scale; else the first one.
     """
     heads = _heads(answer)
-    first = sorted((row for row in answer.properties if row.name in FIRST), key=lambda row: FIRST.index(row.name))
-    solids = _properties("firmness", "Firmness", first, heads, short=True)
+    solids = _properties("firmness", "Firmness", _looked_at(answer, FIRST), heads, short=True)
+    grains = [row for row in _looked_at(answer, GRAINS) if not row.same]
     sections = [
         Section("answer", "", (*_cost(answer), *_label_line(answer), *_gaps(answer), *sentences(notes))),
         _moved(answer, heads),
         replace(solids, parts=(*_firmness(answer, firms, hundred), *solids.parts)),
+        _properties("grains", "Grains", grains, heads, short=True),
         _properties("properties", "Properties that differ", [x for x in answer.properties if not x.same], heads),
         _why(answer),
         _shares(answer),
@@ -69,6 +71,11 @@ def compared(
     ]
     title = " and ".join(formula.name for formula in answer.formulas)
     return Telling(f"{title}, side by side", tuple(sections), _lines(answer, heads))
+
+
+def _looked_at(answer: Comparison, names: Sequence[str]) -> list[PropertyRow]:
+    """Rows of some properties, in the order of their names."""
+    return sorted((row for row in answer.properties if row.name in names), key=lambda row: names.index(row.name))
 
 
 def _firmness(answer: Comparison, firms: Mapping[str, Firm] | None, hundred: str) -> Iterator[Part]:

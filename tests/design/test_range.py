@@ -487,7 +487,11 @@ def test_where_no_two_share_a_base_the_free_formulas_stand_and_it_is_said() -> N
     assert answer.common is not None
     assert answer.common.products == ()
     assert answer.money == answer.common.free == 0
-    assert "No two of the products can share a base" in " ".join(told(answer).sentences)
+    words = " ".join(told(answer).sentences)
+    assert "No two of the products can share a base" in words
+    assert "own: optiform guide buying" in words
+    one = answered(range_design(plan(made.products[0]), [], lots, common_base=True))
+    assert "A common base takes two products or more." in " ".join(told(one).sentences)
 
 
 def test_a_base_takes_as_much_of_a_stock_as_both_briefs_let_it() -> None:
