@@ -109,6 +109,8 @@ def test_what_the_plan_breaks_already_is_not_asked_and_said() -> None:
         for words in told(answer).sentences
     )
     assert answer.products[0].moves == ()
+    assert answer.today == answer.money == 0
+    assert not any(words.startswith("With the formulas of the plan") for words in told(answer).sentences)
 
 
 def test_of_as_cheap_formulas_the_one_that_changes_least_is_taken() -> None:
