@@ -25,7 +25,7 @@ PROCESS = (
 )
 NOT_LOOKED_AT = "Not looked at: impurities, the size of particles (nano), and what no table names."
 MOST_WARNINGS = 5  # beside every stop
-FEW = 3  # names of rules in a sentence
+FEW = 3  # names of rules in a sentence, and warnings of what holds up the batch
 MAKING = "making"  #: of the cautions: where they stand that are told beside the steps
 JUST = 1e-5  # relative: a limit nearer than that is only just met
 
@@ -142,7 +142,7 @@ def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
     """Every stop, then the other warnings by their weight; the short telling has a few of what is to be minded."""
     parts = tuple(warning_sentences(formula_warnings))
     most = most_told(formula_warnings, MOST_WARNINGS)
-    return Section("warnings", "Warnings", parts, short=most is not None, most=most)
+    return Section("warnings", "Warnings", parts, short=most is not None, most=most, least=first_of(formula_warnings))
 
 
 def most_told(formula_warnings: Sequence[FormulaWarning], most: int) -> int | None:
@@ -154,6 +154,12 @@ def most_told(formula_warnings: Sequence[FormulaWarning], most: int) -> int | No
     if all(warning.level == "note" and not warning.overruled for warning in formula_warnings):
         return None
     return overruled + min(sum(warning.level == "mind" for warning in formula_warnings), most)
+
+
+def first_of(formula_warnings: Sequence[FormulaWarning]) -> int:
+    """How many warnings besides the stops no short telling leaves out: all overruled, some of what holds up a batch."""
+    overruled = sum(warning.comes_first and warning.overruled for warning in formula_warnings)
+    return overruled + min(FEW, sum(warning.comes_first and not warning.overruled for warning in formula_warnings))
 
 
 def warning_sentences(formula_warnings: Iterable[FormulaWarning]) -> Iterator[Sentence]:
