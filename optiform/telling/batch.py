@@ -206,9 +206,9 @@ def _grown(sheet: BatchSheet) -> Section:
     grown = sheet.scale_up
     if grown is None:
         return Section("larger", "", ())
-    words = [f"{grown.made:.0f} g at once are {grown.made / grown.seen:.1f} times the {grown.seen:g} g made so far."]
-    if grown.between:
-        first = " g, then of ".join(f"{mass:.0f}" for mass in grown.between)
+    times = f"{grown.made:.0f} g at once are {grown.made / grown.seen:.1f} times the {grown.seen:g} g made so far"
+    words, first = [f"{times}."], " g, then of ".join(f"{mass:.0f}" for mass in grown.between)
+    if first:
         words.append(f"Make one of {first} g first: no step larger than {STEP:g} times.")
     words += [
         f"Cooling to {slower.to:g} °C took {slower.seen:.0f} min; now about {slower.low:.0f} min stirred, up to "
@@ -217,7 +217,13 @@ def _grown(sheet: BatchSheet) -> Section:
     ]
     words.append("Read in both batches, and compare:")
     parts = (*sentences(words, bullet=False), *sentences(READINGS))
-    return Section("larger", "Larger than before", parts, short=False, instead=" ".join(words[:2]).rstrip("."))
+    return Section(
+        "larger",
+        "Larger than before",
+        parts,
+        short=False,
+        instead=f"{times}; make one of {first} g first" if first else times,
+    )
 
 
 def _steps(sheet: BatchSheet) -> Section:

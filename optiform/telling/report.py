@@ -10,7 +10,7 @@ from optiform.rules.law import Scope
 from optiform.rules.markets import STATES, named
 from optiform.telling import measured
 from optiform.telling.facts import in_words
-from optiform.telling.figures import capital
+from optiform.telling.figures import capital, listed
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
 from optiform.telling.warned import certified
 
@@ -35,9 +35,7 @@ JUST = 1e-5  # relative: a limit nearer than that is only just met
 
 def law_line(report: Report, scope: Scope | None) -> Sentence:
     """Whether the law is met, in a sentence."""
-    where = (
-        f"{f'in force on {scope.date},' if scope else 'of'} {' and '.join(report.markets)}" if report.markets else ""
-    )
+    where = f"{f'in force on {scope.date},' if scope else 'of'} {listed(report.markets)}" if report.markets else ""
     if report.keeps_law is False:
         over = ", ".join(_over(rule) for rule in report.rules if rule.hard and not rule.kept)
         return Sentence(f"Law {where}: broken by {over}.".replace(" :", ":"), Level.STOP)
@@ -194,7 +192,7 @@ def law(report: Report) -> Section:
     if report.unjudged:
         words.append(f"Whether the law is met is not known, because of: {_unjudged(report)}.")
     if states := [named(market) for market in report.markets if market in STATES]:
-        words.append(f"Of the rules of {' and '.join(states)} only those that were read are here, and lists in part.")
+        words.append(f"Of the rules of {listed(states)} only those that were read are here, and lists in part.")
     words.append(NOT_LOOKED_AT if report.markets else "No market is given, so no law was looked at.")
     return Section("law", "Law", (*_rules(hard), *sentences(words, bullet=False)), short=False)
 

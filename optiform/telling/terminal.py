@@ -19,33 +19,35 @@ MORE_IN_ROW = f"What ends in{ELLIPSIS} is whole with"
 _MARK = {Level.STOP: "STOP: ", Level.MIND: "! ", Level.NOTE: "note: ", Level.PLAIN: ""}
 
 
-def terminal(telling: Telling, width: int | None = None, cut: bool = False) -> str:
+def terminal(telling: Telling, width: int | None = None, cut: bool = False, close: bool = False) -> str:
     """The whole telling as text; the title stands close above what has no heading of its own.
 
     Args:
         telling: with `telling.brief()` the short one.
         width: columns; the window's if None.
         cut: whether a row of a table is cut to one line, where its last text is too long for it.
+        close: whether no blank line stands between sections.
     """
     room = window(width)
     told = [_section(section, room, cut) for section in telling.sections if not section.paper]
     blocks = [block for block in (*told, _steps(telling.steps, room)) if block]
     head = "\n" if telling.sections and not telling.sections[0].title else "\n\n"
-    return textwrap.fill(telling.title, room, subsequent_indent=STEP) + head + "\n\n".join(blocks)
+    return textwrap.fill(telling.title, room, subsequent_indent=STEP) + head + ("\n" if close else "\n\n").join(blocks)
 
 
 def short(telling: Telling, width: int | None = None) -> str:
     """The short telling as text: on one screen, with fewer rows of what may be cut where that brings it onto one.
 
-    Where that does not, each row of a table gets one line; then the next steps but the first go, and that.
+    Where that does not, each row of a table gets one line, then only the first next step is told, then the sections
+    stand close together.
     """
     most = max((section.most or 0 for section in telling.sections), default=0)
-    fewer_steps = [(replace(telling, steps=telling.steps[:count]), True) for count in (1, 0)]
-    ways = ((telling, False), (telling, True), *fewer_steps)
+    first = replace(telling, steps=telling.steps[:1])
+    ways = ((telling, False, False), (telling, True, False), (first, True, False), (first, True, True))
     text = ""
-    for way, cut in ways:
+    for way, cut, close in ways:
         for fewer in range(most + 1):
-            text = terminal(way.brief(fewer), width, cut)
+            text = terminal(way.brief(fewer), width, cut, close)
             if _fits(text):
                 return text
     return text

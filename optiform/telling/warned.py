@@ -12,6 +12,7 @@ from optiform.review.answer import RuleCheck
 from optiform.review.rounding import apart
 from optiform.rules.markets import named
 from optiform.telling.acidity import window_words
+from optiform.telling.figures import listed
 from optiform.telling.measured import SURE, heat_limit
 from optiform.telling.words import in_words
 
@@ -318,5 +319,5 @@ def _not_in_tables(fact: facts.NotInTables) -> str:
     asked = f" If you mean {' or '.join(fact.near[:3])}, write that in your table." if fact.near else ""
     if fact.nano:
         asked = " The lists of the law keep the nano form of a substance apart from it."
-    where = f"stands in no table of law for {' and '.join(fact.markets)}"
+    where = f"stands in no table of law for {listed(fact.markets)}"
     return f"{fact.inci}, in {fact.ingredient}, {where}: nothing was looked up for it.{asked}"

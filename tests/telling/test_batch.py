@@ -78,7 +78,7 @@ def test_what_no_batch_begins_with_is_told_first_however_little_room_there_is() 
     brief = read_brief(DEMO / "brief.toml")
     assert brief.reference is not None
     making = read_making(DEMO / "making.toml", brief.catalogue, brief.reference)
-    lines = short(batch(batch_sheet(brief.reference, brief, making, 12.0)), 90).splitlines()
+    lines = short(batch(batch_sheet(brief.reference, brief, making, 12000.0)), 90).splitlines()
     first = lines.index("Watch out for") + 1
     assert lines[first].startswith("  ! mango butter: the batch needs")
     assert lines[first + 1].startswith("  ! 12500 g do not fit your vessel of 5000 g. Make it in 3 goes")
