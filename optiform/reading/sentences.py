@@ -147,11 +147,18 @@ def _choice(place: str, read: str, words: "re.Match[str]") -> str:
 
 
 def _near(read: str, names: Sequence[str]) -> str:
-    """The question whether the nearest of these names was meant; empty where none is near."""
+    """The question whether the nearest of these names was meant, or one that has all its words; empty where none is near.
+
+    Example:
+        >>> _near("“lip balm”", ["balm", "stick and lip balm"]), _near("bam", ["jar"])
+        ('Did you mean stick and lip balm?', '')
+    """
     from difflib import get_close_matches  # only for what is misspelt
 
-    near = get_close_matches(read.strip("“”"), names, n=1, cutoff=0.8)
-    return f"Did you mean {near[0]}?" if near else ""
+    words = read.strip("“”")
+    within = [name for name in names if words and {*words.split()} <= {*name.split()}]
+    near = get_close_matches(words, names, n=1, cutoff=0.8) or within[:3]
+    return f"Did you mean {' or '.join(near)}?" if near else ""
 
 
 def _quantity(place: str, read: str, words: "re.Match[str]") -> str:

@@ -88,6 +88,12 @@ CASES = [
         "something like the 5 kg of the records; if it is right, --yes",
         "4800 kg is far from the 5 kg of the records. If it is right, --yes.",
     ),
+    (
+        "--kind",
+        "'lip balm'",
+        "one of: balm, stick and lip balm",
+        "“lip balm” is not known here. Did you mean stick and lip balm?",
+    ),
     ("at", "'-400'", "-273.15 degC or more", "“-400” is not allowed here. It must be -273.15 °C or more."),
     ("hot", "300", "20 to 100 degC", "300 is not allowed here. It must be 20 to 100 °C."),
 ]
