@@ -147,7 +147,7 @@ def _choice(place: str, read: str, words: "re.Match[str]") -> str:
 
 
 def _near(read: str, names: Sequence[str]) -> str:
-    """The question whether the nearest of these names was meant, or one that has all its words; empty where none is near.
+    """The question whether the nearest of these names was meant, or one with all its words; empty where none is near.
 
     Example:
         >>> _near("“lip balm”", ["balm", "stick and lip balm"]), _near("bam", ["jar"])

@@ -143,7 +143,8 @@ def test_the_lowest_flash_point_counts(addition: float, warned: int) -> None:
     balm = pot("beeswax", "tea tree essential oil")
     item = balm.lines[1].ingredient
     flash = item.value("flash point")
-    assert flash is not None and flash.least == 54
+    assert flash is not None
+    assert flash.least == 54
     stirred = Step(StirIn((item.name,), (), False), addition, None, (), "", (item.name,))
     assert len([*flash_warnings(balm.lines, [stirred])]) == warned
     assert [*flash_warnings(balm.lines, [replace(stirred, temperature=None)])] == []
