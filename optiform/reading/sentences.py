@@ -107,7 +107,7 @@ def _no_key(place: str, _: str, words: "re.Match[str]") -> str:
 def _no_figure(place: str, read: str, _: "re.Match[str]") -> str:
     """A figure that a limit or the goal needs; a price is the one that most tables lack."""
     names, wanted = read.removeprefix("no figure for "), place.split("] ")[-1]
-    many = ", " in names
+    many = "; " in names
     figure = "price" if wanted == "cost" else _column_of(wanted)
     needs = "" if figure in ("price", wanted) else f", and without it no {wanted}"
     add = f"Add the figure, in a column {figure}, to your price table"
@@ -223,7 +223,7 @@ def _thing(place: str, read: str, words: "re.Match[str]") -> str:
 
 
 def _no_column(_: str, read: str, words: "re.Match[str]") -> str:
-    there = f"; now it has {read.strip('“”')}" if read else ""
+    there = f", or call one of these so: {read.strip('“”')}" if read else ""
     return f"There is no column {words['name']}. Add it to the header{there}"
 
 
