@@ -204,6 +204,15 @@ def _melts_higher(fact: making.MeltsHigher) -> str:
 
 
 @in_words.register
+def _flashes(fact: making.Flashes) -> str:
+    return (
+        f"{fact.ingredient} has its flash point at {fact.flash.least:g} degC ({SURE[fact.flash.evidence]}) and goes "
+        f"into a mass of {fact.mass:g} degC: its vapour can catch fire. Let the mass cool below that first. Where it "
+        "no longer pours then, leave it out."
+    )
+
+
+@in_words.register
 def _never_cools(fact: making.NeverCools) -> str:
     return f"In a room of {fact.room:g} degC the mass never cools to {fact.addition:g} degC by itself."
 
