@@ -6,6 +6,7 @@ from optiform.reading.units import with_article
 from optiform.rules.claims import CLAIMS, Against
 from optiform.rules.kinds import Exclusion
 from optiform.rules.positive import ByLaw, Listed, Listing, Standing
+from optiform.telling.figures import listed
 from optiform.telling.words import in_words
 
 OUT = {Out.EXCLUDED: "excluded by the brief", Out.OUT_OF_STOCK: "out of stock"}
@@ -40,7 +41,7 @@ def _no_figure(why: NoFigure) -> str:
 
 @in_words.register
 def _unconfirmed(why: Unconfirmed) -> str:
-    return f"the law has a condition on it, and no supplier statement is known of its {' and '.join(why.papers)}"
+    return f"the law has a condition on it, and no supplier statement is known of its {listed(why.papers)}"
 
 
 @in_words.register
