@@ -146,20 +146,19 @@ def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
 
 
 def most_told(formula_warnings: Sequence[FormulaWarning], most: int) -> int | None:
-    """How many warnings besides the stops the short telling has; None where there are notes alone.
+    """How many warnings the short telling has besides the stops and what the brief overrules, which nobody forgets.
 
-    All that the brief overrules, so that nobody forgets it, and so many at most of what is to be minded.
+    None where there are notes alone.
     """
-    overruled = sum(warning.overruled for warning in formula_warnings)
     if all(warning.level == "note" and not warning.overruled for warning in formula_warnings):
         return None
-    return overruled + min(sum(warning.level == "mind" for warning in formula_warnings), most)
+    return min(sum(warning.level == "mind" for warning in formula_warnings), most)
 
 
 def warning_sentences(formula_warnings: Iterable[FormulaWarning]) -> Iterator[Sentence]:
     """The words of each warning with its weight, heaviest first."""
     for warning in heaviest_first(formula_warnings):
-        yield from sentences((in_words(warning),), Level(warning.level))
+        yield Sentence(in_words(warning), Level(warning.level), bullet=True, firm=warning.overruled)
 
 
 # -- in full -----------------------------------------------------------------------------------------------------------
