@@ -17,7 +17,7 @@ from optiform.telling.figures import amount
 from optiform.telling.jar import holds
 from optiform.telling.method import SAID_BY, done, minded, said_by
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
-from optiform.telling.report import MAKING, NOT_A_RELEASE, first_of, most_told, warning_sentences
+from optiform.telling.report import MAKING, NOT_A_RELEASE, most_told, warning_sentences
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
@@ -196,7 +196,6 @@ def _warnings(sheet: BatchSheet) -> Section:
         parts,
         short=most is not None,
         most=most or 0,
-        least=first_of(sheet.warnings),
         instead=instead,
     )
 

@@ -1,5 +1,7 @@
 """Parts of a telling, and that every renderer tells all of them."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -149,7 +151,8 @@ def test_a_screen_that_rows_overflow_cuts_each_to_one_line_and_says_where_it_is_
 def test_no_short_telling_leaves_out_what_comes_first() -> None:
     many = sentences((f"warning {k}, " + "of so many words " * 8 for k in range(5)), Level.MIND)
     rest = Section("rest", "", sentences(f"sentence {k}" for k in range(33)))
-    warned = Section("warnings", "Warnings", many, most=5, least=2)
+    first = (*(replace(part, firm=True) for part in many[:2]), *many[2:])
+    warned = Section("warnings", "Warnings", first, most=3)
     text = short(Telling("Sheet", (rest, warned), Table((), ())), 90)
     assert [f"warning {k}" in text for k in range(5)] == [True, True, False, False, False]
     assert "3 more warnings: --part warnings" in text
