@@ -7,6 +7,7 @@ from optiform.costs.money import shown
 from optiform.design.planned import RangeAnswer
 from optiform.design.shared import CommonBase
 from optiform.reading.units import count_of
+from optiform.telling.figures import listed
 from optiform.telling.parts import Column, Part, Section, Sentence, Table
 
 ONCE = "An assessor decides whether one assessment covers the base and what each product has beside it."
@@ -25,7 +26,7 @@ def on_one_base(of: CommonBase, answer: RangeAnswer) -> Iterator[Sentence]:
     if not of.products:
         yield Sentence(NONE if len(answer.products) > 1 else ALONE)
         return
-    yield Sentence(f"{_listed(of.products)} share one base; beside it each has its own lines.")
+    yield Sentence(f"{listed(of.products)} share one base; beside it each has its own lines.")
     if of.tried:
         yield Sentence(f"No more of them can share one: {count_of(of.tried, 'larger or equal group')} cannot.")
     if of.free is not None:
@@ -61,12 +62,7 @@ def _paid_once(of: CommonBase, once: Sequence[OneOff], money: str) -> Iterator[S
     """What need not be paid for each of the products."""
     fewer = len(of.products) - 1
     if once:
-        names = " and ".join(one.name for one in once)
+        names = listed([one.name for one in once])
         saved = fewer * sum(one.cost for one in once)
         words = f"Paid once for the base and not {len(of.products)} times, {names}: {shown(saved)} {money} less."
         yield Sentence(f"{words} {ONCE}")
-
-
-def _listed(names: Sequence[str]) -> str:
-    *first, last = names
-    return f"{', '.join(first)} and {last}"

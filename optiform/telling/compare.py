@@ -24,6 +24,7 @@ LINE_BY_LINE = (
     "--part shares."
 )
 SMALL = 0.02  # of the largest part: a line that is told with others
+MOST = 20  # lines in the short telling
 NAME, ROOM = 16, 48  # characters of a formula's name over a column at least, and of all together
 #: What a maker looks at first, beside the cost: what is firm, cold and warm.
 FIRST = (
@@ -143,7 +144,7 @@ def _moved(answer: Comparison, heads: Sequence[str]) -> Section:
     same = [row.ingredient for row in answer.lines if row.same]
     alike = f"The same to {answer.resolution:.3g} % points, which the scale cannot tell apart: {'; '.join(same)}."
     table = (Table((*columns, *change), cells),) if rows else (Sentence("No line differs."),)
-    return Section("lines", "What moved, % of the jar", (*table, *((Sentence(alike),) if same else ())))
+    return Section("lines", "What moved, % of the jar", (*table, *((Sentence(alike),) if same else ())), most=MOST)
 
 
 def _change(row: LineRow, columns: int) -> tuple[float, ...]:

@@ -88,8 +88,9 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "batch/keeping.py:  `optiform stock versions` lists what is saved.", "batch/keeping.py: no version {} is saved",
         "batch/keeping.py: optiform stock receive {} '{} g'",
         "batch/keeping.py: optiform stock save FORMULA --product NAME --name NAME{} --reason WORDS",
-        "batch/keeping.py: {}: {} g are missing. Save a lot that has them, on Stock or with `{}`. If the shelf has "
-        "more than the records say: `optiform stock correct LOT MASS --reason WORDS`.",
+        "batch/keeping.py: {}: {} g are missing. Save a lot that has them, on Stock or with `{}`.",
+        "batch/keeping.py: If the shelf has more than the records say: `optiform stock correct LOT MASS --reason "
+        "WORDS`.",
         "batch/keeping.py: {}: {}. Save this formula as one first, on Drafts or with `{}`.{}",
         "trials/next_trial.py: The question asks for a firmness, and for firmer than another formula. Take one of the "
         "two out.",
