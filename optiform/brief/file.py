@@ -192,7 +192,7 @@ def _with_figures(
             dropped.setdefault(key, []).append(wanted.name)
         if lacking and policy == "refuse":
             names = [candidates[key].name for key in lacking]
-            who = ", ".join(names if len(names) <= NAMED else [*names[:NAMED], f"{len(names) - NAMED} more"])
+            who = "; ".join(names if len(names) <= NAMED else [*names[:NAMED], f"{len(names) - NAMED} more"])
             expected = 'the figure in an own file, the ingredient under exclude, or missing = "leave out"'
             cells.fault(f"[limits] or [goal] {wanted.name}", f"no figure for {who}", expected)
     return (

@@ -44,7 +44,7 @@ def designed(answer: Designed) -> Telling:
         *usual.against_kind(looked, brief),
         *usual.gave(answer.gave),
         *_could_be_missed(answer),
-        *(_dearest(answer) if answer.ranged else ()),
+        *(_dearest(answer) if answer.look != "prices" else ()),
         report.cautions_line(looked),
     ]
     sections = [
@@ -52,9 +52,9 @@ def designed(answer: Designed) -> Telling:
         weigh,
         Section("summary", "", tuple(summary)),
         report.warnings(looked.warnings),
-        report.limits(looked, *_sureness(answer)),
+        report.limits(looked, *(_sureness(answer) if answer.look != "savings" else ())),
         report.properties(looked),
-        *((_prices(answer), unused(answer)) if answer.ranged else ()),
+        *((_prices(answer), unused(answer)) if answer.look == "whole" else ()),
         left_out(brief, formula),
         spending(brief.currency, formula, brief.batch),
         report.law(looked),

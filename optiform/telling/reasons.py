@@ -24,9 +24,7 @@ LISTED = {
     Listed.ONLY_PURPOSE: "{0}: no purpose but that is known",
     Listed.DRUG: "a UV filter makes a drug of the product, unless it protects the product only and that is said",
     Listed.OTHER_COLOUR_AREA: "{0}: not listed as a colour additive for this area",
-    Listed.NO_COLOUR: "{0}: not listed as a colour additive",
-    Listed.MAYBE_NO_COLOUR: "{0}: not a listed colour additive, but it may have another lawful purpose",
-    Listed.NOT_LOOKED_UP: "{0}: not looked up",
+    Listed.SOME_PRODUCTS: "{0}: listed as a colour additive for some products of this area only ({1})",
 }
 
 

@@ -12,7 +12,7 @@ from optiform.telling import measured
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, listed
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
-from optiform.telling.warned import certified
+from optiform.telling.warned import certified, unread
 
 NOT_A_RELEASE = (
     "Optiform calculates. It does not know whether a product is fit to sell: the law where you sell, a qualified "
@@ -53,9 +53,10 @@ def _rests_on(report: Report) -> str:
 
 
 def _unread(report: Report) -> str:
-    """The limits that were not read at the act itself, with how they are known."""
-    known = (Evidence.PUBLISHED, Evidence.OWN)
-    rules = [x for x in report.rules if x.kind in BY_LAW and x.limit is not None and x.evidence not in known]
+    """The limits that were not read at the act itself and the warnings from memory, with how they are known."""
+    limits = [x for x in report.rules if x.kind in BY_LAW and x.limit is not None and unread(x)]
+    lists = [x for x in report.rules if x.kind == "no entry" and x.note and x.evidence is Evidence.RECALLED]
+    rules = [*limits, *lists]
     names = [*dict.fromkeys(f"{_group(x)} ({x.market}, {measured.SURE[x.evidence]})" for x in rules)]
     more = f" and {len(names) - FEW} more" if len(names) > FEW else ""
     return f" Not read at the act itself: {', '.join(names[:FEW])}{more}." if names else ""
@@ -67,7 +68,9 @@ def _unjudged(report: Report) -> str:
 
 
 def _over(rule: RuleCheck) -> str:
-    return rule.group if rule.limit is None else f"{_group(rule)} ({number(rule.content)} %, at most {rule.limit:g} %)"
+    if rule.limit is None:
+        return f"{rule.group}{f' ({unread(rule)[2:]})' if unread(rule) else ''}"
+    return f"{_group(rule)} ({number(rule.content)} %, at most {rule.limit:g} %{unread(rule)})"
 
 
 def limits_line(report: Report, grams: Compliance | None = None) -> Sentence:

@@ -176,9 +176,22 @@ def _row(row: Sequence[str], widths: Sequence[int], numeric: Sequence[bool]) -> 
         yield (STEP + GAP.join(padded)).rstrip()
 
 
+#: A word and the figure after it, as `oleic 2.52`.
+_FIGURE = re.compile(r"(\S+) ([+-]?\d+\.\d+)(?=\s|;|$)")
+_TIED = "\N{NO-BREAK SPACE}"
+
+
 def _wrapped(cell: str, width: int) -> list[str]:
+    """A cell in lines; a figure stays on the line of the word before it, where both fit there.
+
+    Example:
+        >>> _wrapped("sunflower oil, high oleic 2.52", 28)
+        ['sunflower oil, high', 'oleic 2.52']
+    """
     indent = " " * (len(cell) - len(cell.lstrip()))
-    return textwrap.wrap(cell, width, subsequent_indent=indent, drop_whitespace=True, initial_indent="") or [""]
+    tied = _FIGURE.sub(lambda pair: _TIED.join(pair.groups()) if len(pair[0]) <= width else pair[0], cell)
+    lines = textwrap.wrap(tied, width, subsequent_indent=indent, drop_whitespace=True, initial_indent="") or [""]
+    return [line.replace(_TIED, " ") for line in lines]
 
 
 #: What of a command line stays together: a word with what its quotes hold, an option with its value.

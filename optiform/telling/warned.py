@@ -204,6 +204,15 @@ def _melts_higher(fact: making.MeltsHigher) -> str:
 
 
 @in_words.register
+def _flashes(fact: making.Flashes) -> str:
+    return (
+        f"{fact.ingredient} has its flash point at {fact.flash.least:g} degC ({SURE[fact.flash.evidence]}) and goes "
+        f"into a mass of {fact.mass:g} degC: its vapour can catch fire. Let the mass cool below that first. Where it "
+        "no longer pours then, leave it out."
+    )
+
+
+@in_words.register
 def _never_cools(fact: making.NeverCools) -> str:
     return f"In a room of {fact.room:g} degC the mass never cools to {fact.addition:g} degC by itself."
 
@@ -243,7 +252,7 @@ def set_aside(day: datetime.date, expired: bool) -> str:
 @in_words.register
 def _rule_check(check: RuleCheck) -> str:
     """A rule that is broken."""
-    where, limit = f"{check.market}, {check.reference}", check.limit or 0.0
+    where, limit = f"{check.market}, {check.reference}{unread(check)}", check.limit or 0.0
     content = f"{check.group} at {apart(check.content, limit, digits=3)} %"
     over = f"{content} is over {limit:g} % ({where})"
     above = f", above {limit:g} %" if limit else ""
@@ -255,6 +264,11 @@ def _rule_check(check: RuleCheck) -> str:
         "label": f"{_due(check)}: {stated_for(check)}{above} ({where}).",
         "certificate": f"Over the certificate: {certified(check)}.",
     }.get(check.kind, f"Above a panel's advice: {over}.")
+
+
+def unread(check: RuleCheck) -> str:
+    """How a rule is known that was not read at the act itself; empty where it was, or is a certificate of the maker."""
+    return "" if check.evidence in (Evidence.PUBLISHED, Evidence.OWN) else f", {SURE[check.evidence]}"
 
 
 def _due(check: RuleCheck) -> str:

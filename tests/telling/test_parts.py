@@ -30,6 +30,18 @@ def test_no_letter_of_a_cell_is_lost_in_the_terminal(part: Table, width: int) ->
         assert letter in drawn
 
 
+def test_a_figure_stays_on_the_line_of_its_word() -> None:
+    """In lines of 28 columns `9.00` stood alone below its oil."""
+    columns = Column("option"), Column("in its place, % of the jar"), Column("x" * 40)
+    rows = (
+        (1, "sunflower oil, high oleic 9.00", "y" * 40),
+        (2, "fat 2.52 + phenoxyethanol ethylhexylglycerin 1.00", "z"),
+    )
+    lines = [line[:38].split() for line in table(Table(columns, rows), 80).splitlines()]
+    assert ["oleic", "9.00"] in lines
+    assert not any(words[0][0].isdigit() and "." in words[0] for words in lines if words)
+
+
 @given(tables())
 def test_a_table_of_text_fits_the_window(part: Table) -> None:
     plain = Table(tuple(Column(f"c{k}") for k in range(len(part.columns))), part.rows)

@@ -41,6 +41,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "rules/chemistry.py: emulsifier or surfactant", "rules/chemistry.py: emulsifier tender to salt",
         "rules/chemistry.py: emulsifier that carries alone",
         "rules/chemistry.py: fatty acid that the alkali neutralises",
+        "rules/chemistry.py: linoleic and twice linolenic acid",
         "rules/chemistry.py: magnesium, calcium, zinc or aluminium salt",
         "rules/chemistry.py: oil that the emulsifiers carry", "rules/chemistry.py: partner of it",
         "rules/chemistry.py: preservative, of its usual low dose,",
