@@ -123,7 +123,7 @@ def _weigh(sheet: BatchSheet) -> Section:
     columns = (
         Column("weigh"), Column("g", places=_places(sheet.batch.scale_g)),
         Column("% of the jar", places=max(map(_places, shares), default=2)), Column("", by_hand="tick"),
-        Column("g weighed", by_hand="line"), Column("lot, expiry", by_hand="line"),
+        Column("g weighed", by_hand="line"), Column("lot, expiry", by_hand="line", cut=True),
         Column("watch out for", short=False),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
@@ -205,7 +205,7 @@ def _grown(sheet: BatchSheet) -> Section:
     grown = sheet.scale_up
     if grown is None:
         return Section("larger", "", ())
-    times = f"{grown.made:.0f} g at once are {grown.made / grown.seen:.1f} times the {grown.seen:g} g made so far"
+    times = f"{grown.made:.0f} g at once: {grown.made / grown.seen:.1f} times the {grown.seen:g} g made so far"
     words, first = [f"{times}."], " g, then of ".join(f"{mass:.0f}" for mass in grown.between)
     if first:
         words.append(f"Make one of {first} g first: no step larger than {STEP:g} times.")

@@ -53,6 +53,7 @@ class Column:
         unknown: what stands where a cell is None.
         by_hand: whether an empty cell is there to be filled in on paper: `line` to write on, `tick` to tick.
         short: whether it belongs to the short telling.
+        cut: whether its texts may be cut to one line, where the short telling does not fit one screen.
     """
 
     head: str
@@ -63,6 +64,7 @@ class Column:
     unknown: str = ""
     by_hand: Literal["", "line", "tick"] = ""
     short: bool = True
+    cut: bool = False
 
     @property
     def words(self) -> str:

@@ -134,10 +134,10 @@ def test_a_fine_column_shows_what_its_decimals_would_lose() -> None:
     assert [column.shown(value) for value in (0.0015, 0.0, 27.416)] == ["0.0015", "0.00", "27.42"]
 
 
-def test_a_screen_that_rows_overflow_cuts_each_to_one_line_and_says_where_it_is_whole() -> None:
+def test_a_column_that_may_be_cut_is_where_it_overflows_the_screen_and_says_where_it_is_whole() -> None:
     long = "; ".join(f"lot {k} 100 g, 2027-03-01" for k in range(8))
     rows = tuple((f"line {k}", long) for k in range(30))
-    weigh = Section("weigh", "", (Table((Column("weigh"), Column("lot")), rows),))
+    weigh = Section("weigh", "", (Table((Column("weigh"), Column("lot", cut=True)), rows),))
     steps = (Step("First", "optiform stock"), Step("Second", "optiform demo"))
     text = short(Telling("Sheet", (weigh,), Table((), ()), steps), 90)
     lines = text.splitlines()
