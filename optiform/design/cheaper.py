@@ -214,8 +214,8 @@ def _price(formula: Formula, currency: str) -> float:
     value = cost(currency).of(formula)
     if value is None:
         lacking = [line.ingredient.name for line in formula.lines if line.ingredient.price_in(currency) is None]
-        none = f"No price in {currency}/kg for {'; '.join(lacking)}. Add it to your price table: every line needs one."
-        raise BadInput([Fault(formula.origin or formula.name, "price", "nothing", "a price for every line", none)])
+        none = f"no price in {currency}/kg for {'; '.join(lacking)}"
+        raise BadInput([Fault(formula.origin or formula.name, "price", none, "a price for each in your price table")])
     return value
 
 
