@@ -94,7 +94,7 @@ def brief_of(
         BadInput: with every fault of the document and of the files it names.
     """
     cells = Cells(document, Inspection(str(path)))
-    cells.only(sorted(KEYS))
+    cells.only(sorted(KEYS), "brief")
     brief = _brief(background_of(path, cells, catalogue), figures)
     _check_models(brief, cells.inspection)
     cells.inspection.finish()

@@ -18,6 +18,9 @@ _QUANTITIES = {
 }
 _MONEY = re.compile(r"[A-Z]{3}(/kg|/h)?")
 
+#: The topic of the guide with a choice that is too long to be told, by the first of its words.
+_LONG = {"cream scrub": "brief"}
+
 #: Words of the reader on what stood there, and no text of the maker's.
 _DESCRIBED = re.compile(
     r"(an?|no|more than|lines|the character|fixed at|at least|at most|several|several that fit|given|every|own lines"
@@ -141,8 +144,11 @@ def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
 
 
 def _choice(place: str, read: str, words: "re.Match[str]") -> str:
-    near = _near(read, words["list"].split(", "))
+    names = words["list"].split(", ")
+    near, topic = _near(read, names), _LONG.get(names[0])
     whole = f"Write {words['some']} of{words['whose'] or ''}: {words['list']}"
+    if topic:
+        whole = f"Write for instance {names[0]}; `optiform guide {topic}` lists them all"
     return _wrong(place, read, "is not known here", near or whole)
 
 

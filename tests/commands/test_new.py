@@ -71,7 +71,7 @@ def test_a_name_of_todays_formula_that_is_not_known_is_asked_back(here: Path, ca
 
 def test_neither_a_kind_nor_a_formula_is_no_beginning(capsys: Captured) -> None:
     assert main(["new"]) == 2
-    assert "--from FORMULA" in capsys.readouterr().err
+    assert "Write a kind or a formula: --kind 'body butter', or --from today.csv." in capsys.readouterr().err
 
 
 def test_the_brief_is_in_the_json(capsys: Captured) -> None:
