@@ -10,7 +10,6 @@ class Act(Enum):
 
     PREPARE = auto()  #: clean, check the scale, weigh
     FOLD_IN = auto()  #: the grains, last
-    UNNAMED = auto()  #: stir in hot what no step of the kind names
     CLEAN_DOWN = auto()
     PLIABLE = auto()  #: keep a jar in the cold
     FIRST_TRIAL = auto()  #: the looks and tests that a formula is owed that was never made
@@ -69,6 +68,13 @@ class StirIn:
     names: tuple[str, ...]
     limits: tuple[OwnLimit, ...]
     weeps: bool
+
+
+@frozen
+class StirInHot:
+    """What no step of the kind names, stirred in before the mass cools."""
+
+    names: tuple[str, ...]
 
 
 @frozen
