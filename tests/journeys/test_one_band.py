@@ -243,7 +243,7 @@ def test_records_that_are_open_for_their_lots_also_hold_limits_on_firmness(
     brief = ["--brief", str(copied)]
     missed = "firmness at 35 °C is 22.22, outside the brief's least of 25"
     for records, told in (([], True), (["--records", str(place)], False)):
-        assert main(["batch", *brief, *records]) == 0
+        assert main(["batch", *brief, "--all", *records]) == 0
         assert (missed in " ".join(capsys.readouterr().out.split())) is told
     costs = ["costs", *brief, "--costs", str(copied.parent / "costs.toml"), "--jar-cost", "4.55 EUR"]
     for records in ([], ["--records", str(place)]):

@@ -132,6 +132,13 @@ def test_a_page_of_the_workbench_says_every_sentence(tellings: dict[str, Telling
     assert {name: texts for name, texts in lost.items() if texts} == {}
 
 
+def test_a_page_names_no_option_of_a_command(tellings: dict[str, Telling]) -> None:
+    from workbench.parts import on_page
+
+    said = {on_page(text) for telling in tellings.values() for text in sentences(telling)}
+    assert {text for text in said if re.search(r"(?<![\w-])--[a-z]", text)} == set()
+
+
 def test_what_a_telling_says_of_itself_in_a_file_is_one_page(tellings: dict[str, Telling], tmp_path: Path) -> None:
     for name, telling in tellings.items():
         path = tmp_path / f"{name}.html"

@@ -22,6 +22,9 @@ COMMAND = re.compile(r"\\`(optiform [\w .-]+)\\`")  # after escaping
 ON_PAGE = {
     re.compile(r"--part [\w-]+"): "below",
     re.compile("without --free-emulsifier"): "while they may not change",
+    re.compile("--saving sets another least"): "a smaller least saving shows them",
+    re.compile("name it with --kind"): "choose it as the kind",
+    re.compile("Name the kind with --kind"): "Choose the kind",
     re.compile(r'write \[goal\] lowest = "cost" in the brief'): "choose lowest cost as the goal, under Product",
 }
 #: A head, or the end of one, that is a unit and no part of a name.
