@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from heapq import heapify, heappop, heappush
-from itertools import count
+from itertools import count, islice
 
 import numpy as np
 
@@ -101,6 +101,7 @@ class Place:
         moving: for each row the number of the limit whose target it has, -1 for none.
         limits: how many there are.
         bases: those met, with the duals of each where it was met first.
+        again: bases met before, with their duals elsewhere: where a ratio has moved, those they were met with say little.
         rays: row weights that proved somewhere that nothing fits.
     """
 
@@ -110,6 +111,7 @@ class Place:
     moving: tuple[int, ...]
     limits: int
     bases: dict[Known, Vector] = field(default_factory=dict)
+    again: list[tuple[Known, Vector]] = field(default_factory=list)
     rays: list[Vector] = field(default_factory=list)
     _live: Live | None = None
     _start: Position | None = None  # where the live program began, and
@@ -144,9 +146,9 @@ class Place:
     @property
     def proofs(self) -> Proofs:
         """All proofs at hand: that by no weights, those by the bases in their order, then the rays."""
-        count = len(self.bases), len(self.rays)
+        count = len(self.bases) + len(self.again), len(self.rays)
         if self._proofs is None or self._counted != count:
-            duals = tuple(self.bases.values())
+            duals = (*self.bases.values(), *(duals for _, duals in self.again))
             self._proofs, self._counted = proofs_of(self.program, self.moving, self.limits, duals, self.rays), count
         return self._proofs
 
@@ -154,8 +156,10 @@ class Place:
         """The basis that answered last, then those whose duals bound the position best."""
         if self._last is not None:
             yield self._last
-        bounds, known = self.proofs.at(position)[1 : 1 + len(self.bases)], tuple(self.bases)
-        yield from (known[best] for best in np.argsort(-bounds)[:MOST_ASKED].tolist() if known[best] != self._last)
+        known = (*self.bases, *(basis for basis, _ in self.again))
+        order = np.argsort(-self.proofs.at(position)[1 : 1 + len(known)]).tolist()
+        likely = dict.fromkeys(known[place] for place in order)
+        yield from islice((basis for basis in likely if basis != self._last), MOST_ASKED)
 
     def solve(self, position: Position) -> Answer | None:
         """The optimum at a position, proven; its basis is noted. None where nothing fits.
@@ -182,8 +186,12 @@ class Place:
         basis, width = live.basis(), len(self.program.columns)
         known = Known(tuple(basis.basic.tolist()), tuple(np.flatnonzero(basis.at_high[:width]).tolist()))
         self._last = known
-        if len(self.bases) < MOST_BASES:
-            self.bases.setdefault(known, signed(self.program, live.optimum.y))
+        if len(self.bases) + len(self.again) < MOST_BASES:
+            duals = signed(self.program, live.optimum.y)
+            if known in self.bases:
+                self.again.append((known, duals))
+            else:
+                self.bases[known] = duals
         return Answer(live.optimum.value, live.optimum.x, known)
 
     def _moved_to(self, position: Position) -> Live:
