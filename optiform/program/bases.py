@@ -101,7 +101,7 @@ class Place:
         moving: for each row the number of the limit whose target it has, -1 for none.
         limits: how many there are.
         bases: those met, with the duals of each where it was met first.
-        again: bases met before, with their duals elsewhere: where a ratio has moved, those they were met with say little.
+        again: bases met before with their duals elsewhere: where a ratio moves, those they were met with say little.
         rays: row weights that proved somewhere that nothing fits.
     """
 
