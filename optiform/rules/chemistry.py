@@ -152,7 +152,7 @@ NAMED = {
     "preserving fully": "preservative, of its usual top dose,",
     "carrying": "oil that the emulsifiers carry",
     "carrying alone": "emulsifier that carries alone",
-    "oxidation": "C18:2 and twice C18:3",
+    "oxidation": "linoleic and twice linolenic acid",
     "surfactant": "active surfactant",
     "surface-active item": "emulsifier or surfactant",
     "salt poor": "emulsifier tender to salt",

@@ -16,7 +16,7 @@ from optiform.review.measures import setting_of
 from optiform.telling import measured, report, usual
 from optiform.telling.acidity import acidity, ph_line
 from optiform.telling.claims import claims
-from optiform.telling.figures import capital
+from optiform.telling.figures import capital, listed
 from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
 from optiform.telling.goal import better, unit_of_goal
@@ -92,7 +92,7 @@ def facts(brief: Brief) -> str:
     """What a brief is about, in a sentence."""
     scope = brief.scope
     kind = brief.kind or "no kind of product given"
-    law = f"{' and '.join(scope.markets)} law in force on {scope.date}" if scope.markets else "no market given"
+    law = f"{listed(scope.markets)} law in force on {scope.date}" if scope.markets else "no market given"
     return f"{capital(kind)}, {scope.use}, {scope.area}; {law}. Goal: {brief.goal.words}."
 
 
