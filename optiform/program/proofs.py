@@ -45,7 +45,8 @@ class Proofs:
         return self._least(self.reduced)
 
     def _least(self, reduced: Vector) -> Vector:
-        return np.minimum(reduced * self.low, reduced * self.high).sum(axis=1)
+        least: Vector = np.minimum(reduced * self.low, reduced * self.high).sum(axis=1)
+        return least
 
     def at(self, position: Vector) -> Vector:
         """What nothing costs less than by each proof; of a ray, infinite where it proves that nothing fits.
