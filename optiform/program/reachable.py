@@ -1,6 +1,7 @@
 """Which branches of a rule a brief's lines leave open, so that nothing is branched on that cannot matter."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -24,6 +25,13 @@ def most_notes(brief: Brief) -> Iterator[Either]:
     for either in eithers(items, brief.kind, brief.ph, brief.overrule, ("note",), brief.exposure):
         if either.rule.id in levels:
             yield either
+
+
+def undosed(brief: Brief) -> Brief:
+    """The brief with those of its doses alone that rules look at: what the others leave alone serves all of them."""
+    notes = {row.rule.id for row in chemistry()}
+    doses = tuple(name for name in brief.doses if name in notes)
+    return brief if doses == brief.doses else replace(brief, doses=doses)
 
 
 def open_branches(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Either, tuple[Keeping, ...]]]:

@@ -28,6 +28,7 @@ from optiform.program.build import (
 )  # fmt: skip
 from optiform.program.elastic import least_breach
 from optiform.program.linear import Row
+from optiform.program.reachable import undosed
 from optiform.program.tree import Effort, InfeasibleNode, SolvedNode, Tree
 from optiform.properties.base import Side, Terms, Vector
 from optiform.reading.faults import BadInput, Fault
@@ -69,7 +70,7 @@ def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requi
         expected = "no such key here: only `optiform design`, `weigh` and `check` look at it"
         raise BadInput([Fault(brief.title, "most_ingredients", str(brief.most_ingredients), expected)])
     known = () if rules is None else (rules,)  # as other callers ask, so that what is cached is found again
-    firm, usual = firm_requirements(brief, *known), usual_of(brief, *known)
+    firm, usual = firm_requirements(undosed(brief), *known), usual_of(brief, *known)
     return replace(firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual.demands))
 
 
@@ -77,8 +78,11 @@ def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requi
 def usual_of(brief: Brief, rules: tuple[Either, ...] | None = None) -> Usual:
     """The usual demands that hold beside what a brief and rules ask; none where nothing meets those by themselves.
 
-    Limits that bend are not looked at here.
+    Limits that bend are not looked at here, nor doses.
     """
+    plain = undosed(brief)
+    if plain is not brief:
+        return usual_of(plain) if rules is None else usual_of(plain, rules)
     return eased_near(brief, nearest_point(brief, rules))
 
 
@@ -107,7 +111,7 @@ def with_doses(brief: Brief) -> tuple[Requirements, Usual]:
 
     It takes longer, and is needed only where what `usual_of` eased leaves no room for such doses.
     """
-    firm = firm_requirements(brief)
+    firm = firm_requirements(undosed(brief))
     firm = replace(firm, limits=(*firm.limits, *used_or_none(brief)))
     usual = usual_beside(brief, firm)
     return replace(firm, rest=(*firm.rest, *usual.demands)), usual

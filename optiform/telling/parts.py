@@ -228,6 +228,7 @@ class Section:
         short: whether it belongs to the short telling; the rest stands behind `--all` and `--part`.
         paper: whether it is room to write and sign in, and so stands on the printed page only.
         most: rows of a table, or sentences that are no stop, in the short telling; all of them if None.
+        least: sentences that are no stop, the first ones, which the short telling never leaves out.
         instead: what the short telling says in its place, where it does not belong to it.
     """
 
@@ -237,6 +238,7 @@ class Section:
     short: bool = True
     paper: bool = False
     most: int | None = None
+    least: int = 0
     instead: str = ""
 
     def __post_init__(self) -> None:
@@ -255,7 +257,7 @@ class Section:
             >>> Section("mind", "Watch out for", sentences(("a", "b"), Level.NOTE), most=0).brief().parts[-1].text
             '2 warnings: --part mind'
         """
-        most = None if self.most is None else max(0, self.most - fewer)
+        most = None if self.most is None else max(self.least, self.most - fewer)
         parts: list[Part] = []
         left_out: list[Sentence | None] = []  # None for a row of a table
         said = 0

@@ -11,10 +11,12 @@ from optiform.brief.limits import Range
 from optiform.brief.usual import UsualLimit
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
+from optiform.program.build import firm_requirements
+from optiform.program.reachable import most_notes, rules_of, undosed
 from optiform.program.usual import requirements, usual_of
 from optiform.properties.registry import find_property
 from tests.builders import brief_of, ingredient
-from tests.kind_shelves import bare_brief
+from tests.kind_shelves import bare_brief, random_shelf
 
 FUNCTIONS = ("water", "humectant", "emulsifier", "oil", "butter", "active")
 
@@ -123,6 +125,25 @@ def test_a_limit_that_bends_is_kept_before_what_is_usual() -> None:
     assert isinstance(answer, Designed)
     assert [end.demand.name for end in answer.gave] == ["high"]
     assert answer.report.formula.fraction("high") == pytest.approx(0.05 * (11 - 4.3 - 0.1) / 10.7, abs=1e-4)
+
+
+def test_lines_of_enough_or_none_ask_what_is_usual_only_once() -> None:
+    brief = bare_brief("lotion", random_shelf("lotion", 0))
+    usual_of.cache_clear()
+    firm_requirements.cache_clear()
+    asked = requirements(replace(brief, doses=(brief.mix.ingredients[0].name,)))
+    again = requirements(brief)
+    assert usual_of.cache_info().hits + firm_requirements.cache_info().hits >= 2
+    assert firm_requirements.cache_info().misses == 1, "doses ask nothing of what is firm"
+    assert asked.rest == again.rest
+
+
+def test_a_rule_among_the_doses_is_firm() -> None:
+    brief = bare_brief("lotion", random_shelf("lotion", 0))
+    rule = next(iter(most_notes(brief))).rule.id
+    assert undosed(replace(brief, doses=("water", rule))).doses == (rule,)
+    assert rule in {either.rule.id for either in rules_of(undosed(replace(brief, doses=("water", rule))))}
+    assert undosed(brief) is brief
 
 
 def test_a_panels_advice_holds_until_the_brief_says_otherwise() -> None:
