@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import pytest
 
+from optiform.rules.law import AREAS
 from tests import tables as schema
 from tests.tables import CHECKS, COLUMNS, EVIDENCE, Check, Row, Tables, functions, parts, rows
 
@@ -274,7 +275,7 @@ def test_colourant_row(row: Row) -> None:
     assert not row["ci"] or (row["ci"].isdigit() and len(row["ci"]) == 5)
     assert not row["ci"] or row["eu name"] in ("", f"CI {row['ci']}")
     areas = [row[f"us {area}"] for area in ("eyes", "lips", "external")]
-    assert set(areas) <= {"yes", "no"}
+    assert all(area in ("yes", "no") or set(area.split("; ")) <= set(AREAS) for area in areas)
     assert row["us reference"] or set(areas) == {"no"}
     assert row["us source"] in {each["id"] for each in rows("sources")}
     assert row["us evidence"] in EVIDENCE

@@ -14,7 +14,7 @@ from optiform.batch.doses import SmallDose, small_doses
 from optiform.batch.facts import Mind, ScaleCoarse, VesselFull
 from optiform.batch.jar import JarContent, jar_content
 from optiform.batch.making import Making
-from optiform.batch.method import method, method_warnings
+from optiform.batch.method import flash_warnings, method, method_warnings
 from optiform.batch.pots import Pot, Step
 from optiform.batch.scale_up import ScaleUp, scale_up
 from optiform.batch.working_order import minds, ordered
@@ -190,6 +190,7 @@ def batch_sheet(
         *_goes(amounts, making),
         *_distorted(phases, plan.grams(1)),
         *method_warnings(common, making),
+        *flash_warnings(made.lines, steps),
         *_reported(made, dealt, brief, making, plan),
     ]
     return BatchSheet(

@@ -41,6 +41,15 @@ class MeltsHigher:
 
 
 @frozen
+class Flashes:
+    """What has its flash point at or below the degC of the mass that it goes into."""
+
+    ingredient: str
+    flash: Value
+    mass: float
+
+
+@frozen
 class NeverCools:
     """A room, degC, in which the mass never cools by itself to what an addition bears."""
 

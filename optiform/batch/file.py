@@ -100,7 +100,7 @@ def read_making(path: Path, catalogue: Catalogue, formula: Formula, jar: float |
 
 
 def _making(cells: Cells, catalogue: Catalogue, formula: Formula, jar: float | None) -> Making:
-    cells.only(KEYS)
+    cells.only(KEYS, "making")
     figures = {key: _figure(cells, key, figure) for key, figure in QUANTITIES.items() if key in cells}
     if "loss" in figures:
         figures["loss"] /= 100

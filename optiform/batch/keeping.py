@@ -28,6 +28,8 @@ from optiform.workshop.records import (
 from optiform.workshop.store import Reader, Revision
 from optiform.workshop.supplies import kept_lots
 
+CORRECT = "If the shelf has more than the records say: `optiform stock correct LOT MASS --reason WORDS`."
+
 
 @frozen
 class Wanted:
@@ -134,9 +136,11 @@ def _refuse_clashes(run: Run, where: Where) -> None:
 def _refuse_missing(lots: Lotted, known: Sequence[Lot], where: Where) -> None:
     """A weighing without its lot could not be traced, so a short batch is not kept."""
     file, _ = where("number")
+    words = [_missing(x.ingredient, str(x.grams)) for x in lots.missing]
+    words[-1:] = [f"{text} {CORRECT}" for text in words[-1:]]
     short = [
-        Fault(file, x.ingredient, f"{x.grams} g missing", "a lot that has it", _missing(x.ingredient, str(x.grams)))
-        for x in lots.missing
+        Fault(file, x.ingredient, f"{x.grams} g missing", "a lot that has it", text)
+        for x, text in zip(lots.missing, words, strict=True)
     ]
     astray = [
         Fault(file, x.ingredient, f"weighed from lot {x.lot!r}",
@@ -150,10 +154,7 @@ def _refuse_missing(lots: Lotted, known: Sequence[Lot], where: Where) -> None:
 def _missing(ingredient: str, grams: str) -> str:
     """What to do about grams that no lot has."""
     receive = f"optiform stock receive {shlex.quote(ingredient)} '{grams} g'"
-    return (
-        f"{ingredient}: {grams} g are missing. Save a lot that has them, on Stock or with `{receive}`. If the shelf "
-        "has more than the records say: `optiform stock correct LOT MASS --reason WORDS`."
-    )
+    return f"{ingredient}: {grams} g are missing. Save a lot that has them, on Stock or with `{receive}`."
 
 
 def _version(kept: Reader, wanted: Wanted, formula: Formula, grams: float, step: float, where: Where) -> Matched:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from optiform.batch.acts import Act, Combine, Divide, Fill, JarsToFill, MakePhase, MixOn
 from optiform.batch.by_kind import by_kind, of_stage
 from optiform.batch.cool_down import Mass, cool_down
-from optiform.batch.facts import Cooling, MeltsHigher, NeverCools
+from optiform.batch.facts import Cooling, Flashes, MeltsHigher, NeverCools
 from optiform.batch.making import PRACTICE, Making
 from optiform.batch.pots import DAY, Pot, Step, names
 from optiform.ingredients.formula import Line
@@ -135,6 +135,21 @@ def method_warnings(common: Pot, making: Making) -> Iterator[FormulaWarning]:
             yield FormulaWarning("heat", "mind", fact, "melts-higher", (name,), Evidence.DERIVED)
     yield from too_hot_warnings(common.lines, making.hot)
     yield from _cooling_warnings(making)
+
+
+def flash_warnings(lines: Sequence[Line], steps: Sequence[Step]) -> Iterator[FormulaWarning]:
+    """What would go into a mass that is as hot as its flash point, by the lowest that is known of it.
+
+    Args:
+        lines: all that is made.
+        steps: by which it is made.
+    """
+    for line in lines:
+        name, flash = line.ingredient.name, line.ingredient.value("flash point")
+        mass = max((step.temperature or 0.0 for step in steps if name in step.uses), default=0.0)
+        if flash is not None and flash.least <= mass:
+            fact = Flashes(name, flash, mass)
+            yield FormulaWarning("heat", "mind", fact, "flash-point", (name,), flash.evidence, flash.source)
 
 
 def _cooling_warnings(making: Making) -> Iterator[FormulaWarning]:

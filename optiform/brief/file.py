@@ -94,7 +94,7 @@ def brief_of(
         BadInput: with every fault of the document and of the files it names.
     """
     cells = Cells(document, Inspection(str(path)))
-    cells.only(sorted(KEYS))
+    cells.only(sorted(KEYS), "brief")
     brief = _brief(background_of(path, cells, catalogue), figures)
     _check_models(brief, cells.inspection)
     cells.inspection.finish()
@@ -192,7 +192,7 @@ def _with_figures(
             dropped.setdefault(key, []).append(wanted.name)
         if lacking and policy == "refuse":
             names = [candidates[key].name for key in lacking]
-            who = ", ".join(names if len(names) <= NAMED else [*names[:NAMED], f"{len(names) - NAMED} more"])
+            who = "; ".join(names if len(names) <= NAMED else [*names[:NAMED], f"{len(names) - NAMED} more"])
             expected = 'the figure in an own file, the ingredient under exclude, or missing = "leave out"'
             cells.fault(f"[limits] or [goal] {wanted.name}", f"no figure for {who}", expected)
     return (

@@ -118,7 +118,7 @@ def judge(wanted: Property, mix: Mix, place: str, inspection: Inspection) -> Non
     except OutOfRange as error:
         inspection.fault(place, str(error), "a condition the tables cover")
         return
-    if lacking := ", ".join(_lacking(mix, missing)):
+    if lacking := "; ".join(_lacking(mix, missing)):
         inspection.fault(place, f"no figure for {lacking}", "the figure in an own file, or a brief without them")
 
 

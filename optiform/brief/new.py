@@ -14,13 +14,13 @@ from optiform.reading.frozen import frozen
 from optiform.reading.tables import csv_text
 from optiform.reading.toml_text import toml_text
 from optiform.rules.claims import CLAIMS
+from optiform.rules.kinds import use_of
 from optiform.rules.law import AREAS, MARKETS, USES
 from optiform.rules.packs import PACKS
 from optiform.rules.usual import first_choices, grains_of, served
 
 SHELF = "shelf.csv"  #: the table of what is on the shelf, beside the brief
 MOST = 4  #: of what makers take for one function, where nothing is said of the shelf
-RINSED = ("scrub", "cleansing", "foaming", "bath")  #: words in a kind of product that is rinsed off
 FEW = 3  # values of a list that stand on one line
 COLUMN = 34  # where the word on a key begins
 
@@ -46,12 +46,15 @@ class OnShelf:
 
 @frozen
 class Start:
-    """What is known of a product that is begun. `today` names the file of the formula that is made now."""
+    """What is known of a product that is begun. `today` names the file of the formula that is made now.
+
+    Without `use` and `area` those of the kind stand.
+    """
 
     title: str
     kind: str = ""
     use: str = ""
-    area: str = "body"
+    area: str = ""
     markets: tuple[str, ...] = ()
     currency: str = "EUR"
     batch: str = "1 kg"
@@ -108,16 +111,6 @@ def _written(value: object) -> str:
     return toml_text({"x": value}).strip().removeprefix("x = ")
 
 
-def use_of(kind: str) -> str:
-    """How a kind of product is used: rinsed off, or left on the skin.
-
-    Example:
-        >>> use_of("cream scrub"), use_of("body butter")
-        ('rinse-off', 'leave-on')
-    """
-    return USES[0] if any(word in kind for word in RINSED) or not kind else USES[1]
-
-
 def usual_shelf(kind: str, catalogue: Catalogue, grain: str = "", most: int = MOST) -> tuple[Ingredient, ...]:
     """What makers of a kind take, in the order of phases and parts, the usual one of each function first.
 
@@ -148,12 +141,14 @@ def brief_text(start: Start) -> str:
         # A brief: what the product is to be. A line that begins with # counts for
     """
     text = _Text()
+    usual_use, usual_area = use_of(start.kind)
+    use = start.use or usual_use
     text.note("A brief: what the product is to be. A line that begins with # counts for nothing;",
               "take the # away where you want what stands behind it.", "")  # fmt: skip
     text.key("title", start.title, "")
     text.key("kind", start.kind, "what is usual for it holds; your own limits go before", KINDS[0])
-    text.key("use", start.use or use_of(start.kind), f"or {_other(start.use or use_of(start.kind))}")
-    text.key("area", start.area, f"of: {', '.join(AREAS)}")
+    text.key("use", use, f"or {_other(use)}")
+    text.key("area", start.area or usual_area, f"of: {', '.join(AREAS)}")
     text.key("markets", start.markets, f"whose law counts, of: {', '.join(MARKETS)}", MARKETS[:1])
     text.key("date", "", "the law as on this day; without it, today's", datetime.date(2027, 1, 31))
     text.key("currency", start.currency, "of every price here")

@@ -24,7 +24,8 @@ def run(options: argparse.Namespace) -> int:
         from optiform.commands.one_more import tell_one_more  # as above
 
         return tell_one_more(brief, options)
-    answer = design(brief, options.solver)
+    whole = options.all or options.part or options.json or options.html  # the short telling says less of prices
+    answer = design(brief, options.solver, "whole" if whole else "savings")
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))
     _save(options, answer)

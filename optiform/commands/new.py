@@ -23,7 +23,9 @@ def run(options: argparse.Namespace) -> int:
     """Write the brief; what it names is read before, so that it can be answered at once."""
     path: Path = options.brief or FILE
     if not options.kind and not options.today:
-        raise BadInput([Fault("command line", "--kind", "neither", "--kind 'body butter', or --from FORMULA")])
+        expected = "--kind 'body butter', or --from today.csv"
+        words = f"What is it to begin from? Write a kind or a formula: {expected}."
+        raise BadInput([Fault("command line", "--kind", "neither", expected, words)])
     catalogue = read_catalogue(options.own)
     today = read_formula(options.today, catalogue) if options.today else None
     candidates = _candidates(options, catalogue, [] if today is None else _names(today))

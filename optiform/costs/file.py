@@ -150,7 +150,7 @@ def read_costs(path: Path, catalogue: Catalogue, currency: str) -> Costs:
 
 
 def _costs(cells: Cells, catalogue: Catalogue, currency: str) -> Costs:
-    cells.only(KEYS)
+    cells.only(KEYS, "costs")
     for key in NEEDED:
         cells.lacks(key, "its figures; write 0 where something costs nothing")
     shipping, labour = cells.within("shipping", SHIPPING), cells.within("labour", LABOUR)

@@ -164,7 +164,7 @@ def read_plan(path: Path, formulas: bool = True) -> Plan:
 
 
 def _plan(path: Path, cells: Cells, formulas: bool) -> Plan:
-    cells.only(KEYS)
+    cells.only(KEYS, "buying")
     products = tuple(_products(path, cells, formulas))
     currencies = sorted({product.brief.currency for product in products})
     if len(currencies) > 1:

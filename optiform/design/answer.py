@@ -1,6 +1,7 @@
 """What a job answers: values only, no solver. It can be printed, compared and written as JSON."""
 
 from collections.abc import Hashable
+from typing import Literal
 
 from optiform.brief.brief import Brief
 from optiform.brief.parts import Lacking
@@ -14,6 +15,11 @@ from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
 from optiform.review.answer import Report, Reported
 
+#: What of an answer's prices is worked out: what each limit costs on both sides; what easing the maker's own saves in
+#: all, as the short telling says it; or everything, with the targets between which each price holds and the prices at
+#: which unused candidates would pay.
+Look = Literal["prices", "savings", "whole"]
+
 
 @frozen
 class Binding:
@@ -23,7 +29,7 @@ class Binding:
     where that differs, None where the limit cannot be tighter at all, or, not `tighter_proven`, where rounding or too
     many ways leave open whether it can. Not `whole`: a limit bends, or there were too
     many ways to keep the brief's limits to look into all, or rounding decides; the price is then that near the answer,
-    in the way it keeps, and whether the limit can be tighter is not known.
+    in the way it keeps, and whether the limit can be tighter is not known. Not `eased_whole`: that is so of easing it.
     """
 
     demand: Demand
@@ -34,6 +40,7 @@ class Binding:
     tighter: float | None
     whole: bool = True
     tighter_proven: bool = True
+    eased_whole: bool = True
 
 
 @frozen
@@ -86,7 +93,7 @@ class Designed(Reported):
 
     `gave`: usual ranges that could not be kept beside the brief's limits, each with the value that was reached.
 
-    `ranged`: it was also worked out between which targets each price holds, and what unused candidates would pay.
+    `look`: what of its prices was worked out, see `Look`; what was not is not told.
 
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
     """
@@ -104,7 +111,7 @@ class Designed(Reported):
     gap: float | None = None
     unpriced: tuple[Demand, ...] = ()
     gave: tuple[Eased, ...] = ()
-    ranged: bool = True
+    look: Look = "whole"
 
     @property
     def prices(self) -> Rows[Binding]:

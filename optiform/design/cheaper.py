@@ -213,9 +213,12 @@ def _climb(
 def _price(formula: Formula, currency: str) -> float:
     value = cost(currency).of(formula)
     if value is None:
-        lacking = [line.ingredient.name for line in formula.lines if line.ingredient.price_in(currency) is None]
-        none = f"none in {currency}/kg for {', '.join(lacking)}"
-        raise BadInput([Fault("own file", "price", none, "a price for every line")])
+        lacking = "; ".join(x.ingredient.name for x in formula.lines if x.ingredient.price_in(currency) is None)
+        fault = Fault(
+            formula.origin or formula.name, "price", "nothing", "a price for every line",
+            f"No price in {currency}/kg for {lacking}. Add it to your price table: every line needs one.",
+        )  # fmt: skip
+        raise BadInput([fault])
     return value
 
 

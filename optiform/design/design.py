@@ -3,7 +3,7 @@
 `best` finds the formula, `explained` says why; a page shows the first while the second is being worked out.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,7 +12,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
 from optiform.brief.towards import towards_usual
 from optiform.brief.usual import grain_of
-from optiform.design.answer import Designed, NoFormula
+from optiform.design.answer import Binding, Designed, Look, NoFormula
 from optiform.design.doses import dosed
 from optiform.design.facts import NoValue, TooFew
 from optiform.design.missing_parts import wanting
@@ -58,14 +58,14 @@ class Best(Comparable):
     gave: tuple[Eased, ...] = ()
 
 
-def design(brief: Brief, solver: SolverName = "highs") -> Designed | NoFormula:
-    """The best formula for a brief and why it is that one, or why there is none.
+def design(brief: Brief, solver: SolverName = "highs", look: Look = "whole") -> Designed | NoFormula:
+    """The best formula for a brief and why it is that one, or why there is none; `look` as in `explained`.
 
     Raises:
         NotCertified: when the solver's claim does not stand up to recomputation: an error, not an answer.
     """
     answer = best(brief, solver)
-    return answer if isinstance(answer, NoFormula) else explained(answer)
+    return answer if isinstance(answer, NoFormula) else explained(answer, look)
 
 
 def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
@@ -225,10 +225,10 @@ def reached(brief: Brief, formula: Formula) -> float | None:
         return None
 
 
-def explained(answer: Best, ranged: bool = True) -> Designed:
+def explained(answer: Best, look: Look = "whole") -> Designed:
     """The best formula looked at from every side: what holds it there and at what price, and what would come in.
 
-    Not `ranged`: without how far each price holds and what would come in, which take longer than all the rest.
+    How far each price holds and what would come in take longer than all the rest; `look` says what is worked out.
     """
     brief, solution, needed = answer.brief, answer.solution, requirements(answer.brief)
     if isinstance(brief.goal, NearestUsual):
@@ -239,17 +239,23 @@ def explained(answer: Best, ranged: bool = True) -> Designed:
         report=report(answer.formula, setting_of(brief)),
         objective=answer.value,
         program=solution.program,
-        binding=tuple(why.bindings(ranged)) if solution.scale > 0 else (),
-        entries=tuple(why.entries(answer.x)) if ranged else (),
+        binding=tuple(_bindings(why, look)) if solution.scale > 0 else (),
+        entries=tuple(why.entries(answer.x)) if look == "whole" else (),
         tie=answer.tie,
         certificate=answer.certificate,
         local=solution.local,
-        unsure=unsure(brief, needed.near(answer.x), solution, answer.x, bool(needed.disjunctions)),
+        unsure=unsure(
+            brief, needed.near(answer.x), solution, answer.x, bool(needed.disjunctions), priced=look != "savings"
+        ),
         gap=solution.gap,
-        unpriced=why.unpriced() if solution.scale > 0 else (),
+        unpriced=why.unpriced() if solution.scale > 0 and look != "savings" else (),
         gave=answer.gave,
-        ranged=ranged,
+        look=look,
     )
+
+
+def _bindings(why: Why, look: Look) -> Iterator[Binding]:
+    return why.savings() if look == "savings" else why.bindings(ranged=look == "whole")
 
 
 def _unpriced(answer: Best) -> Designed:

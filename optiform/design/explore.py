@@ -268,7 +268,7 @@ def _limited(brief: Brief, wanted: str) -> Property:
     except OutOfRange as error:
         raise BadInput([Fault(brief.title, place, str(error), "a condition the tables cover")]) from None
     if lacking.any():
-        whose = ", ".join(names[j] for j in np.flatnonzero(lacking))
+        whose = "; ".join(names[j] for j in np.flatnonzero(lacking))
         expected = "the figure in an own file, or the ingredient under exclude"
         raise BadInput([Fault(brief.title, place, f"no figure for {whose}", expected)])
     return moved

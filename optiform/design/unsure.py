@@ -17,7 +17,9 @@ from optiform.properties.base import Vector
 from optiform.reading.faults import Unproven
 
 
-def unsure(brief: Brief, asked: Sequence[Demand], solution: BestFormula, x: Vector, several: bool) -> Unsure | None:
+def unsure(
+    brief: Brief, asked: Sequence[Demand], solution: BestFormula, x: Vector, several: bool, priced: bool = True
+) -> Unsure | None:
     """What the answer x could miss, and the price of being sure of it; None where every limit holds at its worst.
 
     Args:
@@ -26,11 +28,14 @@ def unsure(brief: Brief, asked: Sequence[Demand], solution: BestFormula, x: Vect
         solution: the search that gave the answer.
         x: its mass fractions.
         several: whether some limit can be kept in other ways too, so that another way may be cheaper.
+        priced: whether the price is asked for; else it stays undecided.
     """
     missable = dict(_missable(asked, x))
     limits = tuple((asked[key], worst) for key, worst in missable.items())
     unguarded = tuple(_unguarded(brief, asked, x))
     at_most = several or any(demand.bends for demand in asked)
+    if missable and not priced:
+        return Unsure(limits, None, None, at_most, False, unguarded)
     for budget in (None, 1) if missable else ():
         try:
             best = Search(brief, shape=_guard(asked, budget, missable)).beside(asked, x)

@@ -12,7 +12,7 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.design.answer import Binding, Entry
-from optiform.program.build import Demand
+from optiform.program.build import OWN_KINDS, Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.pieces import joined, limit_of
 from optiform.program.prices import Pricer, Segment
@@ -37,12 +37,13 @@ FAR = 1e3  # times its size: a target that nobody sets, where a price without an
 class _Sides:
     """The segments where a limit asks for less and for more; None where it cannot ask for more, if that is `proven`.
 
-    `whole`: every way was looked at.
+    `eased_whole`, `whole`: every way was looked at for the looser one, and for both.
     """
 
     looser: Segment
     tighter: Segment | None
     proven: bool = True
+    eased_whole: bool = True
     whole: bool = True
 
 
@@ -70,26 +71,39 @@ class Why:
 
         Not `ranged`: without the targets between which each price holds.
         """
-        goal = self._brief.goal.wanted
         for number, demand in self._tight:
             sides = self._priced.get(number)
-            price = abs(sides.looser.price_at(0.0)) / self._found.scale if sides else 0.0
-            if sides is None or price <= FREE:
+            if sides is not None and self._price(sides.looser) > FREE:
+                yield self._binding(number, demand, sides, ranged)
+
+    def savings(self) -> Iterator[Binding]:
+        """The brief's own limits that bind and cost something, with easing alone looked into: all that wishes need."""
+        for number, demand in self._tight:
+            if demand.kind not in OWN_KINDS:
                 continue
-            tighter = sides.tighter
-            start, end, ends_whole = (
-                self._valid(number, demand, sides.looser, tighter) if ranged else (None, None, True)
-            )
-            yield Binding(
-                demand=demand,
-                price=price,
-                price_unit=f"{goal.unit if goal else '% moved'} per {one_of(demand.unit)}",
-                valid_from=start,
-                valid_to=end,
-                tighter=abs(tighter.price_at(0.0)) / self._found.scale if tighter else None,
-                whole=sides.whole and ends_whole and self._straight,
-                tighter_proven=sides.proven,
-            )
+            with suppress(NotCertified):
+                looser, whole = self._looser(number, demand)
+                if self._price(looser) > FREE:
+                    yield self._binding(number, demand, _Sides(looser, None, False, whole, False))
+
+    def _price(self, segment: Segment) -> float:
+        """What one unit of a limit is worth where a segment begins, in the goal's unit."""
+        return abs(segment.price_at(0.0)) / self._found.scale
+
+    def _binding(self, number: int, demand: Demand, sides: "_Sides", ranged: bool = True) -> Binding:
+        goal, tighter = self._brief.goal.wanted, sides.tighter
+        changes, eased_whole, ends_whole = self._held(number, demand, sides) if ranged else ((), True, True)
+        return Binding(
+            demand=demand,
+            price=self._price(sides.looser),
+            price_unit=f"{goal.unit if goal else '% moved'} per {one_of(demand.unit)}",
+            valid_from=_target(demand, min(changes)) if changes else None,
+            valid_to=_target(demand, max(changes)) if changes else None,
+            tighter=self._price(tighter) if tighter else None,
+            whole=sides.whole and ends_whole and self._straight,
+            tighter_proven=sides.proven,
+            eased_whole=sides.eased_whole and eased_whole and self._straight,
+        )
 
     def unpriced(self) -> tuple[Demand, ...]:
         """The limits that bind, of which rounding leaves unproven what one unit looser would gain, if anything."""
@@ -149,44 +163,50 @@ class Why:
 
     def _sides(self, number: int, demand: Demand) -> "_Sides":
         """What lies where the limit asks for less and for more."""
-        looser = self._pricer.looser(number)
+        looser, eased_whole = self._looser(number, demand)
         try:
             tighter = self._pricer.tighter(number)
         except NotCertified:  # rounding decides whether it can be tighter at all
-            return _Sides(looser, None, proven=False, whole=False)
+            return _Sides(looser, None, False, eased_whole, False)
         if self._sensitivity is None:
             return _Sides(looser, tighter)
-        change = looser.origin
+        change = -looser.origin
         try:
-            before, after = looser.objective_at(change), tighter.objective_at(-change) if tighter else np.inf
-            looser = self._sensitivity.beside(demand, change, _less(before)) or looser
-            tighter = self._sensitivity.beside(demand, -change, _less(after)) or tighter
+            after = tighter.objective_at(change) if tighter else np.inf
+            tighter = self._sensitivity.beside(demand, change, _less(after)) or tighter
         except Unsettled:
-            return _Sides(looser, tighter, proven=tighter is not None, whole=False)
-        return _Sides(looser, tighter)
+            return _Sides(looser, tighter, tighter is not None, eased_whole, False)
+        return _Sides(looser, tighter, True, eased_whole, eased_whole)
 
-    def _valid(
-        self, number: int, demand: Demand, looser: Segment, tighter: Segment | None
-    ) -> tuple[float | None, float | None, bool]:
-        """The targets between which the price holds: the looser side, and the tighter one where the price is the same.
+    def _looser(self, number: int, demand: Demand) -> tuple[Segment, bool]:
+        """What lies where the limit asks for less, and whether every way was looked at."""
+        own = self._pricer.looser(number)
+        if self._sensitivity is None:
+            return own, True
+        try:
+            return self._sensitivity.beside(demand, own.origin, _less(own.objective_at(own.origin))) or own, True
+        except Unsettled:
+            return own, False
 
-        Also whether every way was looked at.
+    def _held(self, number: int, demand: Demand, sides: "_Sides") -> tuple[tuple[float, ...], bool, bool]:
+        """The changes between which the price holds: the looser side, and the tighter one where the price is the same.
+
+        Also whether every way was looked at for the looser side, and for both.
         """
-        low, high, whole = *self._ends(demand, looser), True
-        here = looser.price_at(0.0)
-        alike = tighter is not None and _same_price(here, tighter.price_at(0.0))
-        ends = [(looser, low if looser.origin < 0 else high)]
-        if tighter is not None and alike:
-            ends.append((tighter, max(self._ends(demand, tighter), key=lambda end: end * tighter.origin)))
-        changes = [0.0]
-        for segment, end in ends:
-            try:
-                changes.append(self._reach(number, demand, segment, end))
-            except Unsettled:
-                changes.append(end)
-                whole = False
-        start, last = demand.target + min(changes), demand.target + max(changes)
-        return _shown(max(0.0, start) if demand.target >= 0 else start), _shown(last), whole
+        looser, tighter = sides.looser, sides.tighter
+        eased, eased_whole = self._end(number, demand, looser)
+        if tighter is None or not _same_price(looser.price_at(0.0), tighter.price_at(0.0)):
+            return (0.0, eased), eased_whole, eased_whole
+        tightened, whole = self._end(number, demand, tighter)
+        return (0.0, eased, tightened), eased_whole, eased_whole and whole
+
+    def _end(self, number: int, demand: Demand, segment: Segment) -> tuple[float, bool]:
+        """The change up to which the price of a segment holds, away from the target, and whether that is known."""
+        end = max(self._ends(demand, segment), key=lambda end: end * segment.origin)
+        try:
+            return self._reach(number, demand, segment, end), True
+        except Unsettled:
+            return end, False
 
     def _ends(self, demand: Demand, segment: Segment) -> tuple[float, float]:
         """The changes between which a segment's basis lasts; for a target of at least 0 none that takes it below."""
@@ -258,7 +278,10 @@ def _less(value: float) -> float:
     return value - GAIN * (1 + abs(value)) if np.isfinite(value) else value
 
 
-def _shown(target: float) -> float | None:
+def _target(demand: Demand, change: float) -> float | None:
+    """A limit's target after a change, 0 at least where it is not below; None where it has no end."""
+    moved = demand.target + change
+    target = max(0.0, moved) if demand.target >= 0 else moved
     if not np.isfinite(target):
         return None
     return 0.0 if abs(target) < 1e-9 else target

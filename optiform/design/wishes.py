@@ -45,4 +45,6 @@ def _wish(bound: Binding) -> Wish | None:
             return None
         eased = bound.valid_to - target
         ended = bound.demand.kind == "line" and bound.valid_to >= WHOLE - NOTHING
-    return Wish(bound, bound.price * eased, not ended or not bound.whole) if eased > 0 and bound.price > 0 else None
+    return (
+        Wish(bound, bound.price * eased, not ended or not bound.eased_whole) if eased > 0 and bound.price > 0 else None
+    )

@@ -83,8 +83,11 @@ class Formula(Comparable):
         return str(self.table().to_html(index=False))
 
     def text(self, ending: str = ".csv") -> str:
-        """As the text of a file with this ending, .csv or .toml. Percent of the whole, exact to 1e-6."""
-        rows = [(line.ingredient.name, f"{100 * line.fraction:.6f}", line.phase) for line in self.lines]
+        """As the text of a file with this ending, .csv or .toml. Percent of the whole, exact to 1e-9.
+
+        Fewer digits would put what lies on the edge of a rule beyond it once the file is read again.
+        """
+        rows = [(line.ingredient.name, _percent(line.fraction), line.phase) for line in self.lines]
         if ending == ".toml":
             lines = {name: {"percent": float(share), "phase": phase} for name, share, phase in rows}
             return toml_text({"name": self.name, "lines": lines})
@@ -102,6 +105,17 @@ class Formula(Comparable):
         """
         output = Output("save", Path(path), force, (".csv", ".toml"), forcing="force=True")
         output.save(lambda place: place.write_text(self.text(place.suffix), encoding="utf-8"))
+
+
+def _percent(fraction: float) -> str:
+    """A mass fraction in % with nine decimals, but for the zeros behind the second.
+
+    Example:
+        >>> _percent(0.73), _percent(0.0123456789012), _percent(1.0)
+        ('73.00', '1.23456789', '100.00')
+    """
+    whole, _, decimals = f"{100 * fraction:.9f}".partition(".")
+    return f"{whole}.{decimals.rstrip('0'):0<2}"
 
 
 @frozen

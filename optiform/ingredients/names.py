@@ -254,6 +254,9 @@ def _harmless(words: str) -> bool:
 
 def _near(text: str) -> Iterator[str]:
     """Names that look like a text, best first. Never used to guess."""
+    if COLOUR_NUMBER.match(text):
+        yield from _near_colours(fold(text))
+        return
     key = fold(without_share(text)[0])
     from difflib import get_close_matches  # only for what is not known
 
@@ -261,3 +264,10 @@ def _near(text: str) -> Iterator[str]:
     inside = sorted((k for k in spellings() if key in k), key=len) if len(key) >= SHORTEST else []
     names = (name for k in [*alike, *inside] for name in spellings()[k].names)
     yield from list(dict.fromkeys(names))[:NEAR]
+
+
+def _near_colours(key: str) -> Iterator[str]:
+    """Colours with one digit other than a number, which means nothing but a colour."""
+    for k, meaning in spellings().items():
+        if len(k) == len(key) and k.startswith("ci") and sum(a != b for a, b in zip(k, key, strict=True)) == 1:
+            yield from meaning.names

@@ -50,6 +50,17 @@ _NUMBER = re.compile(
 _GRADE = re.compile(r"[ ,]+(?:usp|bp|nf|ep|fcc|ph\. ?eur\.?|pharma grade|cosmetic grade|food grade)$", re.IGNORECASE)
 #: A colour index number, by which the lists of the law name colours. Behind a colon stands which lake of it.
 COLOUR_NUMBER = re.compile(r"C\.?\s?I\.?\s?(?:No\.?\s?)?\d{5}", re.IGNORECASE)
+_CERTIFIED = re.compile(r"(?:F|Ext\.?\s?)?D&C\s[a-z]+\s(?:No\.?\s?)?\d+", re.IGNORECASE)
+
+
+def is_colour(name: str) -> bool:
+    """Whether a name can be nothing but a colour: its number, or what the US calls one that it certifies.
+
+    Example:
+        >>> is_colour("CI 77491"), is_colour("Ext. D&C Violet No. 2"), is_colour("CI 77491:1")
+        (True, True, False)
+    """
+    return any(pattern.fullmatch(name) for pattern in (COLOUR_NUMBER, _CERTIFIED))
 
 
 def tidy(text: str) -> str:

@@ -35,6 +35,7 @@ from optiform.reading.frozen import frozen
 
 REFERENCE_TEMPERATURE = 20.0  # degC
 LEAST_SOLIDS = 1e-6
+ROUNDING = 1e-8  # mass fraction: no more apart, and an answer that changes nothing is the reference itself
 #: How many times firmer or softer than the band of all assumptions a product has been read: the 28th of 30 published
 #: ratios by how far outside they lie (palm oil against an interesterified one, 0.31 and 1.0 N: F-L29).
 OWN_ERROR = 1.0 / 0.31
@@ -177,7 +178,7 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
     here, base = state(formula, temperature), state(reference, REFERENCE_TEMPERATURE)
     if here is None or base is None or base.solids[1] <= 0:
         return None
-    same = temperature == REFERENCE_TEMPERATURE and {*formula.lines} == {*reference.lines}
+    same = temperature == REFERENCE_TEMPERATURE and _alike(formula, reference)
     beside = state(reference, temperature) or base  # one jar that warms is not mixed in another way
     ends = band(here, base, packed(reference, known), 1.0 if same else known.apart, beside)
     room = None if temperature == REFERENCE_TEMPERATURE else firmness_band(formula, reference, 20.0, known)
@@ -186,6 +187,11 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
     if temperature > REFERENCE_TEMPERATURE:
         return replace(ends, high=max(ends.typical, min(ends.high, room.high)))
     return replace(ends, low=min(ends.typical, max(ends.low, room.low)))
+
+
+def _alike(formula: Formula, reference: Formula) -> bool:
+    one, other = ({(line.ingredient, line.phase): line.fraction for line in x.lines} for x in (formula, reference))
+    return all(abs(one.get(line, 0.0) - other.get(line, 0.0)) <= ROUNDING for line in {*one, *other})
 
 
 def band(

@@ -56,13 +56,13 @@ def solids_as_fat(temperature: float) -> Piecewise:
 
 def _solids_sets(mix: Mix, temperature: float, as_fat: bool = False) -> tuple[Terms, ...]:
     weights = _weights(mix, as_fat)
-    fixed = _fixed(mix, temperature)
-    return tuple(_with_waxes(mix, fixed, part, weights) for part in dissolved(mix, temperature, weights))
+    solids = _undissolved(mix, temperature, weights)
+    return tuple(_less(solids, part) for part in dissolved(mix, temperature, weights))
 
 
 def _solids_at(mix: Mix, x: Vector, temperature: float, as_fat: bool = False) -> Terms:
     weights = _weights(mix, as_fat)
-    return _with_waxes(mix, _fixed(mix, temperature), dissolved_here(mix, x, temperature, weights), weights)
+    return _less(_undissolved(mix, temperature, weights), dissolved_here(mix, x, temperature, weights))
 
 
 def _weights(mix: Mix, as_fat: bool) -> tuple[float, ...]:
@@ -83,20 +83,29 @@ def _fixed(mix: Mix, temperature: float) -> Terms:
     return Terms.known(values, group)
 
 
-def _with_waxes(mix: Mix, fixed: Terms, part: Dissolved, weights: tuple[float, ...]) -> Terms:
-    """Those solids and the waxes that stay solid."""
+def _undissolved(mix: Mix, temperature: float, weights: tuple[float, ...]) -> Terms:
+    """Those solids and all that can crystallise, as if the oil dissolved nothing."""
+    fixed = _fixed(mix, temperature)
     counts = np.array(weights or (1.0,) * len(mix.ingredients))
-    wax = wax_mass(mix) * counts
+    crystalline = 100 * wax_mass(mix) * counts
     evidence = _weaker(fixed.evidence, wax_evidence(mix))
-    if weights:
-        evidence = _weaker(evidence, _as_fat_evidence(mix))
     return Terms(
-        numerator=fixed.numerator * counts + 100 * (wax - part.figure),
+        numerator=fixed.numerator * counts + crystalline,
         denominator=fixed.denominator,
-        low=fixed.low * counts + 100 * (wax - part.most),
-        high=fixed.high * counts + 100 * (wax - part.least),
+        low=fixed.low * counts + crystalline,
+        high=fixed.high * counts + crystalline,
         missing=fixed.missing,
-        evidence=evidence,
+        evidence=_weaker(evidence, _as_fat_evidence(mix)) if weights else evidence,
+    )
+
+
+def _less(solids: Terms, part: Dissolved) -> Terms:
+    """Solids without what dissolves: least of them where most dissolves."""
+    return replace(
+        solids,
+        numerator=solids.numerator - 100 * part.figure,
+        low=solids.low - 100 * part.most,
+        high=solids.high - 100 * part.least,
     )
 
 

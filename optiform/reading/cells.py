@@ -14,7 +14,7 @@ from optiform.reading import clock
 from optiform.reading.documents import beside
 from optiform.reading.faults import Inspection
 from optiform.reading.frozen import frozen
-from optiform.reading.near import one_of_the_keys
+from optiform.reading.near import ONE_OF_THE_KEYS, one_of_the_keys
 from optiform.reading.units import parse_quantity
 
 COUNTED = 1_000_000  #: the most pieces that a whole number counts
@@ -107,8 +107,13 @@ class Cells:
         """Note that a key of this table held `read` where `expected` was wanted; an empty key is the table itself."""
         self.inspection.fault(self.place(key), read, expected, words)
 
-    def only(self, keys: Collection[str]) -> None:
-        """Note every other key, with the one it is like; of a document of another kind only that it is one."""
+    def only(self, keys: Collection[str], topic: str = "") -> None:
+        """Note every other key, with the one it is like; of a document of another kind only that it is one.
+
+        Args:
+            keys: that are read.
+            topic: of the guide, which tells them all.
+        """
         others = sorted(set(self.table) - set(keys))
         if kind := _other_kind(others):
             named = ", ".join(others[:NAMED])
@@ -116,7 +121,9 @@ class Cells:
             return
         for key in others:
             name = "a key without a name" if not key.strip() else key if key == key.strip() else f'"{key}"'
-            self.fault(name, self.table[key], one_of_the_keys(key, keys))
+            expected = one_of_the_keys(key, keys)
+            words = f"There is no key {name}. `optiform guide {topic}` lists those there are."
+            self.fault(name, self.table[key], expected, words if topic and expected.startswith(ONE_OF_THE_KEYS) else "")
 
     def lacks(self, key: str, expected: str) -> None:
         """Note a key that is not there."""

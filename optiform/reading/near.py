@@ -6,6 +6,7 @@ from optiform.reading.faults import Inspection
 
 ALIKE = 0.8  #: of difflib's ratio; below it lie words that mean something else
 _LONGEST = 100  # characters of a name that is compared
+ONE_OF_THE_KEYS = "one of the keys: "
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
@@ -44,7 +45,8 @@ def one_of_the_keys(key: str, known: Iterable[str]) -> str:
     names = list(known)
     same = key.casefold()
     near = same if same in names else nearest(same, names)
-    return f"{near}? one of the keys: {', '.join(names)}" if near else f"one of the keys: {', '.join(names)}"
+    expected = f"{ONE_OF_THE_KEYS}{', '.join(names)}"
+    return f"{near}? {expected}" if near else expected
 
 
 def refuse_misspelt(

@@ -18,6 +18,9 @@ _QUANTITIES = {
 }
 _MONEY = re.compile(r"[A-Z]{3}(/kg|/h)?")
 
+#: The topic of the guide with a choice that is too long to be told, by the first of its words.
+_LONG = {"cream scrub": "brief"}
+
 #: Words of the reader on what stood there, and no text of the maker's.
 _DESCRIBED = re.compile(
     r"(an?|no|more than|lines|the character|fixed at|at least|at most|several|several that fit|given|every|own lines"
@@ -107,7 +110,7 @@ def _no_key(place: str, _: str, words: "re.Match[str]") -> str:
 def _no_figure(place: str, read: str, _: "re.Match[str]") -> str:
     """A figure that a limit or the goal needs; a price is the one that most tables lack."""
     names, wanted = read.removeprefix("no figure for "), place.split("] ")[-1]
-    many = ", " in names
+    many = "; " in names
     figure = "price" if wanted == "cost" else _column_of(wanted)
     needs = "" if figure in ("price", wanted) else f", and without it no {wanted}"
     add = f"Add the figure, in a column {figure}, to your price table"
@@ -141,17 +144,27 @@ def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
 
 
 def _choice(place: str, read: str, words: "re.Match[str]") -> str:
-    near = _near(read, words["list"].split(", "))
+    names = words["list"].split(", ")
+    near, topic = _near(read, names), _LONG.get(names[0])
     whole = f"Write {words['some']} of{words['whose'] or ''}: {words['list']}"
+    if topic:
+        whole = f"Write for instance {names[0]}; `optiform guide {topic}` lists them all"
     return _wrong(place, read, "is not known here", near or whole)
 
 
 def _near(read: str, names: Sequence[str]) -> str:
-    """The question whether the nearest of these names was meant; empty where none is near."""
+    """The question whether the nearest of these names was meant, or one with all its words; empty where none is near.
+
+    Example:
+        >>> _near("“lip balm”", ["balm", "stick and lip balm"]), _near("bam", ["jar"])
+        ('Did you mean stick and lip balm?', '')
+    """
     from difflib import get_close_matches  # only for what is misspelt
 
-    near = get_close_matches(read.strip("“”"), names, n=1, cutoff=0.8)
-    return f"Did you mean {near[0]}?" if near else ""
+    words = read.strip("“”")
+    within = [name for name in names if words and {*words.split()} <= {*name.split()}]
+    near = get_close_matches(words, names, n=1, cutoff=0.8) or within[:3]
+    return f"Did you mean {' or '.join(near)}?" if near else ""
 
 
 def _quantity(place: str, read: str, words: "re.Match[str]") -> str:
@@ -216,7 +229,7 @@ def _thing(place: str, read: str, words: "re.Match[str]") -> str:
 
 
 def _no_column(_: str, read: str, words: "re.Match[str]") -> str:
-    there = f"; now it has {read.strip('“”')}" if read else ""
+    there = f", or call one of these so: {read.strip('“”')}" if read else ""
     return f"There is no column {words['name']}. Add it to the header{there}"
 
 

@@ -19,6 +19,7 @@ from optiform.rules.positive import Listing
 
 State = Literal["known", "not known", "not given", "does not apply"]
 NOT_CHOSEN = "choice-missed"  #: rule of a warning that a choice of the brief is not kept
+HOLDS_UP = ("vessel-full", "stock-short")  #: rules of warnings without whose remedy a batch does not begin
 #: What a warning can be about.
 About = Literal[
     "law", "preservation", "acidity", "charge", "electrolyte", "gas", "emulsifier", "heat", "oxidation", "water",
@@ -150,6 +151,11 @@ class FormulaWarning:
     part: str = ""
 
     @property
+    def comes_first(self) -> bool:
+        """Whether no short answer leaves it out, though it is no stop: the brief overrules it, or no batch begins."""
+        return self.level != "stop" and (self.overruled or self.rule in HOLDS_UP)
+
+    @property
     def text(self) -> str:
         """The whole of it in words."""
         return words_of(self)
@@ -160,14 +166,26 @@ class FormulaWarning:
 
 
 def heaviest_first(warnings: Iterable[FormulaWarning]) -> list[FormulaWarning]:
-    """Every stop, then what the brief overrules, what to mind, and the notes, otherwise in their order.
+    """Every stop, then what holds up the batch, what the brief overrules, what to mind, and the notes.
+
+    Otherwise in their order.
 
     Example:
         >>> note, stop = (FormulaWarning("dose", level, level, "usual-use") for level in ("note", "stop"))
         >>> [warning.text for warning in heaviest_first([note, stop])]
         ['stop', 'note']
+        >>> rules = ("usual-use", "stock-short")
+        >>> dose, lot = (FormulaWarning("dose", "mind", word, rule) for word, rule in zip(("dose", "lot"), rules))
+        >>> [warning.text for warning in heaviest_first([dose, lot])]
+        ['lot', 'dose']
     """
-    return sorted(warnings, key=lambda warning: 0.5 if warning.overruled else LEVELS.index(warning.level))
+    return sorted(warnings, key=_lightness)
+
+
+def _lightness(warning: FormulaWarning) -> float:
+    if warning.overruled:
+        return 0.5
+    return 0.25 if warning.comes_first else LEVELS.index(warning.level)
 
 
 @frozen

@@ -28,6 +28,7 @@ def rule_checks(mix: Mix, x: Vector, scope: Scope) -> Iterator[RuleCheck]:
     for rule in applying(scope, _used(mix, x)):
         content = float(rule.terms(mix).numerator @ x)
         kept = rule.keeps(content) or (bool(rule.only) and rule.keeps(float(rule.certain(mix).numerator @ x)))
+        kept = kept or not rule.covers(mix, x)
         yield RuleCheck(
             group=rule.group,
             content=content,
@@ -90,12 +91,16 @@ def unjudged_parts(mix: Mix, x: Vector, scope: Scope) -> Iterator[Unjudged]:
             counted = tuple(item.name for item in used if rule.beyond_doubt(item) > 0)
             yield Unjudged(rule.group, fact, counted)
     for item in dict.fromkeys(used):
-        for point in standings(item, scope):
+        points = tuple(standings(item, scope))
+        forbidden = {name for point in points if point.allowed is False for name in point.why.names}
+        for point in points:
             if point.allowed is None:
                 yield Unjudged(f"{item.name} as a {point.use}", NotSettled(item.name, point), (item.name,))
         if not item.constituents:
             yield Unjudged(item.name, Undeclared(item.name), (item.name,))
         for inci in unjudged(item, scope):
+            if inci in forbidden:
+                continue  # it was looked up: a list has it not
             where = tuple(market for market in scope.markets if inci not in known(market))
             unknown = NotInTables(inci, item.name, where, tuple(resolve(inci).near), is_nano(inci))
             yield Unjudged(inci, unknown, (item.name,))

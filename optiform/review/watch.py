@@ -74,7 +74,7 @@ def _effect(rule: Rule, mix: Mix, x: Vector, content: float) -> str:
         return "" if rule.statement and rule.within(certain) else "not known"
     if rule.kind == "no entry":
         return "note"
-    if rule.keeps(content):
+    if rule.keeps(content) or not rule.covers(mix, x):
         return ""
     if rule.kind in HARD:
         return "not known" if rule.only and rule.keeps(certain) else "breaks"

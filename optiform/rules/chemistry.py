@@ -152,7 +152,7 @@ NAMED = {
     "preserving fully": "preservative, of its usual top dose,",
     "carrying": "oil that the emulsifiers carry",
     "carrying alone": "emulsifier that carries alone",
-    "oxidation": "C18:2 and twice C18:3",
+    "oxidation": "linoleic and twice linolenic acid",
     "surfactant": "active surfactant",
     "surface-active item": "emulsifier or surfactant",
     "salt poor": "emulsifier tender to salt",
@@ -244,6 +244,8 @@ def _brought(items: tuple[Ingredient, ...]) -> Amounts:
 
 def _either(row: Chemistry, items: Sequence[Ingredient], brought: Amounts) -> Either | None:
     """A rule over these ingredients; None where they cannot break it. `brought`: what each brings."""
+    if any(all(term.side == "high" and not any(brought.of(term.what)) for term in way) for way in row.ways):
+        return None  # nothing of what there may be too much of: so it is with most rules, and no bound is made
     ways = [tuple(term.over(items, brought) for term in way) for way in row.ways]
     if any(all(map(_always, way)) for way in ways):
         return None

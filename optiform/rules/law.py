@@ -13,7 +13,7 @@ import numpy as np
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
 from optiform.ingredients.names import is_nano, resolve
-from optiform.properties.base import Mix, Terms
+from optiform.properties.base import Mix, Terms, Vector
 from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.markets import MARKETS as MARKETS
@@ -22,6 +22,9 @@ from optiform.rules.markets import jurisdictions
 HARD = ("maximum", "below", "prohibited")  #: kinds that are law with a number
 TRACE = 0.1  #: %; a declared part below this share of an ingredient may be a trace that nobody added
 BROUGHT = 10.0  #: %; below it a part comes along with what is bought for something else. Common practice, no source.
+POWDER = "powder product"  #: what some rules are about; with `PASTE` of what is `WET` it is none (custom, no source)
+WET = "water", "oil", "butter", "ester", "silicone", "humectant", "liquid surfactant"
+PASTE = 0.2
 #: What a rule asks of an oil as it is bought; its certificate says so, the product does not.
 OF_THE_OIL = "peroxide value", "content of the oil"
 ROUNDING = 1e-6  #: relative; the last digit of a formula as it is written to a file
@@ -55,7 +58,7 @@ class Rule:
             statement, `guidance` advice, `no entry` no number, `open` a rule of which it is not known whether it is
             kept, above its limit where it has one.
         only: `preservative`, `uv filter` or `ph adjuster` where it holds for what is bought as one, `added` where a
-            trace is let pass; else empty.
+            trace is let pass, `powder product` where the finished product has to be a powder; else empty.
         highest_ph: of a product with it, where the rule has one: a base whose pH is set below that keeps the rule.
         statement: the condition on what is bought that a supplier can confirm, where it is open for that; else empty.
         words: what a label has to say; else empty.
@@ -132,12 +135,17 @@ class Rule:
         """Likewise, of what counts beyond doubt where the rule is `only` for some of it, and no supplier confirms."""
         return Terms.exact(np.array([self.beyond_doubt(item) for item in mix.ingredients]))
 
+    def covers(self, mix: Mix, x: Vector) -> bool:
+        """Whether a product may be of the form that the rule is about; most rules are about any."""
+        wet = np.array([bool(item.functions) and item.functions[0] in WET for item in mix.ingredients])
+        return self.only != POWDER or float(x[wet].sum()) < PASTE
+
     def beyond_doubt(self, item: Ingredient) -> float:
         """Content of an ingredient in % of what counts beyond doubt: nothing that a supplier's paper confirms."""
         if self.statement in item.statements:
             return 0.0
         least = TRACE if self.only == "added" else 0.0
-        if self.only not in ("", "added") and not item.has(self.only):
+        if self.only not in ("", "added", POWDER) and not item.has(self.only):
             least = BROUGHT if self.kind == "open" else np.inf
         named = ((_counted(part, wary=False), part.share.most) for part in item.constituents)
         return sum(self.factors[name] * share for name, share in named if name in self.factors and share >= least)

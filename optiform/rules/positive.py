@@ -6,13 +6,14 @@ still be used for something else, which has to be apparent: then it is not known
 """
 
 import datetime
+import re
 from collections.abc import Iterator
 from enum import Enum, auto
 from functools import cache
 from itertools import product
 
 from optiform.ingredients.ingredient import Evidence, Ingredient
-from optiform.ingredients.spelling import COLOUR_NUMBER
+from optiform.ingredients.spelling import is_colour
 from optiform.reading.frozen import frozen
 from optiform.reading.tables import shipped
 from optiform.rules.law import Scope, day, known
@@ -22,8 +23,10 @@ from optiform.rules.markets import MARKETS, country
 ANNEXES = {"preservative": {"EU": "Annex V", "GB": "Annex 5"}, "colourant": {"EU": "Annex IV", "GB": "Annex 4"}}
 ANNEXES["uv filter"] = {"EU": "Annex VI", "GB": "Annex 6"}
 ACTS = {"EU": "Regulation (EC) 1223/2009", "GB": "assimilated Regulation (EC) 1223/2009"}
-#: How a list is known where nothing stands on it: the EU's was read as of August 2026, the GB's is inferred from it.
-READ = {"EU": Evidence.PUBLISHED, "GB": Evidence.SECONDARY}
+#: How a list is known where nothing stands on it: the EU's was read as of August 2026, the GB's is inferred from it. Of
+#: the US's, colours exempt from certification were read to guaiazulene and those that need it to D&C Red No. 27; which
+#: others there are is from memory.
+READ = {"EU": Evidence.PUBLISHED, "GB": Evidence.SECONDARY, "US": Evidence.RECALLED}
 US_COLOURS = "21 CFR 73, 74 and 82"
 DRUG = "21 CFR 700.35"
 
@@ -43,9 +46,7 @@ class Listed(Enum):
     ONLY_PURPOSE = auto()  #: it has no purpose but that, and is bought as something else
     DRUG = auto()  #: it makes a drug of the product
     OTHER_COLOUR_AREA = auto()  #: a colour additive, not for this area
-    NO_COLOUR = auto()  #: no colour additive
-    MAYBE_NO_COLOUR = auto()  #: no colour additive, and it may have another lawful purpose
-    NOT_LOOKED_UP = auto()
+    SOME_PRODUCTS = auto()  #: a colour additive in some products of this area
 
 
 @frozen
@@ -180,8 +181,8 @@ def _otherwise(item: Ingredient, use: str) -> tuple[bool | None, Listing]:
     """What an ingredient may be that is on no list for a use: (False or None, why)."""
     names = tuple(_names(item))
     unknown = [name for name in names if not any(name in known(where) for where in MARKETS)]
-    # The list of colours goes by their numbers: one that it does not hold is on no list.
-    if strange := tuple(name for name in unknown if use != "colourant" or not COLOUR_NUMBER.fullmatch(name)):
+    # A list of colours goes by their numbers, that of the US by names of its own: one it does not hold is on no list.
+    if strange := tuple(name for name in unknown if use != "colourant" or not is_colour(name)):
         return None, Listing(Listed.UNKNOWN_NAME, strange)
     purposes = {name: row["other purpose"] for name in names if (row := _unlisted(use).get(name))}
     other = [f"{name} ({purpose})" for name, purpose in purposes.items() if purpose]
@@ -210,20 +211,24 @@ def _american(item: Ingredient, use: str, market: str, scope: Scope) -> Iterator
     if use != "colourant" or not (names := tuple(_names(item))):
         return
     rows = [row for name in names if (row := _us_colours().get(name.casefold()))]
-    area = scope.area if scope.area in ("eyes", "lips") else "external"
-    if any(row["us reference"] and row[f"us {area}"] == "yes" for row in rows):
+    areas = [_us_areas(row, scope.area) for row in rows]
+    if ["yes"] in areas:
         return
     if rows:
-        reference, evidence = rows[0]["us reference"] or US_COLOURS, Evidence(rows[0]["us evidence"])
-        yield Standing(use, market, False, Listing(Listed.OTHER_COLOUR_AREA, names), reference, evidence)
+        some = next((row for row, where in zip(rows, areas, strict=True) if scope.area in where), None)
+        row = some or rows[0]
+        how = Listed.OTHER_COLOUR_AREA if row["us reference"] else Listed.NOT
+        why = Listing(Listed.SOME_PRODUCTS, names, some["note"]) if some else Listing(how, names)
+        reference, evidence = row["us reference"] or US_COLOURS, Evidence(row["us evidence"])
+        yield Standing(use, market, None if some else False, why, reference, evidence)
         return
-    unlisted = [row for name in names if (row := _unlisted(use).get(name)) and row["us"] == "not listed"]
-    if unlisted and not any(row["other purpose"] for row in unlisted):
-        why = Listing(Listed.NO_COLOUR, names)
-        yield Standing(use, market, False, why, US_COLOURS, Evidence(unlisted[0]["evidence"]))
-        return
-    how = Listed.MAYBE_NO_COLOUR if unlisted else Listed.NOT_LOOKED_UP
-    yield Standing(use, market, None, Listing(how, names), US_COLOURS, Evidence.RECALLED)
+    allowed, why = _otherwise(item, use)
+    yield Standing(use, market, allowed, why, US_COLOURS, READ["US"])
+
+
+def _us_areas(row: dict[str, str], area: str) -> list[str]:
+    """`yes` or `no` for a colour in this area, or the areas of which some products may have it."""
+    return row[f"us {area if area in ('eyes', 'lips') else 'external'}"].split("; ")
 
 
 # -- the tables --------------------------------------------------------------------------------------------------------
@@ -268,10 +273,13 @@ def _unlisted(use: str) -> dict[str, dict[str, str]]:
 
 @cache
 def _us_colours() -> dict[str, dict[str, str]]:
-    """Rows of colourants.csv by each of their names, without case."""
+    """Rows of colourants.csv by each of their names, without case; certified ones by short names too, as Red 33."""
     rows = shipped("colourants")
     named = {name.casefold(): row for row in rows for name in row["inci"].split("; ")}
-    return named | {f"ci {row['ci']}": row for row in rows if row["ci"] and f"ci {row['ci']}" not in named}
+    american = {name.casefold(): row for row in rows if row["us certified"] for name in row["us name"].split(" or ")}
+    short = {re.sub(r"(?:f?d&c|no\.) ", "", name): row for name, row in american.items()}
+    numbered = {f"ci {row['ci']}": row for row in rows if row["ci"]}
+    return numbered | short | american | named
 
 
 @cache

@@ -7,27 +7,42 @@ from optiform.costs.money import shown
 from optiform.design.planned import RangeAnswer
 from optiform.design.shared import CommonBase
 from optiform.reading.units import count_of
+from optiform.telling.figures import listed
 from optiform.telling.parts import Column, Part, Section, Sentence, Table
 
 ONCE = "An assessor decides whether one assessment covers the base and what each product has beside it."
+
+ALONE = "A common base takes two products or more. Plan another beside this one."
+NONE = (
+    "No two of the products can share a base within their limits: all formulas here are free. Each also keeps what "
+    "customers notice. What differs between them, such as an oil or the grains, can be called a product's own in the "
+    "plan, beside the base (own: optiform guide buying)."
+)
 
 
 def on_one_base(of: CommonBase, answer: RangeAnswer) -> Iterator[Sentence]:
     """Who shares it, and the money beside that of free formulas."""
     money = answer.plan.currency
     if not of.products:
-        yield Sentence("No two of the products can share a base within their limits: all formulas here are free.")
+        yield Sentence(NONE if len(answer.products) > 1 else ALONE)
         return
-    yield Sentence(f"{_listed(of.products)} share one base; beside it each has its own lines.")
+    yield Sentence(f"{listed(of.products)} share one base; beside it each has its own lines.")
     if of.tried:
         yield Sentence(f"No more of them can share one: {count_of(of.tried, 'larger or equal group')} cannot.")
     if of.free is not None:
         more = answer.money - of.free
-        words = f"{shown(more)} {money} more" if more >= 0.005 else "no more"
+        words = f"{shown(more)} {money} more" if more >= 0.005 else _less(-more, money)
         goes_in = "" if of.free_used is None else f", and {of.free_used:.3f} kg would go in"
         yield Sentence(
             f"With free formulas it would be {shown(of.free)} {money}{goes_in}: the common base costs {words}."
         )
+
+
+def _less(saved: float, money: str) -> str:
+    """How a base can cost less than formulas that are free: no brief but the first fixes its lines."""
+    if saved < 0.005:
+        return "no more"
+    return f"{shown(saved)} {money} less, as what a brief fixes of its lines holds in the first product alone"
 
 
 def base(of: CommonBase, answer: RangeAnswer, once: Sequence[OneOff]) -> Section:
@@ -47,12 +62,7 @@ def _paid_once(of: CommonBase, once: Sequence[OneOff], money: str) -> Iterator[S
     """What need not be paid for each of the products."""
     fewer = len(of.products) - 1
     if once:
-        names = " and ".join(one.name for one in once)
+        names = listed([one.name for one in once])
         saved = fewer * sum(one.cost for one in once)
         words = f"Paid once for the base and not {len(of.products)} times, {names}: {shown(saved)} {money} less."
         yield Sentence(f"{words} {ONCE}")
-
-
-def _listed(names: Sequence[str]) -> str:
-    *first, last = names
-    return f"{', '.join(first)} and {last}"

@@ -17,7 +17,7 @@ from optiform.telling.figures import amount
 from optiform.telling.jar import holds
 from optiform.telling.method import SAID_BY, done, minded, said_by
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
-from optiform.telling.report import MAKING, NOT_A_RELEASE, most_told, warning_sentences
+from optiform.telling.report import MAKING, NOT_A_RELEASE, first_of, most_told, warning_sentences
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
@@ -95,7 +95,8 @@ def _amounts(batch: Amounts) -> Section:
 
 def _content(sheet: BatchSheet) -> Section:
     """What a jar holds, where its volume is given."""
-    return Section("jar", "", tuple(holds(sheet.content)) if sheet.content else ())
+    parts = tuple(holds(sheet.content)) if sheet.content else ()
+    return Section("jar", "", parts, short=len(parts) == 1, instead=parts[0].text.rstrip(".") if parts else "")
 
 
 def _head(sheet: BatchSheet) -> Section:
@@ -189,7 +190,15 @@ def _parts(sheet: BatchSheet) -> Section:
 def _warnings(sheet: BatchSheet) -> Section:
     parts, most = tuple(warning_sentences(sheet.warnings)), most_told(sheet.warnings, MOST)
     instead = count_of(len(parts), "note") if most is None else ""
-    return Section("warnings", "Watch out for", parts, short=most is not None, most=most or 0, instead=instead)
+    return Section(
+        "warnings",
+        "Watch out for",
+        parts,
+        short=most is not None,
+        most=most or 0,
+        least=first_of(sheet.warnings),
+        instead=instead,
+    )
 
 
 def _grown(sheet: BatchSheet) -> Section:
@@ -197,9 +206,9 @@ def _grown(sheet: BatchSheet) -> Section:
     grown = sheet.scale_up
     if grown is None:
         return Section("larger", "", ())
-    words = [f"{grown.made:.0f} g at once are {grown.made / grown.seen:.1f} times the {grown.seen:g} g made so far."]
-    if grown.between:
-        first = " g, then of ".join(f"{mass:.0f}" for mass in grown.between)
+    times = f"{grown.made:.0f} g at once are {grown.made / grown.seen:.1f} times the {grown.seen:g} g made so far"
+    words, first = [f"{times}."], " g, then of ".join(f"{mass:.0f}" for mass in grown.between)
+    if first:
         words.append(f"Make one of {first} g first: no step larger than {STEP:g} times.")
     words += [
         f"Cooling to {slower.to:g} °C took {slower.seen:.0f} min; now about {slower.low:.0f} min stirred, up to "
@@ -207,7 +216,14 @@ def _grown(sheet: BatchSheet) -> Section:
         for slower in grown.cooling
     ]
     words.append("Read in both batches, and compare:")
-    return Section("larger", "Larger than before", (*sentences(words, bullet=False), *sentences(READINGS)))
+    parts = (*sentences(words, bullet=False), *sentences(READINGS))
+    return Section(
+        "larger",
+        "Larger than before",
+        parts,
+        short=False,
+        instead=f"{times}; make one of {first} g first" if first else times,
+    )
 
 
 def _steps(sheet: BatchSheet) -> Section:

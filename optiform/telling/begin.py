@@ -1,6 +1,6 @@
 """A product that is begun, told: how its formula was read, and what to decide next."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from optiform.brief.brief import Brief
@@ -47,11 +47,25 @@ def next_to_decide(brief: Brief) -> Section:
 def _open(brief: Brief) -> Iterator[str]:
     if not brief.scope.markets:
         yield "Markets: name one, else no law is looked at."
+    if lacking := _not_on_shelf(brief):
+        yield f"The shelf: your tables lack {_named(lacking)} of today's formula. Give each a row, or it is left out."
     unpriced = [item.name for item in brief.mix.ingredients if item.value("price") is None]
     if unpriced:
-        more = f" and {len(unpriced) - FEW} more" if len(unpriced) > FEW else ""
-        yield f"Prices: add those of {'; '.join(unpriced[:FEW])}{more}. Without them the cost is not known."
+        yield f"Prices: add those of {_named(unpriced)}. Without them the cost is not known."
     if not brief.limits and brief.reference is None:
         yield "Limits: say what customers must find in it (firmness, feel, foam). Until then what is usual decides."
     if brief.jar is None:
         yield "The jar: give its net mass, and costs and savings are told per jar."
+
+
+def _not_on_shelf(brief: Brief) -> list[str]:
+    """What today's formula has and no candidate is, nor left out for a reason that the answer gives."""
+    known = {item.name for item in brief.mix.ingredients} | {name for name, _ in brief.left_out}
+    lines = brief.reference.lines if brief.reference else ()
+    return [line.ingredient.name for line in lines if line.ingredient.name not in known]
+
+
+def _named(names: Sequence[str]) -> str:
+    """The first few of some names, and how many more there are."""
+    more = f" and {len(names) - FEW} more" if len(names) > FEW else ""
+    return f"{'; '.join(names[:FEW])}{more}"

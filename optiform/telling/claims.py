@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
 from optiform.rules.claims import CLAIMS, against, known_for, unconfirmed
+from optiform.telling.figures import listed
 from optiform.telling.parts import Level, Sentence
 
 
@@ -32,4 +33,4 @@ def to_ask(asked: Sequence[tuple[tuple[str, ...], tuple[str, ...]]]) -> Iterator
     """Of which lines to ask the suppliers, and for which claims: the names do not say what these are made from."""
     for of, names in asked:
         words = "the name does not say what it is made from"
-        yield Sentence(f"Have the suppliers confirm {' and '.join(of)} ({words}): {'; '.join(names)}.")
+        yield Sentence(f"Have the suppliers confirm {listed(of)} ({words}): {'; '.join(names)}.")

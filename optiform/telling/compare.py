@@ -24,12 +24,15 @@ LINE_BY_LINE = (
     "--part shares."
 )
 SMALL = 0.02  # of the largest part: a line that is told with others
+MOST = 20  # lines in the short telling
 NAME, ROOM = 16, 48  # characters of a formula's name over a column at least, and of all together
 #: What a maker looks at first, beside the cost: what is firm, cold and warm.
 FIRST = (
     "firmness at 20 degC", "structuring solids at 10 degC", "structuring solids at 20 degC",
     "structuring solids at 35 degC", "solid fat at 20 degC", "solid fat at 35 degC",
 )  # fmt: skip
+GRAINS = "undissolved grains at 20 degC", "mean grain size"  #: looked at first too, where a hand can feel the change
+COARSER = 0.1  # of the larger figure: less of a change of grains is not felt. Common practice, no source
 #: What is felt of a change, told in a sentence each.
 FELT = ("structuring solids at 20 degC", "structuring solids at 35 degC", "oil phase", "undissolved grains at 20 degC")
 
@@ -56,8 +59,9 @@ def compared(
         hundred: the formula that is 100 on that scale; else the first one.
     """
     heads = _heads(answer)
-    first = sorted((row for row in answer.properties if row.name in FIRST), key=lambda row: FIRST.index(row.name))
-    solids = _properties("firmness", "Firmness", first, heads, short=True)
+    grains = list(filter(_coarser, _looked_at(answer, GRAINS)))
+    head = "Firmness and grains" if grains else "Firmness"
+    solids = _properties("firmness", head, [*_looked_at(answer, FIRST), *grains], heads, short=True)
     sections = [
         Section("answer", "", (*_cost(answer), *_label_line(answer), *_gaps(answer), *sentences(notes))),
         _moved(answer, heads),
@@ -69,6 +73,17 @@ def compared(
     ]
     title = " and ".join(formula.name for formula in answer.formulas)
     return Telling(f"{title}, side by side", tuple(sections), _lines(answer, heads))
+
+
+def _looked_at(answer: Comparison, names: Sequence[str]) -> list[PropertyRow]:
+    """Rows of some properties, in the order of their names."""
+    return sorted((row for row in answer.properties if row.name in names), key=lambda row: names.index(row.name))
+
+
+def _coarser(row: PropertyRow) -> bool:
+    """Whether grains differ by what is felt; none against some does."""
+    known = [value for value in row.values if value is not None]
+    return not row.same and (len(known) < len(row.values) or max(known) - min(known) >= COARSER * max(known))
 
 
 def _firmness(answer: Comparison, firms: Mapping[str, Firm] | None, hundred: str) -> Iterator[Part]:
@@ -129,7 +144,7 @@ def _moved(answer: Comparison, heads: Sequence[str]) -> Section:
     same = [row.ingredient for row in answer.lines if row.same]
     alike = f"The same to {answer.resolution:.3g} % points, which the scale cannot tell apart: {'; '.join(same)}."
     table = (Table((*columns, *change), cells),) if rows else (Sentence("No line differs."),)
-    return Section("lines", "What moved, % of the jar", (*table, *((Sentence(alike),) if same else ())))
+    return Section("lines", "What moved, % of the jar", (*table, *((Sentence(alike),) if same else ())), most=MOST)
 
 
 def _change(row: LineRow, columns: int) -> tuple[float, ...]:

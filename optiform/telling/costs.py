@@ -166,14 +166,18 @@ def _hit(sheet: CostSheet) -> Section:
         return Section("hit", "", ())
     title = f"For {shown(sheet.hit.target)} {sheet.brief.currency} a jar"
     return Section(
-        "hit", title, (*sentences(_hit_words(sheet.hit, sheet.brief.currency), bullet=False), *_lines(sheet))
+        "hit",
+        title,
+        (*sentences(_hit_words(sheet.hit, sheet.reach, sheet.brief.currency), bullet=False), *_lines(sheet)),
     )
 
 
-def _hit_words(hit: Hit, money: str) -> Iterator[str]:
+def _hit_words(hit: Hit, reach: Reach | None, money: str) -> Iterator[str]:
     fixed = f"{shown(hit.fixed)} {money} of a jar does not depend on its formula (packaging, work, overhead, paid once)"
     if hit.allowed <= 0:
-        yield f"{fixed}. That alone is more than you ask for: save {shown(hit.fixed - hit.target)} {money} there first."
+        yield f"{fixed}. That alone is {shown(hit.fixed - hit.target)} {money} more than you ask for."
+        if reach is not None and reach.cost is not None:
+            yield _from_the_rest(reach.cost, hit.target, money)
         return
     yield f"{fixed}."
     yield f"That leaves {shown(hit.allowed)} {money} for the ingredients; now they cost {shown(hit.ingredients)}."
@@ -185,8 +189,13 @@ def _hit_words(hit: Hit, money: str) -> Iterator[str]:
     elif hit.why:
         yield f"No formula was found that hits it: {why_none(hit.why)}."
     elif hit.least is not None:
-        more = f"{shown(hit.least - hit.target)} {money} must come from the rest"
-        yield f"No formula within your limits does: the cheapest makes a jar {shown(hit.least)} {money}; {more}."
+        yield f"No formula within your limits does. {_from_the_rest(hit.least, hit.target, money)}"
+
+
+def _from_the_rest(least: float, target: float, money: str) -> str:
+    """What the cheapest formula leaves to be saved elsewhere."""
+    rest = f"{shown(least - target)} {money} must come from the rest"
+    return f"The brief's cheapest formula makes a jar {shown(least)} {money}: {rest}."
 
 
 def _lines(sheet: CostSheet) -> Iterator[Table]:

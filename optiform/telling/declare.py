@@ -3,12 +3,14 @@
 from collections.abc import Iterator, Mapping, Sequence
 
 from optiform.ingredients.catalogue import Source
+from optiform.ingredients.ingredient import Evidence
 from optiform.label.allergens import AllergenContent
 from optiform.label.declare import Declaration
 from optiform.label.items import Item
 from optiform.label.net_content import NetContent, figure
 from optiform.label.order import Entry
 from optiform.reading.units import count_of
+from optiform.review.answer import RuleCheck
 from optiform.rules.duties import Duty
 from optiform.rules.law import rules
 from optiform.rules.markets import country, jurisdictions, named
@@ -170,7 +172,8 @@ def _range(entry: Entry) -> str:
 
 def _statements(draft: Declaration) -> Section:
     count = len(draft.statements)
-    instead = f"{count_of(count, 'thing')} that the rules of this market add" if count else ""
+    recalled = _from_memory(draft.statements)
+    instead = f"{count_of(count, 'thing')} that the rules of this market add{recalled}" if count else ""
     title = "What the rules of this market add"
     return Section("market", title, sentences(map(statement, draft.statements)), short=False, instead=instead)
 
@@ -196,8 +199,15 @@ def _duties(draft: Declaration) -> Section:
         *(_duty(duty, draft) for duty in own),
         *(_named(words, group, draft) for words, group in groups.items() if group),
     ]
-    instead = f"{count_of(len(own), 'duty', 'duties')} of whoever sells there, as read" if own else ""
-    return Section("duties", "Duties of whoever sells there, as read", sentences(texts), short=False, instead=instead)
+    duties = count_of(len(own), "duty", "duties")
+    instead = f"{duties} of whoever sells there{_from_memory(own)}" if own else ""
+    return Section("duties", "Duties of whoever sells there", sentences(texts), short=False, instead=instead)
+
+
+def _from_memory(points: Sequence[Duty | RuleCheck]) -> str:
+    """How many of these were never read, for a line that stands for them."""
+    count = sum(point.evidence is Evidence.RECALLED for point in points)
+    return f" ({count} from memory)" if count else ""
 
 
 def _duty(duty: Duty, draft: Declaration) -> str:

@@ -16,7 +16,7 @@ from optiform.review.measures import setting_of
 from optiform.telling import measured, report, usual
 from optiform.telling.acidity import acidity, ph_line
 from optiform.telling.claims import claims
-from optiform.telling.figures import capital
+from optiform.telling.figures import capital, listed
 from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
 from optiform.telling.goal import better, unit_of_goal
@@ -44,7 +44,7 @@ def designed(answer: Designed) -> Telling:
         *usual.against_kind(looked, brief),
         *usual.gave(answer.gave),
         *_could_be_missed(answer),
-        *(_dearest(answer) if answer.ranged else ()),
+        *(_dearest(answer) if answer.look != "prices" else ()),
         report.cautions_line(looked),
     ]
     sections = [
@@ -52,9 +52,9 @@ def designed(answer: Designed) -> Telling:
         weigh,
         Section("summary", "", tuple(summary)),
         report.warnings(looked.warnings),
-        report.limits(looked, *_sureness(answer)),
+        report.limits(looked, *(_sureness(answer) if answer.look != "savings" else ())),
         report.properties(looked),
-        *((_prices(answer), unused(answer)) if answer.ranged else ()),
+        *((_prices(answer), unused(answer)) if answer.look == "whole" else ()),
         left_out(brief, formula),
         spending(brief.currency, formula, brief.batch),
         report.law(looked),
@@ -92,7 +92,7 @@ def facts(brief: Brief) -> str:
     """What a brief is about, in a sentence."""
     scope = brief.scope
     kind = brief.kind or "no kind of product given"
-    law = f"{' and '.join(scope.markets)} law in force on {scope.date}" if scope.markets else "no market given"
+    law = f"{listed(scope.markets)} law in force on {scope.date}" if scope.markets else "no market given"
     return f"{capital(kind)}, {scope.use}, {scope.area}; {law}. Goal: {brief.goal.words}."
 
 

@@ -1,6 +1,6 @@
 """Figures and short words as they are shown."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import ROUND_FLOOR, Decimal
 
 
@@ -54,6 +54,16 @@ def mass(kg: float) -> str:
 def shorten(text: str, most: int = 60) -> str:
     """The text, cut with dots where it is longer than `most`."""
     return text if len(text) <= most else text[: most - 3].rstrip() + "..."
+
+
+def listed(words: Sequence[str]) -> str:
+    """Words as a sentence lists them.
+
+    Example:
+        >>> listed(["EU"]), listed(["EU", "GB"]), listed(["EU", "GB", "US"])
+        ('EU', 'EU and GB', 'EU, GB and US')
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def capital(text: str) -> str:

@@ -8,6 +8,7 @@ from optiform.properties.base import OF_TODAY
 from optiform.properties.base import of_what as of_what
 from optiform.properties.grounds import Assumption, FittedTo, Readings, Relative
 from optiform.review.answer import Measured
+from optiform.telling.figures import listed
 from optiform.telling.parts import Column, Part, Sentence, Table, number, sentences
 from optiform.telling.words import in_words
 
@@ -47,13 +48,9 @@ def _readings(fit: Readings) -> str:
     >>> in_words(Readings(2, 12, (10.0, 20.0), (168.0,)))
     '2 trials, 12 readings at 10 and 20 degC, 7 days old'
     """
-    heat = _listed([f"{at:g}" for at in fit.temperatures])
-    days = _listed([f"{hours / 24:.3g}" for hours in fit.ages])
+    heat = listed([f"{at:g}" for at in fit.temperatures])
+    days = listed([f"{hours / 24:.3g}" for hours in fit.ages])
     return f"{fit.trials} trials, {fit.readings} readings at {heat} degC, {days} days old"
-
-
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 @in_words.register

@@ -203,8 +203,8 @@ def _oxidising(fact: facts.Oxidising) -> str:
     ends = " to ".join(f"{end * fact.oils / 100:.2g}" for end in (fact.low, fact.high))
     has = "it has none" if fact.has is None else f"it has {fact.has:.2g}"
     return (
-        f"its oils oxidise {how}: C18:2 and twice C18:3 are {fact.after:.3g} % of the oils, today {fact.before:.3g}. "
-        f"Usual against it is {fact.antioxidant}, {fact.low:g} to {fact.high:g} % of the oils "
+        f"its oils oxidise {how}: linoleic and twice linolenic acid are {fact.after:.3g} % of the oils, "
+        f"today {fact.before:.3g}. Usual against it is {fact.antioxidant}, {fact.low:g} to {fact.high:g} % of the oils "
         f"({_HOW_SURE[fact.evidence]}): here {ends} % of the jar, and {has}"
     )
 
@@ -215,9 +215,10 @@ def _other_thickness(fact: facts.OtherThickness) -> str:
     at, ends = f"at {of.at:g} °C", f"could be {of.low:.2g} to {of.high:.2g}"
     how = "worked out from their fatty acids" if of.how is Evidence.DERIVED else _HOW_SURE[of.how]
     if of.low <= 1 <= of.high:
-        return f"about as thick as today's oil: {of.times:.2g} times {at}, {ends} ({how}), so it spreads about as far"
+        return f"about as thick as today's oil: {of.times:.2g} times {at}, {ends} ({how}), so it should spread as far"
     thicker, further = ("thicker", "less far") if of.times > 1 else ("thinner", "further")
-    return f"{thicker} than today's oil: {of.times:.2g} times {at}, {ends} ({how}), so it spreads {further}"
+    said = f"and a {thicker} oil is said to spread {further}"
+    return f"{thicker} than today's oil: {of.times:.2g} times {at}, {ends} ({how}), {said}"
 
 
 @in_words.register

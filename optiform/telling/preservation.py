@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from optiform.ingredients.formula import Formula
 from optiform.review.measures import Setting
 from optiform.review.preservation import ORGANISMS, AcidShare, Keeping, Question, Spread, keeping
+from optiform.telling.figures import listed
 from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Part, Section, Sentence, Table
 
@@ -25,7 +26,7 @@ def _parts(kept: Keeping) -> Iterator[Part]:
         rows = tuple((x.ingredient, *x.ratings, x.dry, SURE[x.evidence]) for x in kept.reaches)
         yield Table(columns, rows, "how strongly it acts, where it works at all")
     if kept.weak_on:
-        yield Sentence(f"Weak on {' and '.join(kept.weak_on)}, as far as the ratings go.")
+        yield Sentence(f"Weak on {listed(kept.weak_on)}, as far as the ratings go.")
     if kept.acids:
         yield _acids(kept.acids)
     if kept.spreads:

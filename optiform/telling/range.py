@@ -69,7 +69,8 @@ def steps(answer: RangeAnswer, line: str, longer: str) -> tuple[Step, ...]:
 
 
 def _answer(answer: RangeAnswer) -> Iterator[Part]:
-    money, jars = answer.plan.currency, count_of(sum(x.product.jars for x in answer.products), "jar")
+    money, made = answer.plan.currency, sum(x.product.jars for x in answer.products)
+    jars = count_of(made, "jar")
     packs = count_of(sum(pack.count for parcel in answer.purchases.parcels for pack in parcel.packs), "pack")
     buying = f"for {packs} in {count_of(len(answer.purchases.parcels), 'order')}"
     yield Sentence(
@@ -77,8 +78,10 @@ def _answer(answer: RangeAnswer) -> Iterator[Part]:
         if answer.purchases.parcels
         else f"Nothing has to be bought for {jars}: the stock is enough."
     )
-    if answer.today is not None:
-        yield Sentence(f"With the formulas of the plan it would be {shown(answer.today)} {money}.")
+    if answer.today is not None and max(answer.today, answer.money) > 0:
+        planned = sum(x.jars for x in answer.plan.products)
+        every = "" if planned == made else f" and all {planned} jars"
+        yield Sentence(f"With the formulas of the plan{every} it would be {shown(answer.today)} {money}.")
     if answer.in_turn is not None and len(answer.products) > 1 and max(answer.in_turn, answer.money) > 0:
         yield Sentence(f"Chosen one product after the other it would be {shown(answer.in_turn)} {money}.")
     if answer.used_up is not None:

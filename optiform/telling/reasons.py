@@ -6,6 +6,7 @@ from optiform.reading.units import with_article
 from optiform.rules.claims import CLAIMS, Against
 from optiform.rules.kinds import Exclusion
 from optiform.rules.positive import ByLaw, Listed, Listing, Standing
+from optiform.telling.figures import listed
 from optiform.telling.words import in_words
 
 OUT = {Out.EXCLUDED: "excluded by the brief", Out.OUT_OF_STOCK: "out of stock"}
@@ -23,9 +24,7 @@ LISTED = {
     Listed.ONLY_PURPOSE: "{0}: no purpose but that is known",
     Listed.DRUG: "a UV filter makes a drug of the product, unless it protects the product only and that is said",
     Listed.OTHER_COLOUR_AREA: "{0}: not listed as a colour additive for this area",
-    Listed.NO_COLOUR: "{0}: not listed as a colour additive",
-    Listed.MAYBE_NO_COLOUR: "{0}: not a listed colour additive, but it may have another lawful purpose",
-    Listed.NOT_LOOKED_UP: "{0}: not looked up",
+    Listed.SOME_PRODUCTS: "{0}: listed as a colour additive for some products of this area only ({1})",
 }
 
 
@@ -41,7 +40,7 @@ def _no_figure(why: NoFigure) -> str:
 
 @in_words.register
 def _unconfirmed(why: Unconfirmed) -> str:
-    return f"the law has a condition on it, and no supplier statement is known of its {' and '.join(why.papers)}"
+    return f"the law has a condition on it, and no supplier statement is known of its {listed(why.papers)}"
 
 
 @in_words.register

@@ -10,9 +10,9 @@ from optiform.rules.law import Scope
 from optiform.rules.markets import STATES, named
 from optiform.telling import measured
 from optiform.telling.facts import in_words
-from optiform.telling.figures import capital
+from optiform.telling.figures import capital, listed
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, number, sentences
-from optiform.telling.warned import certified
+from optiform.telling.warned import certified, unread
 
 NOT_A_RELEASE = (
     "Optiform calculates. It does not know whether a product is fit to sell: the law where you sell, a qualified "
@@ -25,7 +25,7 @@ PROCESS = (
 )
 NOT_LOOKED_AT = "Not looked at: impurities, the size of particles (nano), and what no table names."
 MOST_WARNINGS = 5  # beside every stop
-FEW = 3  # names of rules in a sentence
+FEW = 3  # names of rules in a sentence, and warnings of what holds up the batch
 MAKING = "making"  #: of the cautions: where they stand that are told beside the steps
 JUST = 1e-5  # relative: a limit nearer than that is only just met
 
@@ -35,9 +35,7 @@ JUST = 1e-5  # relative: a limit nearer than that is only just met
 
 def law_line(report: Report, scope: Scope | None) -> Sentence:
     """Whether the law is met, in a sentence."""
-    where = (
-        f"{f'in force on {scope.date},' if scope else 'of'} {' and '.join(report.markets)}" if report.markets else ""
-    )
+    where = f"{f'in force on {scope.date},' if scope else 'of'} {listed(report.markets)}" if report.markets else ""
     if report.keeps_law is False:
         over = ", ".join(_over(rule) for rule in report.rules if rule.hard and not rule.kept)
         return Sentence(f"Law {where}: broken by {over}.".replace(" :", ":"), Level.STOP)
@@ -55,9 +53,10 @@ def _rests_on(report: Report) -> str:
 
 
 def _unread(report: Report) -> str:
-    """The limits that were not read at the act itself, with how they are known."""
-    known = (Evidence.PUBLISHED, Evidence.OWN)
-    rules = [x for x in report.rules if x.kind in BY_LAW and x.limit is not None and x.evidence not in known]
+    """The limits that were not read at the act itself and the warnings from memory, with how they are known."""
+    limits = [x for x in report.rules if x.kind in BY_LAW and x.limit is not None and unread(x)]
+    lists = [x for x in report.rules if x.kind == "no entry" and x.note and x.evidence is Evidence.RECALLED]
+    rules = [*limits, *lists]
     names = [*dict.fromkeys(f"{_group(x)} ({x.market}, {measured.SURE[x.evidence]})" for x in rules)]
     more = f" and {len(names) - FEW} more" if len(names) > FEW else ""
     return f" Not read at the act itself: {', '.join(names[:FEW])}{more}." if names else ""
@@ -69,7 +68,9 @@ def _unjudged(report: Report) -> str:
 
 
 def _over(rule: RuleCheck) -> str:
-    return rule.group if rule.limit is None else f"{_group(rule)} ({number(rule.content)} %, at most {rule.limit:g} %)"
+    if rule.limit is None:
+        return f"{rule.group}{f' ({unread(rule)[2:]})' if unread(rule) else ''}"
+    return f"{_group(rule)} ({number(rule.content)} %, at most {rule.limit:g} %{unread(rule)})"
 
 
 def limits_line(report: Report, grams: Compliance | None = None) -> Sentence:
@@ -142,23 +143,30 @@ def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
     """Every stop, then the other warnings by their weight; the short telling has a few of what is to be minded."""
     parts = tuple(warning_sentences(formula_warnings))
     most = most_told(formula_warnings, MOST_WARNINGS)
-    return Section("warnings", "Warnings", parts, short=most is not None, most=most)
+    return Section("warnings", "Warnings", parts, short=most is not None, most=most, least=first_of(formula_warnings))
 
 
 def most_told(formula_warnings: Sequence[FormulaWarning], most: int) -> int | None:
-    """How many warnings the short telling has besides the stops and what the brief overrules, which nobody forgets.
+    """How many warnings besides the stops the short telling has; None where there are notes alone.
 
-    None where there are notes alone.
+    All that the brief overrules, so that nobody forgets it, and so many at most of what is to be minded.
     """
+    overruled = sum(warning.overruled for warning in formula_warnings)
     if all(warning.level == "note" and not warning.overruled for warning in formula_warnings):
         return None
-    return min(sum(warning.level == "mind" for warning in formula_warnings), most)
+    return overruled + min(sum(warning.level == "mind" for warning in formula_warnings), most)
+
+
+def first_of(formula_warnings: Sequence[FormulaWarning]) -> int:
+    """How many warnings besides the stops no short telling leaves out: all overruled, some of what holds up a batch."""
+    overruled = sum(warning.comes_first and warning.overruled for warning in formula_warnings)
+    return overruled + min(FEW, sum(warning.comes_first and not warning.overruled for warning in formula_warnings))
 
 
 def warning_sentences(formula_warnings: Iterable[FormulaWarning]) -> Iterator[Sentence]:
     """The words of each warning with its weight, heaviest first."""
     for warning in heaviest_first(formula_warnings):
-        yield Sentence(in_words(warning), Level(warning.level), bullet=True, firm=warning.overruled)
+        yield from sentences((in_words(warning),), Level(warning.level))
 
 
 # -- in full -----------------------------------------------------------------------------------------------------------
@@ -187,7 +195,7 @@ def law(report: Report) -> Section:
     if report.unjudged:
         words.append(f"Whether the law is met is not known, because of: {_unjudged(report)}.")
     if states := [named(market) for market in report.markets if market in STATES]:
-        words.append(f"Of the rules of {' and '.join(states)} only those that were read are here, and lists in part.")
+        words.append(f"Of the rules of {listed(states)} only those that were read are here, and lists in part.")
     words.append(NOT_LOOKED_AT if report.markets else "No market is given, so no law was looked at.")
     return Section("law", "Law", (*_rules(hard), *sentences(words, bullet=False)), short=False)
 

@@ -4,7 +4,7 @@ from functools import singledispatch
 
 from optiform.batch.ticks import Late
 from optiform.reading.units import count_of
-from optiform.telling.figures import mass
+from optiform.telling.figures import listed, mass
 from optiform.trials.forecasts import Sealed
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept
@@ -39,8 +39,7 @@ def _lacking(fact: decisions.Received) -> list[str]:
     lot = fact.lot
     known = {"supplier": lot.supplier, "supplier's lot": lot.supplier_lot, "expiry": lot.expiry}
     trace = [name for name, value in known.items() if not value]
-    *most, last = trace or [""]
-    told = [f"In a recall you would miss its {' and '.join(filter(None, (', '.join(most), last)))}."] if trace else []
+    told = [f"In a recall you would miss its {listed(trace)}."] if trace else []
     return [*told, *(["It has no price, so no cost can count it."] if lot.price is None else [])]
 
 

@@ -102,7 +102,7 @@ def firmness_beside(firms: Mapping[str, Firm], hundred: str) -> Iterator[Part]:
         >>> (told,) = firmness_beside({"today": Firm(20.0, Band(100, 100, 100)), "new": Firm(20.0, Band(49, 116, 342))},
         ...                           "today")
         >>> print(told.text)
-        Predicted at 20 °C, where today is 100: new 116, could be 49 to 342. Your own readings narrow it (trial).
+        Predicted at 20 °C, where today is 100: new 116, could be 49 to 342. Your own readings narrow it.
     """
     if gauge := _gauge(firms.values()):
         columns = (Column("at 20 °C"), Column("firmness"), Column("could be"), Column(READ))
@@ -112,7 +112,7 @@ def firmness_beside(firms: Mapping[str, Firm], hundred: str) -> Iterator[Part]:
     others = [(name, _cells(firm, False)) for name, firm in firms.items() if name != hundred]
     if others:
         each = "; ".join(f"{name} {typical}, could be {ends}" for name, (typical, ends) in others)
-        yield Sentence(f"Predicted at 20 °C, where {hundred} is 100: {each}. Your own readings narrow it (trial).")
+        yield Sentence(f"Predicted at 20 °C, where {hundred} is 100: {each}. Your own readings narrow it.")
 
 
 def firmness_line(brief: Brief, formulas: Mapping[str, Formula], fitted: Fitted | None = None) -> Iterator[Sentence]:
@@ -132,7 +132,12 @@ def firmness_line(brief: Brief, formulas: Mapping[str, Formula], fitted: Fitted 
         Firmness at 20 °C, today 100: option 1 100; own readings narrow it.
     """
     today = brief.reference
-    if today is None or without_network(brief.kind) or not firm(today, today, fitted, (REFERENCE_TEMPERATURE,)):
+    if (
+        not formulas
+        or today is None
+        or without_network(brief.kind)
+        or not firm(today, today, fitted, (REFERENCE_TEMPERATURE,))
+    ):
         return
     firms = {name: firm(formula, today, fitted, (REFERENCE_TEMPERATURE,)) for name, formula in formulas.items()}
     each = "; ".join(f"{name} {_beside_today(*firms[name])}" for name in formulas)

@@ -11,7 +11,7 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.telling.around import TRIAL, amount, caveats, moves_between, moves_table, unit_of, unused, warned
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.facts import in_words
-from optiform.telling.figures import capital, carried, significant
+from optiform.telling.figures import capital, carried, listed, significant
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
 from optiform.telling.standing import firmness_line
 from optiform.telling.steps import free
@@ -53,7 +53,7 @@ def substitute(answer: Substitutes, fitted: Fitted | None = None) -> Telling:
         unused(answer.brief, _unjudged(answer)),
         caveats(),
     )
-    title = f"{answer.brief.title}: in place of {' and '.join(answer.missing)}"
+    title = f"{answer.brief.title}: in place of {listed(answer.missing)}"
     return Telling(title, sections, _table(answer))
 
 

@@ -4,6 +4,7 @@ import re
 import shutil
 import textwrap
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from optiform.telling.parts import Chart, Level, Part, Section, Sentence, Step, Table, Telling
 
@@ -13,31 +14,43 @@ SCREEN = 40  # lines of the short telling
 GAP, STEP = "  ", "  "
 HEAD_LINES = 3  # of a table's head
 NARROWEST = 14  # columns of a text that wraps
+ELLIPSIS = " ..."
+MORE_IN_ROW = f"What ends in{ELLIPSIS} is whole with"
 _MARK = {Level.STOP: "STOP: ", Level.MIND: "! ", Level.NOTE: "note: ", Level.PLAIN: ""}
 
 
-def terminal(telling: Telling, width: int | None = None) -> str:
+def terminal(telling: Telling, width: int | None = None, cut: bool = False, close: bool = False) -> str:
     """The whole telling as text; the title stands close above what has no heading of its own.
 
     Args:
         telling: with `telling.brief()` the short one.
         width: columns; the window's if None.
+        cut: whether a row of a table is cut to one line, where its last text is too long for it.
+        close: whether no blank line stands between sections.
     """
     room = window(width)
-    told = [_section(section, room) for section in telling.sections if not section.paper]
+    told = [_section(section, room, cut) for section in telling.sections if not section.paper]
     blocks = [block for block in (*told, _steps(telling.steps, room)) if block]
     head = "\n" if telling.sections and not telling.sections[0].title else "\n\n"
-    return textwrap.fill(telling.title, room, subsequent_indent=STEP) + head + "\n\n".join(blocks)
+    return textwrap.fill(telling.title, room, subsequent_indent=STEP) + head + ("\n" if close else "\n\n").join(blocks)
 
 
 def short(telling: Telling, width: int | None = None) -> str:
-    """The short telling as text: on one screen, with fewer rows of what may be cut where that brings it onto one."""
+    """The short telling as text: on one screen, with fewer rows of what may be cut where that brings it onto one.
+
+    Where that does not, each row of a table gets one line, then only the first next step is told, then the sections
+    stand close together.
+    """
     most = max((section.most or 0 for section in telling.sections), default=0)
-    texts = (terminal(telling.brief(fewer), width) for fewer in range(most + 1))
-    whole = next(texts)
-    if _fits(whole):
-        return whole
-    return next(filter(_fits, texts), whole)
+    first = replace(telling, steps=telling.steps[:1])
+    ways = ((telling, False, False), (telling, True, False), (first, True, False), (first, True, True))
+    text = ""
+    for way, cut, close in ways:
+        for fewer in range(most + 1):
+            text = terminal(way.brief(fewer), width, cut, close)
+            if _fits(text):
+                return text
+    return text
 
 
 def _fits(text: str) -> bool:
@@ -54,12 +67,12 @@ def wrapped(text: str) -> str:
     return textwrap.fill(text, window(), subsequent_indent=STEP)
 
 
-def _section(section: Section, width: int) -> str:
+def _section(section: Section, width: int, cut: bool = False) -> str:
     """The section's parts under its heading: a blank line before a table and after it, none between sentences."""
     body = ""
     before: Part | None = None
     for part in section.parts:
-        text = _part(part, width)
+        text = _part(part, width, section.name if cut else "")
         if text:
             close = before is None or (isinstance(part, Sentence) and isinstance(before, Sentence))
             body += text if before is None else ("\n" if close else "\n\n") + text
@@ -67,12 +80,13 @@ def _section(section: Section, width: int) -> str:
     return f"{section.title}\n{body}" if body and section.title else body
 
 
-def _part(part: Part, width: int) -> str:
+def _part(part: Part, width: int, cut: str = "") -> str:
     if isinstance(part, Sentence):
         return sentence(part, width)
     if isinstance(part, Chart):
         return ""  # its numbers stand in the tables beside it
-    return table(part, width)
+    text = table(part, width, cut=bool(cut))
+    return f"{text}\n{STEP}{MORE_IN_ROW} --part {cut}" if cut and ELLIPSIS in text else text
 
 
 def sentence(part: Sentence, width: int) -> str:
@@ -88,8 +102,8 @@ def sentence(part: Sentence, width: int) -> str:
     )
 
 
-def table(part: Table, width: int) -> str:
-    """A table in aligned columns; numbers flush right. What is too wide wraps in its last text column."""
+def table(part: Table, width: int, cut: bool = False) -> str:
+    """A table in aligned columns; numbers flush right. What is too wide wraps in its last text column, or is cut."""
     part = part.on_screen()
     if not part.rows:
         return ""
@@ -97,9 +111,23 @@ def table(part: Table, width: int) -> str:
     for place in part.inset:
         texts[place + 1][0] = STEP + texts[place + 1][0]
     numeric = [part.is_numeric(k) for k in range(len(part.columns))]
+    texts = _one_line_each(texts, numeric, width) if cut else texts
     ways = [[line for row in texts for line in _row(row, widths, numeric)] for widths in _widths(texts, numeric, width)]
     lines = min(ways, key=len)
     return "\n".join([f"{STEP}{part.title}", *lines] if part.title else lines)
+
+
+def _one_line_each(texts: Sequence[Sequence[str]], numeric: Sequence[bool], width: int) -> list[list[str]]:
+    """The rows with their last text cut where it would wrap, if the others leave it room."""
+    last = max((k for k, number in enumerate(numeric) if not number), default=0)
+    others = sum(max(len(row[k]) for row in texts) for k in range(len(numeric)) if k != last)
+    room = max(NARROWEST, width - len(STEP) - others - len(GAP) * (len(numeric) - 1))
+
+    def shown(k: int, text: str) -> str:
+        too_long = k == last and len(text) > room
+        return textwrap.shorten(text, room, placeholder=ELLIPSIS) if too_long else text
+
+    return [[shown(k, text) for k, text in enumerate(row)] for row in texts]
 
 
 def _widths(texts: Sequence[Sequence[str]], numeric: Sequence[bool], width: int) -> Iterator[list[int]]:
@@ -149,9 +177,22 @@ def _row(row: Sequence[str], widths: Sequence[int], numeric: Sequence[bool]) -> 
         yield (STEP + GAP.join(padded)).rstrip()
 
 
+#: A word and the figure after it, as `oleic 2.52`.
+_FIGURE = re.compile(r"(\S+) ([+-]?\d+\.\d+)(?=\s|;|$)")
+_TIED = "\N{NO-BREAK SPACE}"
+
+
 def _wrapped(cell: str, width: int) -> list[str]:
+    """A cell in lines; a figure stays on the line of the word before it, where both fit there.
+
+    Example:
+        >>> _wrapped("sunflower oil, high oleic 2.52", 28)
+        ['sunflower oil, high', 'oleic 2.52']
+    """
     indent = " " * (len(cell) - len(cell.lstrip()))
-    return textwrap.wrap(cell, width, subsequent_indent=indent, drop_whitespace=True, initial_indent="") or [""]
+    tied = _FIGURE.sub(lambda pair: _TIED.join(pair.groups()) if len(pair[0]) <= width else pair[0], cell)
+    lines = textwrap.wrap(tied, width, subsequent_indent=indent, drop_whitespace=True, initial_indent="") or [""]
+    return [line.replace(_TIED, " ") for line in lines]
 
 
 #: What of a command line stays together: a word with what its quotes hold, an option with its value.

@@ -12,6 +12,7 @@ from optiform.review.answer import RuleCheck
 from optiform.review.rounding import apart
 from optiform.rules.markets import named
 from optiform.telling.acidity import window_words
+from optiform.telling.figures import listed
 from optiform.telling.measured import SURE, heat_limit
 from optiform.telling.words import in_words
 
@@ -21,6 +22,7 @@ ADVICE = {"mind": "move it to the cool-down", "note": "keep the heating short, o
 # -- asked by the brief ------------------------------------------------------------------------------------------------
 
 NAMED = 5  # doses that one sentence names
+NAMED_LINES = 3  # without a lot
 
 
 @in_words.register
@@ -181,8 +183,7 @@ def _vessel_full(fact: making.VesselFull) -> str:
     each = float(fact.weighed) / fact.goes
     return (
         f"{fact.weighed} g do not fit your vessel of {fact.vessel:g} g. Make it in {fact.goes} goes of about "
-        f"{each:.0f} g. The grams here are for all goes together. Ask for a sheet of one go, so that its small doses "
-        "are told too."
+        f"{each:.0f} g. These grams are for all of them; a sheet of one go tells its small doses too."
     )
 
 
@@ -199,6 +200,15 @@ def _melts_higher(fact: making.MeltsHigher) -> str:
     return (
         f"{fact.ingredient} melts at up to {fact.melts:g} degC, and the phases are heated to {fact.hot:g} degC only: "
         "heat them higher."
+    )
+
+
+@in_words.register
+def _flashes(fact: making.Flashes) -> str:
+    return (
+        f"{fact.ingredient} has its flash point at {fact.flash.least:g} degC ({SURE[fact.flash.evidence]}) and goes "
+        f"into a mass of {fact.mass:g} degC: its vapour can catch fire. Let the mass cool below that first. Where it "
+        "no longer pours then, leave it out."
     )
 
 
@@ -220,7 +230,10 @@ def _no_lot(fact: making.NoLot) -> str:
     if len(fact.missing) == 1:
         ((name, grams),) = fact.missing
         return f"{name}: {grams} g are missing. No lot that may be used has them."
-    return f"No lot that may be used has these: {'; '.join(f'{name} {grams} g' for name, grams in fact.missing)}."
+    more = len(fact.missing) - NAMED_LINES
+    names = [f"{name} {grams} g" for name, grams in fact.missing[:NAMED_LINES]]
+    last = [f"and {more} more, beside their lines"] if more > 0 else []
+    return f"No lot that may be used has these: {'; '.join([*names, *last])}."
 
 
 @in_words.register
@@ -239,7 +252,7 @@ def set_aside(day: datetime.date, expired: bool) -> str:
 @in_words.register
 def _rule_check(check: RuleCheck) -> str:
     """A rule that is broken."""
-    where, limit = f"{check.market}, {check.reference}", check.limit or 0.0
+    where, limit = f"{check.market}, {check.reference}{unread(check)}", check.limit or 0.0
     content = f"{check.group} at {apart(check.content, limit, digits=3)} %"
     over = f"{content} is over {limit:g} % ({where})"
     above = f", above {limit:g} %" if limit else ""
@@ -251,6 +264,11 @@ def _rule_check(check: RuleCheck) -> str:
         "label": f"{_due(check)}: {stated_for(check)}{above} ({where}).",
         "certificate": f"Over the certificate: {certified(check)}.",
     }.get(check.kind, f"Above a panel's advice: {over}.")
+
+
+def unread(check: RuleCheck) -> str:
+    """How a rule is known that was not read at the act itself; empty where it was, or is a certificate of the maker."""
+    return "" if check.evidence in (Evidence.PUBLISHED, Evidence.OWN) else f", {SURE[check.evidence]}"
 
 
 def _due(check: RuleCheck) -> str:
@@ -315,5 +333,5 @@ def _not_in_tables(fact: facts.NotInTables) -> str:
     asked = f" If you mean {' or '.join(fact.near[:3])}, write that in your table." if fact.near else ""
     if fact.nano:
         asked = " The lists of the law keep the nano form of a substance apart from it."
-    where = f"stands in no table of law for {' and '.join(fact.markets)}"
+    where = f"stands in no table of law for {listed(fact.markets)}"
     return f"{fact.inci}, in {fact.ingredient}, {where}: nothing was looked up for it.{asked}"

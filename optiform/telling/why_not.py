@@ -1,11 +1,11 @@
 """Why an ingredient is not used, or a formula not the best, told: in one sentence what would have to change."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from optiform.design.changes import MOVABLE, LimitMove, PriceMove, WhyNot
 from optiform.reading.units import count_of
 from optiform.telling.facts import in_words
-from optiform.telling.figures import capital
+from optiform.telling.figures import capital, listed
 from optiform.telling.goal import unit_of_goal
 from optiform.telling.measured import demanded, unit_of
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, Telling, number, sentences
@@ -92,7 +92,7 @@ def _price_words(answer: WhyNot) -> str:
     if answer.formula is None:
         return "".join(f"it cost {_money(move.to)} {money} or less ({_now(move)})" for move in moves)
     few = moves if len(moves) <= FEW else ()
-    return _listed([f"{move.ingredient} cost {_money(move.to)} {money} ({_now(move)})" for move in few])
+    return listed([f"{move.ingredient} cost {_money(move.to)} {money} ({_now(move)})" for move in few])
 
 
 def _now(move: PriceMove) -> str:
@@ -102,17 +102,13 @@ def _now(move: PriceMove) -> str:
 def _limit_words(answer: WhyNot) -> str:
     if answer.limits:
         return _limit(answer.limits[0])
-    return _listed(list(map(_limit, answer.together))) if len(answer.together) <= FEW else ""
+    return listed(list(map(_limit, answer.together))) if len(answer.together) <= FEW else ""
 
 
 def _limit(move: LimitMove) -> str:
     now = "" if move.now is None else f" (now {number(move.now)})"
     words = demanded(move.demand, number(move.to)).removeprefix(move.demand.name)
     return f"{move.demand.name} were{words}{now}"
-
-
-def _listed(words: Sequence[str]) -> str:
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 2 else words)
 
 
 def _money(price: float) -> str:

@@ -1,10 +1,14 @@
 """The steps of the work: their order, temperatures and times."""
 
+from dataclasses import replace
+
 import pytest
 
+from optiform.batch.acts import StirIn
+from optiform.batch.by_kind import made_as
 from optiform.batch.cooling import minutes_to, rate
 from optiform.batch.making import PRACTICE, Making, Observed
-from optiform.batch.method import method, method_warnings
+from optiform.batch.method import flash_warnings, method, method_warnings
 from optiform.batch.pots import Pot, Step
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Line
@@ -122,6 +126,28 @@ def test_a_wax_that_the_heat_does_not_melt_is_told() -> None:
     told = [*map(str, method_warnings(pot("carnauba wax", "sweet almond oil"), Making()))]
     assert told == ["carnauba wax melts at up to 86 degC, and the phases are heated to 70 degC only: heat them higher."]
     assert [*map(str, method_warnings(pot("carnauba wax", "sweet almond oil"), Making(hot=90)))] == []
+
+
+def test_what_goes_into_a_mass_as_hot_as_its_flash_point_is_told() -> None:
+    balm = pot("beeswax", "sweet almond oil", "lavender essential oil")
+    poured = method(balm, (), made_as("stick and lip balm", Making()), None, "stick and lip balm")
+    (told,) = map(str, flash_warnings(balm.lines, poured))
+    assert told == (
+        "lavender essential oil has its flash point at 70 degC (read) and goes into a mass of 75 degC: its vapour can "
+        "catch fire. Let the mass cool below that first. Where it no longer pours then, leave it out."
+    )
+
+
+@pytest.mark.parametrize(("addition", "warned"), [(43.0, 0), (54.0, 1)])
+def test_the_lowest_flash_point_counts(addition: float, warned: int) -> None:
+    balm = pot("beeswax", "tea tree essential oil")
+    item = balm.lines[1].ingredient
+    flash = item.value("flash point")
+    assert flash is not None
+    assert flash.least == 54
+    stirred = Step(StirIn((item.name,), (), False), addition, None, (), "", (item.name,))
+    assert len([*flash_warnings(balm.lines, [stirred])]) == warned
+    assert [*flash_warnings(balm.lines, [replace(stirred, temperature=None)])] == []
 
 
 def test_what_the_heat_harms_is_told() -> None:

@@ -8,9 +8,9 @@ import pytest
 
 from optiform.brief.brief import KINDS
 from optiform.brief.file import KEYS, brief_of, read_brief
-from optiform.brief.new import SHELF, OnShelf, Start, brief_text, shelf_text, use_of, usual_shelf
+from optiform.brief.new import SHELF, OnShelf, Start, brief_text, shelf_text, usual_shelf
 from optiform.ingredients.catalogue import read_catalogue
-from optiform.rules.kinds import ruled_out
+from optiform.rules.kinds import ruled_out, use_of
 
 CATALOGUE = read_catalogue()
 
@@ -41,7 +41,7 @@ def test_what_is_usual_in_a_kind_makes_a_brief_that_can_be_read(kind: str) -> No
     text = brief_text(Start(kind, kind, candidates=tuple(item.name for item in shelf), markets=("EU",)))
     brief = brief_of(Path("brief.toml"), tomllib.loads(text))
     assert (brief.kind, len(brief.mix.ingredients)) == (kind, len(shelf))
-    assert brief.scope.use == use_of(kind)
+    assert (brief.scope.use, brief.scope.area) == use_of(kind)
 
 
 def test_a_shelf_comes_back_as_the_own_table_of_the_brief(tmp_path: Path) -> None:

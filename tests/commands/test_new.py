@@ -44,6 +44,24 @@ def test_todays_formula_stands_as_it_is(here: Path, capsys: Captured) -> None:
     assert percent["sea salt, fine"] == pytest.approx(32, abs=0.01)
 
 
+def test_what_todays_formula_has_and_the_shelf_lacks_is_told(here: Path, capsys: Captured) -> None:
+    (here / "today.csv").write_text('ingredient,percent\nbeeswax,20\nolive oil,60\n"shea butter, refined",20\n')
+    (here / "shelf.csv").write_text("ingredient,price (EUR/kg)\nolive oil,9\n")
+    assert main(["new", "--from", "today.csv", "--kind", "balm", "--own", "shelf.csv"]) == 0
+    words = " ".join(capsys.readouterr().out.split())
+    lacks = "The shelf: your tables lack beeswax; shea butter, refined of today's formula. Give each a row"
+    assert lacks in words
+    (here / "shelf.csv").write_text('ingredient,price (EUR/kg)\nolive oil,9\nbeeswax,12\n"shea butter, refined",8\n')
+    assert main(["new", "whole.toml", "--from", "today.csv", "--kind", "balm", "--own", "shelf.csv"]) == 0
+    assert "The shelf:" not in capsys.readouterr().out
+
+
+def test_a_lip_balm_is_begun_for_the_lips(capsys: Captured) -> None:
+    assert main(["new", "--kind", "stick and lip balm", "--json"]) == 0
+    brief = json.loads(capsys.readouterr().out)["brief"]
+    assert 'area = "lips"' in brief
+
+
 def test_a_name_of_todays_formula_that_is_not_known_is_asked_back(here: Path, capsys: Captured) -> None:
     (here / "today.csv").write_text("ingredient,percent\nbeeswaxx,20\nolive oil,80\n", encoding="utf-8")
     assert main(["new", "--from", "today.csv"]) == 2
@@ -53,7 +71,7 @@ def test_a_name_of_todays_formula_that_is_not_known_is_asked_back(here: Path, ca
 
 def test_neither_a_kind_nor_a_formula_is_no_beginning(capsys: Captured) -> None:
     assert main(["new"]) == 2
-    assert "--from FORMULA" in capsys.readouterr().err
+    assert "Write a kind or a formula: --kind 'body butter', or --from today.csv." in capsys.readouterr().err
 
 
 def test_the_brief_is_in_the_json(capsys: Captured) -> None:

@@ -44,6 +44,7 @@ def refused(capsys: CAPTURE, *words: str) -> str:
             "“b.csv” is one word too many: optiform check takes FORMULA and nothing else. A name of several words "
             "stands in quotes.",
         ),
+        (("demo", "--all", "--part", "law"), "--part does not go with --all. Take one of the two out."),
         (("batch", "--jars"), "--jars needs a value after it."),
         (("batch", "--jars", "1.5"), "--jars: “1.5” does not go here. Write a whole number of jars."),
         (("design", "brief.toml", "--solver", "x"), "--solver: “x” is not known here. Write one of: highs, cbc."),
@@ -60,6 +61,7 @@ def test_a_slip(capsys: CAPTURE, words: tuple[str, ...], told: str) -> None:
     [
         ("design today.csv", "this is a table. Name a TOML file here, such as brief.toml; "),
         ('explore brief.toml --limit "oil phase"', '--limit needs the range to look at: --limit "oil phase" --from '),
+        ("new x.toml --kind zebra", "Write for instance cream scrub; `optiform guide brief` lists them all."),
         ("weigh brief.toml --most 0", "--most: 0 is not allowed here. It must be 1 or more."),
         ("costs today.csv --brief brief.toml --costs costs.toml --jars -3", "--jars: -3 is not allowed here. It "),
         ("trial next brief.toml --records . --ask 90", 'a question such as "firmness at 10 °C".'),

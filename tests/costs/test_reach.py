@@ -10,6 +10,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.costs.file import read_costs
 from optiform.costs.jar import cost_sheet
+from optiform.costs.money import shown
 from optiform.costs.sheet import CostSheet, Hit
 from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO
@@ -73,8 +74,11 @@ def test_below_what_no_formula_moves_nothing_is_looked_for(demo: Brief) -> None:
     sheet = demo_sheet(demo, 2.0)
     assert hit_of(sheet).allowed < 0
     assert hit_of(sheet).formula is None
-    (words,) = told(sheet).only("hit").sentences
-    assert words.endswith("EUR there first.")
+    more, rest = told(sheet).only("hit").sentences
+    assert more.endswith(f"That alone is {shown(hit_of(sheet).fixed - 2.0)} EUR more than you ask for.")
+    assert sheet.reach is not None
+    assert sheet.reach.cost is not None
+    assert f"makes a jar {shown(sheet.reach.cost)} EUR: {shown(sheet.reach.cost - 2.0)} EUR must come" in rest
 
 
 def test_the_formula_that_hits_it_costs_that_when_it_is_costed_again(demo: Brief) -> None:

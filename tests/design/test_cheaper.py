@@ -307,7 +307,9 @@ def test_needs_a_formula_and_prices() -> None:
         cheaper(brief_of(KITCHEN))
     gift = replace(MANGO, values={("iodine value", None): MANGO.values["iodine value", None]})
     brief = brief_of((*KITCHEN[:-2], gift, WAX))
-    with pytest.raises(BadInput, match="mango"):
+    with pytest.raises(
+        BadInput, match=r"No price in EUR/kg for mango.*\. Add it to your price table: every line needs one"
+    ):
         cheaper(with_today(brief, made_of(TODAY, brief)))
 
 

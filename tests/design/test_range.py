@@ -109,6 +109,8 @@ def test_what_the_plan_breaks_already_is_not_asked_and_said() -> None:
         for words in told(answer).sentences
     )
     assert answer.products[0].moves == ()
+    assert answer.today == answer.money == 0
+    assert not any(words.startswith("With the formulas of the plan") for words in told(answer).sentences)
 
 
 def test_of_as_cheap_formulas_the_one_that_changes_least_is_taken() -> None:
@@ -487,7 +489,11 @@ def test_where_no_two_share_a_base_the_free_formulas_stand_and_it_is_said() -> N
     assert answer.common is not None
     assert answer.common.products == ()
     assert answer.money == answer.common.free == 0
-    assert "No two of the products can share a base" in " ".join(told(answer).sentences)
+    words = " ".join(told(answer).sentences)
+    assert "No two of the products can share a base" in words
+    assert "own: optiform guide buying" in words
+    one = answered(range_design(plan(made.products[0]), [], lots, common_base=True))
+    assert "A common base takes two products or more." in " ".join(told(one).sentences)
 
 
 def test_a_base_takes_as_much_of_a_stock_as_both_briefs_let_it() -> None:

@@ -2,9 +2,11 @@
 
 import pytest
 
+from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.design.answer import Designed
 from optiform.design.design import Best, best, design, explained
+from optiform.design.wishes import wishes
 from optiform.program import sensitivity
 from optiform.program.certificate import NotCertified
 from optiform.program.prices import Pricer, Segment
@@ -12,6 +14,7 @@ from optiform.reading.paths import DEMO
 from optiform.telling.design import designed as told
 from optiform.telling.json import designed as as_json
 from optiform.telling.parts import Table
+from optiform.telling.terminal import short
 from tests.builders import brief_of, ingredient
 from tests.program.real_briefs import random_brief
 
@@ -81,7 +84,7 @@ def test_where_the_ways_are_too_many_prices_are_those_of_the_answers_own(monkeyp
 def test_prices_do_not_wait_for_how_far_they_hold_and_what_was_not_worked_out_is_not_told() -> None:
     found = best(read_brief(DEMO / "brief.toml"))
     assert isinstance(found, Best)
-    at_once, whole = explained(found, ranged=False), explained(found)
+    at_once, whole = explained(found, "prices"), explained(found)
     prices, same = ([(bound.demand, bound.price, bound.tighter) for bound in x.binding] for x in (at_once, whole))
     assert prices == same
     assert {bound.valid_to for bound in at_once.binding} == {None} != {bound.valid_to for bound in whole.binding}
@@ -89,3 +92,16 @@ def test_prices_do_not_wait_for_how_far_they_hold_and_what_was_not_worked_out_is
     heads = [{column.head for table in told(x).tables for column in table.columns} for x in (at_once, whole)]
     assert heads[1] - heads[0] >= {"each point of easing saves", "worth using below"}
     assert "Your wishes that cost most" not in " ".join(told(at_once).sentences)
+
+
+@pytest.mark.parametrize("brief", [read_brief(DEMO / "brief.toml"), *(random_brief(seed) for seed in range(12))])
+def test_the_short_telling_is_the_same_where_only_savings_were_looked_at(brief: Brief) -> None:
+    answered = best(brief)
+    if not isinstance(answered, Best):
+        pytest.skip("no formula keeps this brief")
+    less, whole = explained(answered, "savings"), explained(answered)
+    assert short(told(less), 80) == short(told(whole), 80)
+    assert less.entries == ()
+    assert not any(bound.tighter for bound in less.binding)
+    savings = [(wish.bound.demand, wish.least) for wish in wishes(whole.binding)]
+    assert [(wish.bound.demand, wish.least) for wish in wishes(less.binding)] == savings

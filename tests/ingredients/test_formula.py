@@ -11,6 +11,7 @@ from optiform.ingredients.formula import Basis, Formula, Line, Reading, mixed, r
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient, Value
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.tables import HIDDEN
+from optiform.rules.forms import TRACE
 
 CATALOGUE = read_catalogue()
 USED = ("water", "glycerin", "shea butter, refined", "sweet almond oil", "sea salt, fine", "sugar, granulated")
@@ -307,7 +308,18 @@ def test_any_name_survives_toml(tmp_path: Path, name: str) -> None:
 def test_a_phase_that_is_not_the_usual_one_is_written_too(tmp_path: Path) -> None:
     glycerin = CATALOGUE.ingredients["glycerin"]
     Formula("f", (Line(glycerin, 1.0, "cool-down"),)).save(tmp_path / "f.csv")
-    assert (tmp_path / "f.csv").read_text() == "ingredient,percent,phase\nglycerin,100.000000,cool-down\n"
+    assert (tmp_path / "f.csv").read_text() == "ingredient,percent,phase\nglycerin,100.00,cool-down\n"
+
+
+@pytest.mark.parametrize("ending", [".csv", ".toml"])
+def test_what_is_saved_comes_back_within_what_a_rule_takes_for_rounding(tmp_path: Path, ending: str) -> None:
+    shares = {"water": 3.0, "glycerin": 1.0, "sweet almond oil": 1.0, "beeswax": 1.0, "sea salt, fine": 1.0}
+    before = formula("f", shares)  # sevenths, as the edge of a rule that counts one line per another
+    path = tmp_path / f"f{ending}"
+    before.save(path)
+    after = read_formula(path, CATALOGUE).formula
+    off = [abs(after.fraction(name) - before.fraction(name)) for name in shares]
+    assert sum(off) < TRACE
 
 
 def test_the_declaration_sums_constituents_over_ingredients() -> None:

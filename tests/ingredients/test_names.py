@@ -206,3 +206,9 @@ HOSTILE = ["(a)" * 100, "a," * 150, "glycerin (water) " * 20, "x, y (z) 5 % " * 
 def test_a_text_of_many_brackets_and_commas_is_answered(text: str) -> None:
     assert resolve(text).name == text
     assert not several(text) or len(several(text)) > 1
+
+
+def test_a_colour_number_is_near_colours_with_one_digit_other_and_nothing_else() -> None:
+    assert resolve("CI 99999").near == ()
+    assert "CI 77491" in resolve("CI 77481").near
+    assert all(name.startswith("CI 77") for name in resolve("CI 77481").near)

@@ -229,6 +229,7 @@ def test_no_firmness_is_told_in_that_line_where_none_is_known_or_water_carries_t
     lotion = replace(BRIEF, kind="lotion")
     assert not list(standing.firmness_line(lotion, {"option 1": today()}))
     assert not list(standing.firmness_line(replace(BRIEF, reference=None), {"option 1": today()}))
+    assert not list(standing.firmness_line(BRIEF, {})), "no option, no sentence"
 
 
 def test_records_that_are_open_for_their_lots_also_hold_limits_on_firmness(

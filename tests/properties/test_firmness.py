@@ -73,6 +73,18 @@ def test_the_reference_is_100_at_its_own_temperature(made: Formula) -> None:
     assert (band.low, band.typical, band.high) == pytest.approx((100, 100, 100))
 
 
+@pytest.mark.parametrize("temperature", [10.0, 20.0, 35.0])
+def test_an_answer_that_changes_nothing_has_the_band_of_the_reference(temperature: float) -> None:
+    """A solver's shares differ in the last digits."""
+    made = by_hand(0.2, 0.2)
+    fat, oil, sand = made.lines
+    lines = replace(fat, fraction=fat.fraction + 1e-12), replace(oil, fraction=oil.fraction - 1e-12), sand
+    band, own = firmness_band(Formula("changed", lines), made, temperature), firmness_band(made, made, temperature)
+    assert band is not None
+    assert own is not None
+    assert (band.low, band.typical, band.high) == pytest.approx((own.low, own.typical, own.high))
+
+
 def test_jammed_grains_are_told() -> None:
     with pytest.raises(ValueError, match="more than can move"):
         firmness_band(by_hand(0.1, 0.75), by_hand(0.2, 0.2), 20.0)

@@ -88,6 +88,12 @@ CASES = [
         "something like the 5 kg of the records; if it is right, --yes",
         "4800 kg is far from the 5 kg of the records. If it is right, --yes.",
     ),
+    (
+        "--kind",
+        "'lip balm'",
+        "one of: balm, stick and lip balm",
+        "“lip balm” is not known here. Did you mean stick and lip balm?",
+    ),
     ("at", "'-400'", "-273.15 degC or more", "“-400” is not allowed here. It must be -273.15 °C or more."),
     ("hot", "300", "20 to 100 degC", "300 is not allowed here. It must be 20 to 100 °C."),
 ]
@@ -102,7 +108,7 @@ WHOLE = [
         "header",
         "'a, b'",
         "a column 'ingredient'",
-        "There is no column ingredient. Add it to the header; now it has a, b.",
+        "There is no column ingredient. Add it to the header, or call one of these so: a, b.",
     ),
     ("file", "nothing", "a zip of this name", "There is no file of this name. Name a zip of this name."),
     ("file", "a folder", "a readable file", "this is a folder. It must be a readable file."),
@@ -141,10 +147,10 @@ def test_a_missing_price_says_the_three_ways_out(tmp_path: Path) -> None:
         read_brief(path)
     (priced,) = (fault for fault in caught.value.faults if "cost" in fault.place)
     assert str(priced) == (
-        f"{path}: No price for jojoba oil, candelilla wax. Add their prices to your price table, or list them under "
+        f"{path}: No price for jojoba oil; candelilla wax. Add their prices to your price table, or list them under "
         'exclude, or write missing = "leave out".'
     )
-    assert (priced.place, priced.read) == ("[limits] or [goal] cost", "'no figure for jojoba oil, candelilla wax'")
+    assert (priced.place, priced.read) == ("[limits] or [goal] cost", "'no figure for jojoba oil; candelilla wax'")
 
 
 @pytest.mark.parametrize(

@@ -56,6 +56,23 @@ def test_hands_and_jars_are_left_out_for_lips(scope: Scope) -> None:
     assert hears("Discard it", LOTION, scope)
 
 
+@pytest.mark.parametrize("name", ["menthol", "peppermint", "eucalyptus", "rosemary"])
+def test_what_can_take_the_breath_of_a_small_child_is_told_for_every_area(name: str) -> None:
+    shares = {**BALM, name if name == "menthol" else f"{name} essential oil": 1.0}
+    texts = told(shares, LEFT_ON)
+    assert len([text for text in texts if "take their breath" in text]) == 1
+    assert not hears("take their breath", {**BALM, "lavender essential oil": 1.0}, LEFT_ON)
+
+
+def test_near_the_eyes_the_limits_are_stricter_and_fragrance_does_not_belong() -> None:
+    eyes = Scope("leave-on", "eyes", (), DAY)
+    scented = {**BALM, "lavender essential oil": 1.0}
+    assert hears("area of the eyes have stricter microbial limits", BALM, eyes)
+    assert hears("do not belong near the eyes", scented, eyes)
+    assert not hears("do not belong near the eyes", BALM, eyes)
+    assert not hears("near the eyes", scented, LEFT_ON)
+
+
 def test_an_unknown_area_is_not_taken_for_lips() -> None:
     assert hears("wet hands", BALM)
     assert not hears("what use brings in", BALM)

@@ -12,6 +12,7 @@ from optiform.design.design import design
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import Ingredient
+from optiform.ingredients.names import canonical, resolve
 from optiform.reading.faults import BadInput
 from optiform.reading.tables import shipped
 from optiform.review.answer import Report
@@ -65,7 +66,13 @@ def judged(item: Ingredient, where: Scope) -> Report:
         ("colourant", "Mica", "EU", None),
         ("colourant", "CI 99999", "EU", False),  # the list goes by these numbers, and holds all of them
         ("colourant", "C.I. 12345", "GB", False),
-        ("colourant", "CI 99999", "US", None),  # goes by names of its own, and was not read whole
+        ("colourant", "CI 99999", "US", False),
+        ("colourant", "CI 16255", "US", False),  # listed in the EU
+        ("colourant", "CI 73015", "US", False),  # for food and drugs only
+        ("colourant", "D&C Red No. 99", "US", False),
+        ("colourant", "D&C Red No. 39", "US", False),  # for drugs only
+        ("colourant", "Moon Dust", "US", None),
+        ("colourant", "Spirulina Platensis Extract", "US", None),  # has another purpose
         ("colourant", "CI 19140:1", "EU", None),  # a lake
         ("colourant", "CI 12490", "EU", True),
         ("colourant", "Mica", "US", True),
@@ -88,8 +95,8 @@ def test_the_list_of_colours_is_complete(market: str) -> None:
     """Annex IV, entries 1 to 153 and carbon black in its nano form; what it caps has a limit."""
     rows = [row for row in shipped("positive_lists") if (row["list"], row["market"]) == ("colourant", market)]
     assert {row["entry"] for row in rows} == {*map(str, range(1, 154)), "126a"}
-    capped = {row["inci"] for row in rows if row["maximum"] and row["inci"] != "Silver"}
-    limited = {"; ".join(rule.factors) for rule in rules() if rule.market == market and rule.kind == "maximum"}
+    capped = {name for row in rows if row["maximum"] and row["inci"] != "Silver" for name in row["inci"].split("; ")}
+    limited = {name for rule in rules() if rule.market == market and rule.kind == "maximum" for name in rule.factors}
     assert capped <= limited
 
 
@@ -114,6 +121,52 @@ def test_a_uv_filter_is_listed_until_it_is_struck(day: str, law: bool) -> None:
 @pytest.mark.parametrize(("use", "law"), [("rinse-off", True), ("leave-on", False)])
 def test_a_colour_for_rinse_off_products_is_not_left_on(use: str, law: bool) -> None:
     assert judged(bought_as("colourant", CI_10006=100.0), scope("EU", use)).keeps_law is law
+
+
+def test_a_colour_on_no_list_of_the_us_is_told_from_memory() -> None:
+    """The list was not read whole."""
+    report = judged(bought_as("colourant", CI_16255=100.0), scope("US"))
+    (warning,) = [said for said in report.warnings if said.text.startswith("Not allowed")]
+    assert "(US, 21 CFR 73, 74 and 82, from memory)" in warning.text
+
+
+CERTIFIED = [
+    ("D&C Red No. 36", "Red 36", "CI 12085"), ("D&C Red No. 33", "Red 33", "CI 17200"),
+    ("FD&C Red No. 40", "Red 40", "CI 16035"), ("D&C Yellow No. 10", "Yellow 10", "CI 47005"),
+    ("D&C Red No. 6", "Red 6", "CI 15850"), ("D&C Orange No. 5", "Orange 5", "CI 45370"),
+    ("Ext. D&C Violet No. 2", "Ext. Violet 2", "CI 60730"), ("D&C Green No. 5", "Green 5", "CI 61570"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("names", CERTIFIED, ids=lambda names: str(names[0]))
+def test_a_certified_colour_is_listed_by_its_name_its_short_name_and_its_number(names: tuple[str, ...]) -> None:
+    for name in names:
+        item = bought_as("colourant", **{canonical(name): 100.0})
+        assert resolve(name).certain, name
+        assert list(standings(item, scope("US"))) == [], name
+
+
+@pytest.mark.parametrize(
+    ("inci", "area", "law"),
+    [
+        ("Carbon Black", "body", False), ("Carbon Black", "eyes", None), ("D&C Black No. 3", "lips", False),
+        ("Henna", "hair", None), ("Dihydroxyacetone", "lips", False), ("Dihydroxyacetone", "body", None),
+        ("Orange 4", "lips", False), ("CI 26100", "body", True), ("CI 26100", "eyes", False),
+    ],
+)  # fmt: skip
+def test_a_colour_for_some_products_of_an_area_is_not_known_there(inci: str, area: str, law: bool | None) -> None:
+    points = list(standings(bought_as("colourant", **{canonical(inci): 100.0}), scope("US", "leave-on", area)))
+    assert [point.allowed for point in points] == ([] if law else [law])
+
+
+def test_a_colour_over_what_the_us_allows_on_lips_is_over_a_limit() -> None:
+    lips = scope("US", "leave-on", "lips")
+    for name, least in (("CI 45370", 5.0), ("D&C Red No. 33", 3.0), ("CI 12085", 3.0)):
+        item = bought_as("colourant", **{name: 100.0})
+        water = ingredient("water", 0.0, "water", contains={"Aqua": 100.0})
+        for percent, kept in ((least, True), (least + 0.1, False)):
+            lines = (Line(item, percent / 100, "cool-down"), Line(water, 1 - percent / 100, "water phase"))
+            assert report(Formula("f", lines), Setting(scope=lips)).keeps_law is kept, name
 
 
 def test_a_colour_that_the_us_lists_for_external_use_is_not_for_lips() -> None:

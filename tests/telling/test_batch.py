@@ -14,7 +14,7 @@ from optiform.review.answer import FormulaWarning
 from optiform.telling.batch import batch, running
 from optiform.telling.document import document
 from optiform.telling.doses import helps
-from optiform.telling.terminal import terminal
+from optiform.telling.terminal import short, terminal
 
 
 @cache
@@ -72,6 +72,17 @@ def test_the_short_telling_fits_a_screen_and_says_where_the_rest_stands() -> Non
     assert "21 steps with 9 cautions on making it (18 more on the declaration): --part steps" in " ".join(text.split())
     assert "Weigh 4091 g for 26 jars of 151 g (net 150 g)" in text
     assert "Record" not in text
+
+
+def test_what_no_batch_begins_with_is_told_first_however_little_room_there_is() -> None:
+    brief = read_brief(DEMO / "brief.toml")
+    assert brief.reference is not None
+    making = read_making(DEMO / "making.toml", brief.catalogue, brief.reference)
+    lines = short(batch(batch_sheet(brief.reference, brief, making, 12000.0)), 90).splitlines()
+    first = lines.index("Watch out for") + 1
+    assert lines[first].startswith("  ! mango butter: the batch needs")
+    assert lines[first + 1].startswith("  ! 12500 g do not fit your vessel of 5000 g. Make it in 3 goes")
+    assert len(lines) <= 40
 
 
 def test_what_is_to_be_filled_in_by_hand_is_on_paper_only() -> None:

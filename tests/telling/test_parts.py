@@ -30,6 +30,18 @@ def test_no_letter_of_a_cell_is_lost_in_the_terminal(part: Table, width: int) ->
         assert letter in drawn
 
 
+def test_a_figure_stays_on_the_line_of_its_word() -> None:
+    """In lines of 28 columns `9.00` stood alone below its oil."""
+    columns = Column("option"), Column("in its place, % of the jar"), Column("x" * 40)
+    rows = (
+        (1, "sunflower oil, high oleic 9.00", "y" * 40),
+        (2, "fat 2.52 + phenoxyethanol ethylhexylglycerin 1.00", "z"),
+    )
+    lines = [line[:38].split() for line in table(Table(columns, rows), 80).splitlines()]
+    assert ["oleic", "9.00"] in lines
+    assert not any(words[0][0].isdigit() and "." in words[0] for words in lines if words)
+
+
 @given(tables())
 def test_a_table_of_text_fits_the_window(part: Table) -> None:
     plain = Table(tuple(Column(f"c{k}") for k in range(len(part.columns))), part.rows)
@@ -118,6 +130,29 @@ def test_temperatures_are_read_in_degrees_with_their_sign() -> None:
 def test_a_fine_column_shows_what_its_decimals_would_lose() -> None:
     column = Column("share", "", 2, fine=True)
     assert [column.shown(value) for value in (0.0015, 0.0, 27.416)] == ["0.0015", "0.00", "27.42"]
+
+
+def test_a_screen_that_rows_overflow_cuts_each_to_one_line_and_says_where_it_is_whole() -> None:
+    long = "; ".join(f"lot {k} 100 g, 2027-03-01" for k in range(8))
+    rows = tuple((f"line {k}", long) for k in range(30))
+    weigh = Section("weigh", "", (Table((Column("weigh"), Column("lot")), rows),))
+    steps = (Step("First", "optiform stock"), Step("Second", "optiform demo"))
+    text = short(Telling("Sheet", (weigh,), Table((), ()), steps), 90)
+    lines = text.splitlines()
+    assert len(lines) <= 40
+    assert all(f"line {k} " in text for k in range(30)), "no row is lost"
+    assert "  What ends in ... is whole with --part weigh" in lines
+    assert sum(line.endswith(" ...") for line in lines) == 30
+    assert len(terminal(Telling("Sheet", (weigh,), Table((), ())).only("weigh"), 90).splitlines()) > 60
+
+
+def test_no_short_telling_leaves_out_what_comes_first() -> None:
+    many = sentences((f"warning {k}, " + "of so many words " * 8 for k in range(5)), Level.MIND)
+    rest = Section("rest", "", sentences(f"sentence {k}" for k in range(33)))
+    warned = Section("warnings", "Warnings", many, most=5, least=2)
+    text = short(Telling("Sheet", (rest, warned), Table((), ())), 90)
+    assert [f"warning {k}" in text for k in range(5)] == [True, True, False, False, False]
+    assert "3 more warnings: --part warnings" in text
 
 
 def test_the_short_telling_takes_fewer_rows_and_sentences_where_it_would_not_fit_one_screen() -> None:

@@ -41,6 +41,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "rules/chemistry.py: emulsifier or surfactant", "rules/chemistry.py: emulsifier tender to salt",
         "rules/chemistry.py: emulsifier that carries alone",
         "rules/chemistry.py: fatty acid that the alkali neutralises",
+        "rules/chemistry.py: linoleic and twice linolenic acid",
         "rules/chemistry.py: magnesium, calcium, zinc or aluminium salt",
         "rules/chemistry.py: oil that the emulsifiers carry", "rules/chemistry.py: partner of it",
         "rules/chemistry.py: preservative, of its usual low dose,",
@@ -87,8 +88,9 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "batch/keeping.py:  `optiform stock versions` lists what is saved.", "batch/keeping.py: no version {} is saved",
         "batch/keeping.py: optiform stock receive {} '{} g'",
         "batch/keeping.py: optiform stock save FORMULA --product NAME --name NAME{} --reason WORDS",
-        "batch/keeping.py: {}: {} g are missing. Save a lot that has them, on Stock or with `{}`. If the shelf has "
-        "more than the records say: `optiform stock correct LOT MASS --reason WORDS`.",
+        "batch/keeping.py: {}: {} g are missing. Save a lot that has them, on Stock or with `{}`.",
+        "batch/keeping.py: If the shelf has more than the records say: `optiform stock correct LOT MASS --reason "
+        "WORDS`.",
         "batch/keeping.py: {}: {}. Save this formula as one first, on Drafts or with `{}`.{}",
         "trials/next_trial.py: The question asks for a firmness, and for firmer than another formula. Take one of the "
         "two out.",

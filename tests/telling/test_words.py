@@ -61,6 +61,8 @@ LINES = {
     "batch": "batch --brief brief.toml",
     "batch making": "batch new.csv --brief brief.toml --making making.toml --jars 26",
     "batch records": "batch --brief brief.toml --records .",
+    "batch short of lots": "batch --brief brief.toml --records . --jars 900",
+    "batch short of lots, parts": "batch --brief brief.toml --records . --making making.toml --jars 900",
     "declare": "declare new.csv --brief brief.toml --market EU",
     "costs": "costs new.csv --brief brief.toml --costs costs.toml",
     "costs hit": "costs today.csv --brief brief.toml --costs costs.toml --jar-cost 4.55",

@@ -116,4 +116,17 @@ def test_the_range_page_chooses_formulas_and_packs() -> None:
     assert not at.exception
     assert "no other choice costs less" in texts(at.markdown)
     at.toggle(key="common-base").set_value(True).run()
-    assert "No two of the products can share a base" in texts(at.markdown)
+    assert "A common base takes two products or more." in texts(at.markdown)
+
+
+def test_the_range_page_uses_up_a_stock_on_a_base_that_two_products_share() -> None:
+    small = {"formula": "today", "jars": 30.0, "g each": 50.0}
+    at = page("range", state={PRODUCTS: {**EDITED, "added_rows": [small]}})
+    find(at)
+    at.toggle(key="common-base").set_value(True).run()
+    at.selectbox(key="use-up").set_value("cocoa butter").run()
+    assert not at.exception
+    told = " ".join(texts(at.markdown).split())
+    assert "share one base; beside it each has its own lines" in told
+    assert "cocoa butter in stock" in told
+    assert "the most that can with a common base" in told

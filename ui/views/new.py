@@ -6,7 +6,7 @@ from workbench.typed import field
 from workbench.work import Refused
 
 from optiform.brief.brief import KINDS
-from optiform.brief.new import OnShelf, Start, use_of, usual_shelf
+from optiform.brief.new import OnShelf, Start, usual_shelf
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis
 from optiform.ingredients.pasted import Named, formula_in
@@ -15,6 +15,7 @@ from optiform.label.list_text import parse_label
 from optiform.reading import clock
 from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput
+from optiform.rules.kinds import use_of
 from optiform.rules.law import MARKETS, USES, Scope
 from optiform.rules.usual import grains_of
 from optiform.telling.check import how_read
@@ -44,13 +45,13 @@ def what() -> Start:
     kind = right.selectbox("Kind of product", KINDS, None, key="new-kind", on_change=_kind_chosen,
                            placeholder="choose")  # fmt: skip
     left, middle, right = st.columns([2, 2, 1])
-    use = use_of(kind or "")
+    use, area = use_of(kind or "")
     used = left.segmented_control("Use", USES, default=use, required=True, **field(f"new-use {kind}"))
     markets = middle.multiselect("Markets", MARKETS, list(MARKETS[:1]), help="whose law counts",
                                  **field("new-markets"))  # fmt: skip
     currency = right.text_input("Currency", "EUR", max_chars=3, **field("new-currency"))
     name = " ".join(title.split()) or (kind or "New product").capitalize()
-    return Start(name, kind or "", str(used), markets=tuple(markets), currency=currency.upper() or "EUR")
+    return Start(name, kind or "", str(used), area, tuple(markets), currency.upper() or "EUR")
 
 
 def _kind_chosen() -> None:

@@ -120,6 +120,7 @@ _WORDS = (
     (r"argument (?P<place>.+?): invalid choice: (?P<read>.+) \(choose from (?P<expected>.+)\)", "one of: "),
     (r"the following arguments are required: (?P<place>.+)", "a value: none of these can be left out"),
     (r"argument (?P<place>.+?): expected (?P<expected>.+?)(?: argument| arguments)?", "a value: "),
+    (r"argument (?P<place>.+?): not allowed with argument (?P<read>.+)", "only one of the two"),
     (r"unrecognized arguments: (?P<read>.+)", "only what --help lists"),
 )
 
@@ -148,6 +149,8 @@ def _sentence(place: str, read: str, expected: str, asked: Parser) -> str:
         return f"{lacking} {are} missing.{choices or _for_instance(asked)}"
     if expected.startswith("a value: "):
         return f"{place} needs a value after it."
+    if expected == "only one of the two":
+        return f"{place} does not go with {read}. Take one of the two out."
     if expected.startswith("only what") and word.startswith("-"):
         word = word.split()[0].partition("=")[0]
         return f"There is no option {word} here.{_meant(word, options_of(asked), 0.7)}"
