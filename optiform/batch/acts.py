@@ -98,4 +98,4 @@ class Fill:
 
 
 #: A step of a kind's own table says itself.
-What = Act | MakePhase | Combine | MixOn | Divide | Cool | StirIn | Fill | str
+What = Act | MakePhase | Combine | MixOn | Divide | Cool | StirIn | StirInHot | Fill | str
