@@ -16,7 +16,7 @@ LIMITS = {"parts": "Limits"}
 def later(at: AppTest, name: str, **state: object) -> AppTest:
     """The page in a session that goes on from this one."""
     lasts = (Key.FIELDS, Key.NEW, Key.PLAN, Key.FRESH, Key.VARIANTS)
-    held = {key: at.session_state[key] for key in lasts if key in at.session_state}
+    held: dict[str, object] = {key: at.session_state[key] for key in lasts if key in at.session_state}
     return page(name, at.session_state[Key.BENCH], {**held, **state})
 
 

@@ -65,9 +65,10 @@ def table(
         fixed: those that are not typed into.
     """
     base, before = f"{key} base", known(name)
+    if not isinstance(before, pd.DataFrame) or list(before.columns) != list(frame.columns):
+        before = None
     if not {key, base} <= st.session_state.keys():
-        fits = isinstance(before, pd.DataFrame) and list(before.columns) == list(frame.columns)
-        st.session_state[base] = before if fits else frame
+        st.session_state[base] = frame if before is None else before
     laid: pd.DataFrame = st.session_state[base]
     edited = place.data_editor(laid, key=key, num_rows="dynamic", hide_index=True, placeholder="",
                                column_config=columns, disabled=list(fixed))  # fmt: skip
