@@ -12,7 +12,8 @@ from optiform.workshop.store import Workshop
 
 HOW_TO_MAKE = (
     "a workshop here, or --records PLACE; make one with `optiform stock import FOLDER --records .` "
-    "or with the first lot: `optiform stock receive INGREDIENT MASS --records .`"
+    "or with the first lot, `optiform stock receive INGREDIENT MASS --records .`, or the first version, "
+    "`optiform stock save FORMULA --product NAME --name NAME --reason WORDS --records .`"
 )
 
 

@@ -73,7 +73,9 @@ class Catalogue(Comparable):
         known = {**{key: key for key in self.ingredients}, **self._synonyms}
         alike = get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
         words = [key for key in known if _key(name) in key] if len(_key(name)) >= SHORTEST else []
-        return list(dict.fromkeys(known[key] for key in [*alike, *sorted(words, key=len)]))[:most]
+        asked = set(_key(name).split())
+        whole = [key for key in known if len(asked) > 1 and asked <= set(key.split())]
+        return list(dict.fromkeys(known[key] for key in [*whole, *alike, *sorted(words, key=len)]))[:most]
 
     def search(self, words: str) -> list[Ingredient]:
         """Ingredients that have every one of `words` in name, synonyms, functions, phase or constituents."""

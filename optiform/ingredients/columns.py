@@ -18,7 +18,9 @@ CERTIFICATE = "certificate maximum"
 AT_TEMPERATURE = re.compile(r"^(?P<name>.+?) at (?P<at>[-+]?\d+(?:[.,]\d+)?)\s*(?:deg|°)?\s*(?P<scale>[cf])$")
 _HEADER = re.compile(r"^(?P<name>.*?)\s*(?:[(\[](?P<unit>[^)\]]*)[)\]])?$")
 #: Columns of money and mass may have their unit without brackets: `price eur/kg`, `stock in kg`, `€/kg`.
-_BARE = re.compile(r"^(?P<name>price|pack price|pack|stock) (?:in )?(?P<unit>[€£¥₹a-z]{1,3}(?: ?/ ?[a-z]+)?)$")
+_BARE = re.compile(
+    r"^(?P<name>price|pack price|pack|stock) (?:in )?(?P<unit>[€£¥₹a-z]{1,3}(?:(?: ?/ ?| per )[a-z]+)?)$"
+)
 _PRICE_ALONE = re.compile(r"^(?:[€£¥₹]|[a-z]{3}) ?/ ?[k]?g$")
 #: Columns by other words that people use for them.
 _MEANT = {
@@ -26,6 +28,7 @@ _MEANT = {
     **{f"{money} per {mass}": "price" for money in ("price", "cost")
        for mass in ("kg", "g", "100 g", "lb", "pound", "oz", "ounce", "kilo", "gram")},
     "in stock": "stock", "on hand": "stock", "quantity": "stock", "inventory": "stock",
+    "how much": "stock", "how many": "stock",
     "supplier's statement": STATEMENT, "suppliers statement": STATEMENT, "supplier statements": STATEMENT,
     "pack size": "pack", "package": "pack", "price per pack": "pack price", "price of pack": "pack price",
 }  # fmt: skip
@@ -66,9 +69,23 @@ def amount(header: str) -> str:
     return AMOUNTS.get(written, written if written in AMOUNTS.values() else header)
 
 
-def refuse_misspelt_columns(headers: Iterable[str], inspection: Inspection) -> None:
-    """Note every column that looks like one of the table's own: it would become a property nobody asked for."""
-    names = [named(header)[0] for header in headers]
-    plain = [match["name"] if (match := AT_TEMPERATURE.match(name)) else name for name in names]
+def without_temperature(header: str) -> str:
+    """A column's name without its unit and its temperature.
+
+    Example:
+        >>> without_temperature("solid fat at 20 degc"), without_temperature("price (eur/kg)")
+        ('solid fat', 'price')
+    """
+    name = named(header)[0]
+    return match["name"] if (match := AT_TEMPERATURE.match(name)) else name
+
+
+def refuse_misspelt_columns(headers: Iterable[str], inspection: Inspection) -> list[str]:
+    """Note every column that looks like one of the table's own: it would become a property nobody asked for.
+
+    Returns:
+        the names of these columns, `without_temperature`.
+    """
+    plain = map(without_temperature, headers)
     own = [name for name in plain if not name.startswith((CERTIFICATE, COLUMN))]
-    refuse_misspelt(own, _COLUMNS, inspection, _MEANT)
+    return refuse_misspelt(own, _COLUMNS, inspection, _MEANT)

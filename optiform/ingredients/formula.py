@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import field, replace
 from enum import StrEnum
@@ -275,12 +276,20 @@ def _reading(name: str, lines: Sequence[Line], basis: Basis, guessed: bool) -> R
         notes.append(f"The percentages of {of} sum to {read:.6g}, not 100: each was multiplied by {100 / read:.5g}.")
     if guessed and basis is Basis.WHOLE and rescaled and abs(base - 100) <= 1.0:
         notes.append("All but the grains sum to 100: if these are percent of the base, read them with --basis base.")
+    if twice := _twice(lines):
+        notes.append(f"On more than one line, and added up: {', '.join(twice)}.")
     formula = Formula(name, tuple(_scaled(line, 1 / total) for line in _merge(lines)))
     return Reading(formula, basis, read, rescaled, tuple(notes))
 
 
 def _scaled(line: Line, factor: float) -> Line:
     return Line(line.ingredient, line.fraction * factor, line.phase)
+
+
+def _twice(lines: Sequence[Line]) -> list[str]:
+    """The ingredients that stand on more than one line of the same phase."""
+    counts = Counter((line.ingredient.name, line.phase) for line in lines)
+    return list(dict.fromkeys(name for (name, _), count in counts.items() if count > 1))
 
 
 def _merge(lines: Sequence[Line]) -> list[Line]:

@@ -18,13 +18,20 @@ may be a range: `18 to 22`.
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import field, replace
 from pathlib import Path
 from unicodedata import normalize
 
 from optiform.ingredients.allergen_columns import COLUMN, NoAllergen, check_column
-from optiform.ingredients.columns import AT_TEMPERATURE, CERTIFICATE, WORDS, named, refuse_misspelt_columns
+from optiform.ingredients.columns import (
+    AT_TEMPERATURE,
+    CERTIFICATE,
+    WORDS,
+    named,
+    refuse_misspelt_columns,
+    without_temperature,
+)
 from optiform.ingredients.ingredient import (
     FUNCTIONS,
     KNOWN_UNITS,
@@ -59,7 +66,9 @@ MONTHS = {
     "JAN", "FEB", "MAR", "MRZ", "MRT", "APR", "ABR", "AVR", "MAY", "MAI", "MEI", "MAG", "MAJ", "JUN", "GIU", "JUL",
     "LUG", "AUG", "AGO", "SEP", "SET", "OCT", "OKT", "OTT", "OUT", "NOV", "DEC", "DEZ", "DIC", "ENE", "GEN", "FEV",
 }  # fmt: skip
-_PRICE = re.compile(r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:/\s*(?P<per>[A-Za-z]+))?\s*$")
+_PRICE = re.compile(
+    r"^\s*(?P<number>[^A-Za-z]+?)\s*(?P<currency>[A-Za-z]{3})?\s*(?:(?:/|per\s)\s*(?P<per>[A-Za-z]+))?\s*$"
+)
 
 
 @frozen
@@ -158,8 +167,8 @@ def read_own_file(path: Path) -> tuple[list[OwnRow], list[Fault]]:
     """
     records = read_records(path, required=["ingredient"])
     inspection = Inspection(str(path))
-    refuse_misspelt_columns(records[0].cells if records else (), inspection)
-    rows = [_row(record, inspection, path.name) for record in records if not inspection.full]
+    refused = refuse_misspelt_columns(records[0].cells if records else (), inspection)
+    rows = [_row(record, inspection, path.name, refused) for record in records if not inspection.full]
     named: dict[str, OwnRow] = {}
     for row in rows:
         if not row.name:
@@ -170,12 +179,13 @@ def read_own_file(path: Path) -> tuple[list[OwnRow], list[Fault]]:
     return list(named.values()), inspection.faults
 
 
-def _row(record: Record, inspection: Inspection, source: str) -> OwnRow:
+def _row(record: Record, inspection: Inspection, source: str, refused: Collection[str]) -> OwnRow:
+    """One row. The cells of a column that is refused are not read: its one fault says what to do."""
     values: dict[tuple[str, float | None], Value] = {}
     before = len(inspection.faults)
     for header, cell in record.cells.items():
         name, unit = named(header)
-        if not cell or name in WORDS:
+        if not cell or name in WORDS or without_temperature(header) in refused:
             continue
         try:
             key, value = _cell(name, unit, cell, source)

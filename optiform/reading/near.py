@@ -51,8 +51,8 @@ def one_of_the_keys(key: str, known: Iterable[str]) -> str:
 
 def refuse_misspelt(
     header: Sequence[str], known: Iterable[str], inspection: Inspection, meant: Mapping[str, str] | None = None
-) -> None:
-    """Note every column that looks like a known one.
+) -> list[str]:
+    """Note every column that looks like a known one; these columns.
 
     Args:
         header: the columns' names.
@@ -60,7 +60,9 @@ def refuse_misspelt(
         inspection: where it is noted.
         meant: other words that people use for a known column.
     """
-    names = list(known)
+    names, refused = list(known), []
     for column in header:
         if near := (meant or {}).get(column) or nearest(column, names):
             inspection.fault("header", column, f"{near!r}, or a name less like it for something else")
+            refused.append(column)
+    return refused

@@ -26,6 +26,7 @@ _MONEY_FIRST = re.compile(rf"^([A-Za-z]{{3}})\s*({_NUMBER})\s*(.*)$", re.DOTALL)
 #: Lines of `_line` for what nearly every file writes, known without the registry, which takes long to load.
 _METRIC = {("g", "kg"): (0.0, 0.001), ("kg", "g"): (0.0, 1000.0)}
 _CURRENCIES = ("EUR", "GBP", "USD", "CAD", "AUD", "NZD", "CHF", "SEK", "NOK", "DKK", "PLN", "CZK", "INR", "ZAR", "JPY")
+_PER = re.compile(rf"\b({'|'.join(_CURRENCIES)}) per (?=[A-Za-z])", re.IGNORECASE)
 
 
 def parse_number(text: str) -> float:
@@ -138,7 +139,7 @@ def with_codes(text: str) -> str:
         ValueError: a sign that several currencies share.
 
     Example:
-        >>> with_codes("€4.20/kg"), with_codes("4,20 €/kg"), with_codes("€/kg")
+        >>> with_codes("€4.20/kg"), with_codes("4,20 € per kg"), with_codes("€/kg")
         ('4.20 EUR/kg', '4,20 EUR/kg', 'EUR/kg')
     """
     if "$" in text:
@@ -147,7 +148,9 @@ def with_codes(text: str) -> str:
         if sign in text:
             text = " ".join(text.replace(sign, f" {code} ").split()).replace(" /", "/")
     first = _MONEY_FIRST.match(text)
-    return f"{first[2]} {first[1]}{first[3]}" if first and first[1].upper() in _CURRENCIES else text
+    if first and first[1].upper() in _CURRENCIES:
+        text = f"{first[2]} {first[1]}{first[3] if first[3].startswith('/') else f' {first[3]}'.rstrip()}"
+    return _PER.sub(r"\1/", text)
 
 
 def _expected(unit: str) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import replace
 
 from optiform.reading.frozen import frozen
+from optiform.reading.near import nearest
 from optiform.reading.tables import HIDDEN
 from optiform.workshop.columns import Rule
 from optiform.workshop.fieldtypes import Field, fields_of
@@ -168,7 +169,7 @@ def _astray(
             if key is None or reference.to in unread or key in keys[reference.to] or key in kept(reference.to):
                 continue
             noun, field = KINDS[reference.to].noun, reference.fields[-1]
-            yield Complaint(index, field, getattr(record, field), _saved(noun, key))
+            yield Complaint(index, field, getattr(record, field), _saved(noun, key, _near(key, kept(reference.to))))
 
 
 def _versions(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterator[Complaint]:
@@ -204,11 +205,24 @@ def _circles(records: Sequence[Record], versions: Mapping[Key, int]) -> Iterator
 LISTS = {"lot": "stock", "trial": "trial show", "version": "stock versions", "packaging": "stock --part packaging"}
 
 
-def _saved(noun: str, key: Key) -> str:
-    """What is expected in place of a key that leads nowhere, and where those that do are listed."""
+def _saved(noun: str, key: Key, near: str) -> str:
+    """What is expected in place of a key that leads nowhere, one that looks like it, and where all are listed."""
     listed = f"`optiform {LISTS[noun]}` lists them" if noun in LISTS else ""
     none = f"there is no {noun} {_called(key)}" if len(key) > 1 or not listed else ""
-    return f"a saved {noun}; {'. '.join(filter(None, (none, listed)))}"
+    meant = f"{'did' if not none else 'Did'} you mean {near}?" if near else ""
+    words = ". ".join(filter(None, (none, meant or listed)))
+    return f"a saved {noun}; {words}{f' {listed}' if meant and listed else ''}"
+
+
+def _near(key: Key, known: Collection[Key]) -> str:
+    """The first part of a key that is not known, as a saved one that looks like it has it; empty where none does."""
+    for at, part in enumerate(map(str, key)):
+        names = {str(other[at]): str(other[at]).casefold() for other in known if other[:at] == key[:at]}
+        if part not in names:
+            same = [name for name, folded in names.items() if folded == part.casefold()]
+            alike = nearest(part.casefold(), names.values())
+            return next(iter([*same, *(name for name, folded in names.items() if folded == alike)]), "")
+    return ""
 
 
 def _called(key: Key) -> str:

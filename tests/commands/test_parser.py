@@ -65,6 +65,8 @@ def test_a_slip(capsys: CAPTURE, words: tuple[str, ...], told: str) -> None:
         ("weigh brief.toml --most 0", "--most: 0 is not allowed here. It must be 1 or more."),
         ("costs today.csv --brief brief.toml --costs costs.toml --jars -3", "--jars: -3 is not allowed here. It "),
         ("trial next brief.toml --records . --ask 90", 'a question such as "firmness at 10 °C".'),
+        ("stock --kg 30", "There is no option --kg here."),
+        ("stock --records . 30", "There is no command 30."),
         ('stock use L999 "1 kg" --reason x --records .', "There is no lot and no ingredient “L999”. `optiform stock` "),
         (
             'stock receive glycrin "5 kg" --records .',
@@ -81,6 +83,24 @@ def test_what_is_wrong_with_a_file_or_a_word_is_told_with_what_to_write(
     with suppress(SystemExit):
         assert main(shlex.split(line)) == 2
     assert told in capsys.readouterr().err
+
+
+def test_records_that_are_not_there_are_told_with_every_command_that_makes_them(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: CAPTURE
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["stock"]) == 2
+    told = capsys.readouterr().err
+    for command in ("import FOLDER", "receive INGREDIENT MASS", "save FORMULA --product NAME --name NAME"):
+        assert f"`optiform stock {command}" in told
+
+
+def test_a_saved_version_makes_the_records(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("today.csv").write_text("ingredient,percent\nbeeswax,100\n", encoding="utf-8")
+    words = ("--product", "balm", "--name", "one", "--reason", "why")
+    assert main(["stock", "save", "today.csv", *words, "--records", "."]) == 0
+    assert Path("records.db").is_file()
 
 
 def test_place_reading_and_expectation_stay_in_json(capsys: CAPTURE) -> None:

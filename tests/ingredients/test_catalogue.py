@@ -41,6 +41,26 @@ def test_an_unknown_name_is_never_guessed_but_gets_near_ones(catalogue: Catalogu
     assert catalogue.unknown(name).startswith("a known ingredient; near: ")
 
 
+@pytest.mark.parametrize("plant", ["lavender", "peppermint", "rosemary", "sweet orange", "tea tree"])
+def test_an_essential_oil_is_known_by_the_short_name_it_is_sold_under(catalogue: Catalogue, plant: str) -> None:
+    short, whole = catalogue.find(f"{plant} oil"), catalogue.find(f"{plant} essential oil")
+    assert short is whole is not None
+
+
+@pytest.mark.parametrize(
+    ("name", "near"),
+    [
+        ("Lavander oil", "lavender essential oil"),
+        ("eucalyptus oil", "eucalyptus essential oil"),  # of several species, so it is asked back
+        ("lemongrass oil", "lemongrass essential oil"),
+        ("orange oil", "sweet orange essential oil"),
+    ],
+)
+def test_the_essential_oil_that_was_meant_is_offered_first(catalogue: Catalogue, name: str, near: str) -> None:
+    assert catalogue.find(name) is None
+    assert catalogue.near(name)[0] == near
+
+
 def test_a_part_of_a_name_gets_the_names_that_hold_it(catalogue: Catalogue) -> None:
     assert set(catalogue.near("castor")) & {item.name for item in catalogue.search("castor")}
 

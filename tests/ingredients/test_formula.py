@@ -90,6 +90,13 @@ def test_a_base_read_as_whole_gets_a_hint_but_is_not_reread(tmp_path: Path) -> N
     assert read(tmp_path, text, Basis.WHOLE).notes == found.notes[:1], "no hint to one who said so"
 
 
+def test_an_ingredient_on_several_lines_of_a_phase_is_added_up_and_said_so(tmp_path: Path) -> None:
+    lines = "ingredient,percent\nwater,80\nglycerin,5\nglycerol,10\nglycerin,5\n"
+    reading = read(tmp_path, lines)
+    assert reading.notes == ("On more than one line, and added up: glycerin.",)
+    assert fractions(reading.formula) == pytest.approx({"water": 0.8, "glycerin": 0.2})
+
+
 def test_rounding_of_a_written_total_is_not_remarked_on(tmp_path: Path) -> None:
     assert not read(tmp_path, table({"water": 60.002, "glycerin": 40.002})).rescaled
 

@@ -50,6 +50,12 @@ def faults(folder: Path, text: str) -> list[str]:
         ("price (gbp/kg)", "3", 3.0, "GBP/kg"),
         ("price (EUR/g)", "0.05", 50.0, "EUR/kg"),
         ("price", "2 USD/lb", 2 / 0.45359237, "USD/kg"),
+        ("price", "4 USD per lb", 4 / 0.45359237, "USD/kg"),
+        ("price", "€4.20 per kg", 4.2, "EUR/kg"),
+        ("price", "4 THB per kg", 4.0, "THB/kg"),
+        ("price (EUR per g)", "0.05", 50.0, "EUR/kg"),
+        ("price EUR per g", "0.05", 50.0, "EUR/kg"),
+        ("price (EUR)", "0.05 per g", 50.0, "EUR/kg"),
         ("price (EUR/kg)", "5 GBP/kg", 5.0, "GBP/kg"),  # the cell knows better than its header
         ("price", "0 EUR", 0.0, "EUR/kg"),
     ],
@@ -434,6 +440,13 @@ def test_the_share_of_an_allergen_may_be_a_range(tmp_path: Path) -> None:
 def test_a_share_that_cannot_be(tmp_path: Path, header: str, cell: str, expected: str) -> None:
     (told,) = faults(tmp_path, f"ingredient;{header}\nfragrance oil;{cell}\n")
     assert expected in told
+
+
+@pytest.mark.parametrize("column", ["How much", "How many", "quantity", "stok"])
+def test_a_column_by_another_word_is_one_fault_whatever_its_rows_hold(tmp_path: Path, column: str) -> None:
+    (told,) = faults(tmp_path, f"ingredient,{column}\nglycerin,20 lb\nwater,3 lb\n")
+    assert told.startswith("header: read ")
+    assert "expected 'stock'" in told
 
 
 def test_a_synonym_of_one_own_file_is_known_to_the_next(tmp_path: Path) -> None:

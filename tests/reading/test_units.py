@@ -80,6 +80,8 @@ def test_a_number_without_an_ordinary_size_is_refused(text: str) -> None:
         ("283.15 K", "degC", 10.0),
         ("20 °C", "degC", 20.0),
         ("4.20 EUR/kg", "EUR/kg", 4.2),
+        ("4.20 EUR per kg", "EUR/kg", 4.2),
+        ("USD 4 per lb", "USD/lb", 4.0),
         ("0.42 EUR/g", "EUR/kg", 420.0),
         ("500 ml", "L", 0.5),
         ("970 kg/m^3", "g/mL", 0.97),

@@ -121,6 +121,25 @@ def test_the_parent_is_of_the_same_product(workshop: Workshop) -> None:
         workshop.add(replace(FIRST, product="balm", name="second", parent="first"))
 
 
+@pytest.mark.parametrize(
+    ("product", "version", "meant"),
+    [
+        (FIRST.product.upper(), FIRST.name, f"Did you mean {FIRST.product}?"),
+        (FIRST.product + "s", FIRST.name, f"Did you mean {FIRST.product}?"),
+        (FIRST.product, FIRST.name.upper(), f"Did you mean {FIRST.name}?"),
+    ],
+)
+def test_a_version_that_is_not_saved_is_asked_back_with_the_one_like_it(
+    workshop: Workshop, product: str, version: str, meant: str
+) -> None:
+    workshop.add(FIRST)
+    with pytest.raises(BadInput) as caught:
+        workshop.add(replace(TRIAL, product=product, version=version))
+    assert f"There is no version {version} of {product}. {meant} `optiform stock versions` lists them" in str(
+        caught.value
+    )
+
+
 REVISED = (
     replace(samples.OWN, text="grains"),
     replace(samples.OFFER, note="sold out", price=23.5),

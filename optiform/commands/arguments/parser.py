@@ -62,7 +62,7 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Say what is wrong and where help is, and stop."""
         asked = within(self, self._words)
-        fault = _fault(message, asked)
+        fault = _fault(_of_an_option(message, self, self._words), asked)
         if "--json" in self._words:
             import json
 
@@ -123,6 +123,16 @@ _WORDS = (
     (r"argument (?P<place>.+?): not allowed with argument (?P<read>.+)", "only one of the two"),
     (r"unrecognized arguments: (?P<read>.+)", "only what --help lists"),
 )
+
+
+def _of_an_option(message: str, parser: Parser, words: Sequence[str]) -> str:
+    """The message; where the value of an unknown option was read as a command, that of the option."""
+    match = re.search(r"invalid choice: '(.+)' \(", message, re.DOTALL)
+    if not match or match[1] not in words or not commands_of(parser):
+        return message
+    before = words[words.index(match[1]) - 1] if words.index(match[1]) else ""
+    unknown = before.startswith("--") and before not in options_of(parser)
+    return f"unrecognized arguments: {before}" if unknown else message
 
 
 def _fault(message: str, asked: Parser) -> Fault:
