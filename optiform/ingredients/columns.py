@@ -1,7 +1,7 @@
 """Names of the columns of a maker's own table: the unit that stands in one, and one that is misspelt."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Collection
 from functools import lru_cache
 
 from optiform.ingredients.allergen_columns import COLUMN
@@ -69,23 +69,18 @@ def amount(header: str) -> str:
     return AMOUNTS.get(written, written if written in AMOUNTS.values() else header)
 
 
-def without_temperature(header: str) -> str:
-    """A column's name without its unit and its temperature.
-
-    Example:
-        >>> without_temperature("solid fat at 20 degc"), without_temperature("price (eur/kg)")
-        ('solid fat', 'price')
-    """
-    name = named(header)[0]
-    return match["name"] if (match := AT_TEMPERATURE.match(name)) else name
-
-
-def refuse_misspelt_columns(headers: Iterable[str], inspection: Inspection) -> list[str]:
+def refuse_misspelt_columns(headers: Collection[str], inspection: Inspection) -> list[str]:
     """Note every column that looks like one of the table's own: it would become a property nobody asked for.
 
     Returns:
-        the names of these columns, `without_temperature`.
+        the headers of these columns.
     """
-    plain = map(without_temperature, headers)
-    own = [name for name in plain if not name.startswith((CERTIFICATE, COLUMN))]
-    return refuse_misspelt(own, _COLUMNS, inspection, _MEANT)
+    plain = {header: _without_temperature(header) for header in headers}
+    own = [name for name in plain.values() if not name.startswith((CERTIFICATE, COLUMN))]
+    refused = refuse_misspelt(own, _COLUMNS, inspection, _MEANT)
+    return [header for header, name in plain.items() if name in refused]
+
+
+def _without_temperature(header: str) -> str:
+    name = named(header)[0]
+    return match["name"] if (match := AT_TEMPERATURE.match(name)) else name

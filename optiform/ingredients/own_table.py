@@ -24,14 +24,7 @@ from pathlib import Path
 from unicodedata import normalize
 
 from optiform.ingredients.allergen_columns import COLUMN, NoAllergen, check_column
-from optiform.ingredients.columns import (
-    AT_TEMPERATURE,
-    CERTIFICATE,
-    WORDS,
-    named,
-    refuse_misspelt_columns,
-    without_temperature,
-)
+from optiform.ingredients.columns import AT_TEMPERATURE, CERTIFICATE, WORDS, named, refuse_misspelt_columns
 from optiform.ingredients.ingredient import (
     FUNCTIONS,
     KNOWN_UNITS,
@@ -185,7 +178,7 @@ def _row(record: Record, inspection: Inspection, source: str, refused: Collectio
     before = len(inspection.faults)
     for header, cell in record.cells.items():
         name, unit = named(header)
-        if not cell or name in WORDS or without_temperature(header) in refused:
+        if not cell or name in WORDS or header in refused:
             continue
         try:
             key, value = _cell(name, unit, cell, source)
