@@ -44,7 +44,7 @@ def middle(ranges: Sequence[ConstituentRange], catalogue: Catalogue, name: str) 
         >>> ranges = [ConstituentRange(inci, 0.0, 100.0, share, "in order") for inci, share in shares.items()]
         >>> centre = middle(ranges, read_catalogue(), "moon wash")
         >>> [(line.ingredient.name, round(100 * line.fraction, 1)) for line in centre.formula.lines]
-        [('water', 70.3), ('cocamidopropyl betaine, 30 %', 29.7)]
+        [('water', 70.2), ('cocamidopropyl betaine, 30 %', 29.8)]
         >>> centre.missing
         (('Moon Dust', 1.0),)
     """
