@@ -19,8 +19,6 @@ OPTIONS: dict[str, tuple[tuple[str, ...], str]] = {
     "chart": ((".png", ".svg"), ""),
     "write": ((".csv", ".toml"), ""),
 }
-#: What `--write` may end in too where a command saves the program that gave a formula.
-PROGRAMS = (".lp", ".mps")
 
 
 def check_names(options: argparse.Namespace) -> None:
@@ -76,5 +74,6 @@ def _output(options: argparse.Namespace, name: str) -> Output | None:
     if not path:
         return None
     endings, kind = OPTIONS[name]
-    programs = PROGRAMS if name == "write" and getattr(options, "programs", False) else ()
-    return Output(f"--{name}", path, options.force, (*endings, *programs), kind)
+    if name == "write":  # a parser may say that its command writes other files
+        endings = getattr(options, "writes", endings)
+    return Output(f"--{name}", path, options.force, endings, kind)

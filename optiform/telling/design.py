@@ -83,8 +83,7 @@ def head(brief: Brief, formula: Formula, value: float, proof: Sentence) -> Secti
     what = (
         Sentence(facts(brief)),
         *usual.went_by(brief, formula),
-        money_sentence(brief, formula),
-        *_gone(brief, formula),
+        _money(brief, formula),
         *_goal(brief, value),
         proof,
     )
@@ -99,7 +98,13 @@ def facts(brief: Brief) -> str:
     return f"{capital(kind)}, {scope.use}, {scope.area}; {law}. Goal: {brief.goal.words}."
 
 
-def _gone(brief: Brief, formula: Formula) -> tuple[Sentence, ...]:
+def _money(brief: Brief, formula: Formula) -> Sentence:
+    """What it costs, and which of today's lines are not in it."""
+    money = money_sentence(brief, formula)
+    return Sentence(f"{money.text} {_gone(brief, formula)}".rstrip(), money.level)
+
+
+def _gone(brief: Brief, formula: Formula) -> str:
     """Lines of today's formula that are not used for another reason than the goal's figure, each with its reason."""
     reasons = {name: in_words(why) for name, why in brief.left_out}
     if isinstance(brief.goal, NearestUsual):  # which does not aim at these
@@ -108,7 +113,7 @@ def _gone(brief: Brief, formula: Formula) -> tuple[Sentence, ...]:
     today = brief.reference.lines if brief.reference else ()
     names = dict.fromkeys(line.ingredient.name for line in today if not formula.fraction(line.ingredient.name))
     gone = "; ".join(f"{name} ({reasons[name]})" for name in names if name in reasons)
-    return (Sentence(f"In today's formula and not used: {gone}.", Level.MIND),) if gone else ()
+    return f"Left out of that: {gone}." if gone else ""
 
 
 def _chosen(brief: Brief) -> tuple[Sentence, ...]:

@@ -162,10 +162,10 @@ def test_what_is_in_todays_formula_and_cannot_be_used_is_told_with_its_reason(tm
     other = design(read_brief(path))
     assert isinstance(other, Designed)
     assert other.report.formula.fraction("fragrance oil") == 0.0
-    (line,) = [words for words in designed(other).sentences if words.startswith("In today's formula and not used")]
-    assert "fragrance oil (" in line
-    assert "certificate" in line
-    assert not [words for words in told().sentences if words.startswith("In today's formula and not used: fragrance")]
+    (line,) = [words for words in designed(other).sentences if "Left out of that:" in words]
+    assert "mango butter (out of stock); fragrance oil (no certificate maximum for class 9 in your table)" in line
+    (line,) = [words for words in told().sentences if "Left out of that:" in words]
+    assert line.endswith("less than today's formula. Left out of that: mango butter (out of stock).")
 
 
 def test_a_percentage_says_of_what() -> None:

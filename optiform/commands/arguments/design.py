@@ -40,7 +40,7 @@ def add_design(parser: Parser) -> None:
     add_readings(parser)
     add_solver(parser)
     add(parser, "--write", file(), "save the formula (.csv, .toml) or the linear program (.lp, .mps)")
-    parser.set_defaults(programs=True)
+    parser.set_defaults(writes=(".csv", ".toml", ".lp", ".mps"))
     words = "what would have to change before this ingredient is used, or this formula is the best"
     add(parser, "--why-not", text("INGREDIENT|FILE"), words)
     flag(parser, "--one-more", "which one ingredient that you are out of would help most")
@@ -142,7 +142,8 @@ def add_from_label(parser: Parser) -> None:
     add(parser, "--kind", KIND, "kind of product; the middle of each range goes by what is usual in it")
     add_scope(parser)
     add(parser, "--cap", form("NAME=SHARE", _cap), "the most of a name that can be in it", action="append", default=[])
-    add(parser, "--write", file(), "save the centre as a formula (.csv, .toml): a middle, and no recipe")
+    add(parser, "--write", file(), "save the centre as a formula (.csv): a middle, and no recipe")
+    parser.set_defaults(writes=(".csv",))  # it reads no brief, which a formula in TOML could be written over
     add_output(parser)
 
 
