@@ -17,10 +17,8 @@ OPTIONS: dict[str, tuple[tuple[str, ...], str]] = {
     "csv": ((), ".csv"),
     "html": ((), ".html"),
     "chart": ((".png", ".svg"), ""),
-    "write": ((".csv", ".toml", ".lp", ".mps"), ""),
+    "write": ((".csv", ".toml"), ""),
 }
-#: What `--write` may end in where it saves one of several options: a formula, not the program that gave it.
-FORMULAS = (".csv", ".toml")
 
 
 def check_names(options: argparse.Namespace) -> None:
@@ -76,5 +74,6 @@ def _output(options: argparse.Namespace, name: str) -> Output | None:
     if not path:
         return None
     endings, kind = OPTIONS[name]
-    formulas = name == "write" and hasattr(options, "option")
-    return Output(f"--{name}", path, options.force, FORMULAS if formulas else endings, kind)
+    if name == "write":  # a parser may say that its command writes other files
+        endings = getattr(options, "writes", endings)
+    return Output(f"--{name}", path, options.force, endings, kind)

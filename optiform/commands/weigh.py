@@ -7,7 +7,7 @@ from functools import partial
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
 from optiform.commands.arguments.options import PLACE, read
 from optiform.commands.common import on_readings, print_json
-from optiform.commands.files import check_names
+from optiform.commands.files import check_names, write_formula
 from optiform.commands.tell import again, answer, tell
 from optiform.design.answer import NoFormula
 from optiform.design.scale import least_shown
@@ -48,7 +48,8 @@ def run(options: argparse.Namespace) -> int:
 def _show(result: Weighed | Unweighable | NoFormula, options: argparse.Namespace) -> int:
     """Print what to weigh, or why nothing can be; the exit code says which."""
     if isinstance(result, Weighed):
-        steps = after_weigh(options.brief, options.csv, again(options))
+        write_formula(options, result.report.formula)
+        steps = after_weigh(options.brief, options.csv or options.write, again(options))
         answer(replace(weighed(result), steps=steps), options, lambda: as_json(result))
         return ANSWERED
     if options.json:

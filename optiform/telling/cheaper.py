@@ -177,7 +177,8 @@ def _feel(answer: CheaperOptions) -> str:
     rates = [_each(choice, steps_of(moves)) for choice, moves in zip(answer.rungs, _felt(answer), strict=True)]
     free = next((k for k, rate in enumerate(rates, 1) if rate is None), None)
     most = max(range(len(rates)), key=lambda k: rates[k] or 0.0) + 1
-    return f"Option {most} saves most for each step of feel." if free is None else f"Option {free} moves no feel."
+    named = f"Option {most} saves most for each step of feel" if free is None else f"Option {free} moves no feel"
+    return f"{named}; a step is as much as a hand can just tell, and “a step” above is what each one saves."
 
 
 def _notes(answer: CheaperOptions) -> Iterator[Part]:

@@ -125,10 +125,9 @@ def _curve(sheet: CostSheet) -> Section:
     columns = Column("jars"), Column("batches"), Column("cost of a jar", sheet.brief.currency, 2)
     table = Table(columns, tuple((point.jars, point.batches, point.cost) for point in sheet.curve))
     first, last = sheet.curve[0], sheet.curve[-1]
-    instead = (
-        f"With {first.jars} jars a jar costs {shown(first.cost)} {sheet.brief.currency}, with {last.jars} "
-        f"{shown(last.cost)}; the curve"
-    )
+    before, after = shown(first.cost), shown(last.cost)
+    change = f"With {first.jars} jars a jar costs {before} {sheet.brief.currency}, with {last.jars} {after}; the curve"
+    instead = change if before != after else ""
     chart = Chart(table, "line", "jars", "cost of a jar")
     return Section("jars", "What a jar costs with fewer and more jars", (table, chart), short=False, instead=instead)
 

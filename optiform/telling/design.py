@@ -13,9 +13,11 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.review.measures import setting_of
+from optiform.rules.law import certificate_class, uncertified
 from optiform.telling import measured, report, usual
 from optiform.telling.acidity import acidity, ph_line
 from optiform.telling.claims import claims
+from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, listed
 from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
@@ -81,7 +83,7 @@ def head(brief: Brief, formula: Formula, value: float, proof: Sentence) -> Secti
     what = (
         Sentence(facts(brief)),
         *usual.went_by(brief, formula),
-        money_sentence(brief, formula),
+        _money(brief, formula),
         *_goal(brief, value),
         proof,
     )
@@ -94,6 +96,24 @@ def facts(brief: Brief) -> str:
     kind = brief.kind or "no kind of product given"
     law = f"{listed(scope.markets)} law in force on {scope.date}" if scope.markets else "no market given"
     return f"{capital(kind)}, {scope.use}, {scope.area}; {law}. Goal: {brief.goal.words}."
+
+
+def _money(brief: Brief, formula: Formula) -> Sentence:
+    """What it costs, and which of today's lines are not in it."""
+    money = money_sentence(brief, formula)
+    return Sentence(f"{money.text} {_gone(brief, formula)}".rstrip(), money.level)
+
+
+def _gone(brief: Brief, formula: Formula) -> str:
+    """Lines of today's formula that are not used for another reason than the goal's figure, each with its reason."""
+    reasons = {name: in_words(why) for name, why in brief.left_out}
+    if isinstance(brief.goal, NearestUsual):  # which does not aim at these
+        bare = f"no certificate maximum for class {certificate_class(brief.scope)} in your table"
+        reasons |= dict.fromkeys(uncertified(brief.mix, brief.scope), bare)
+    today = brief.reference.lines if brief.reference else ()
+    names = dict.fromkeys(line.ingredient.name for line in today if not formula.fraction(line.ingredient.name))
+    gone = "; ".join(f"{name} ({reasons[name]})" for name in names if name in reasons)
+    return f"Left out of that: {gone}." if gone else ""
 
 
 def _chosen(brief: Brief) -> tuple[Sentence, ...]:

@@ -1,10 +1,12 @@
 """What a declaration can stand for, told: the range of each name."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 from optiform.label.from_label import ConstituentRange, LabelRanges, NoComposition
+from optiform.label.middle import Middle
 from optiform.telling.facts import in_words
-from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, sentences
+from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, number, sentences
 
 HONEST = (
     "These are ranges, not a recipe: the order of a label allows all of them, and the centre is one of many. Two names "
@@ -62,6 +64,20 @@ def _table(ranges: Sequence[ConstituentRange]) -> Table:
         Column("name"), Column("least %"), Column("centre %"), Column("most %"), Column("place"), Column("held by"),
     )  # fmt: skip
     return Table(columns, tuple((x.inci, x.low, x.centre, x.high, x.place, "; ".join(x.caps)) for x in ranges))
+
+
+def saved(centre: Middle, path: Path) -> Section:
+    """What the saved centre is, and what was taken for its names."""
+    return Section("saved", f"In {path}", sentences(_saved(centre)))
+
+
+def _saved(centre: Middle) -> Iterator[str]:
+    yield "The centre as a formula: a middle of what the label allows, and no recipe."
+    for inci, names in centre.assumed:
+        yield f"{inci} is taken as {names[0]}; it may be {' or '.join(names[1:])}."
+    if centre.missing:
+        unknown = "; ".join(f"{inci} ({number(float(f'{share:.2g}'))} % of the jar)" for inci, share in centre.missing)
+        yield f"Not in it, as no ingredient here is declared so: {unknown}. Add a line for what brings it."
 
 
 def _none(answer: NoComposition, name: str) -> Telling:

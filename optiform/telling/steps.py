@@ -1,7 +1,7 @@
 """What can be done next with an answer: command lines that work as printed, in that order, and carry on that answer."""
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from optiform.brief.brief import Brief
@@ -116,6 +116,24 @@ def after_weigh(path: Path, grams: Path | None, again: str) -> tuple[Step, ...]:
     )
 
 
+def after_label(saved: Path | None, again: str, setting: Sequence[str]) -> tuple[Step, ...]:
+    """What comes after the ranges of a label.
+
+    Args:
+        saved: the file that the centre was written to, if it was.
+        again: the command line that gave the ranges, to go on from.
+        setting: options that say what the product is and where it is sold.
+    """
+    formula = saved or free("middle.csv")
+    brief = free(str(formula.with_name("brief.toml")))
+    save = () if saved else (Step("Save the centre as a formula", f"{again} --write {shlex.quote(str(formula))}"),)
+    return (
+        *save,
+        Step("Look at it as a formula", line("check", formula, *setting)),
+        Step("Begin a brief with it", line("new", brief, "--from", formula, *setting)),
+    )
+
+
 def demo(whole: bool) -> tuple[Step, ...]:
     """What to try on the demo: its files first, then what goes on from this answer; with `whole` everything else."""
     first = (
@@ -154,12 +172,12 @@ def line(*words: object) -> str:
 
 
 def free(name: str) -> Path:
-    """The name as a file of the current folder, or the same with a number where there is such a file.
+    """The name as a file, of the current folder if it names none, or the same with a number where there is one.
 
     Example:
         >>> str(free("no such file.csv"))
         'no such file.csv'
     """
-    stem, end = Path(name).stem, Path(name).suffix
-    names = (Path(name if number == 1 else f"{stem}-{number}{end}") for number in range(1, 1000))
-    return next((path for path in names if not path.exists()), Path(name))
+    path = Path(name)
+    others = (path.with_name(f"{path.stem}-{number}{path.suffix}") for number in range(2, 1000))
+    return next((place for place in (path, *others) if not place.exists()), path)

@@ -17,7 +17,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
 from optiform.telling.costed import lacking, part_name, sheet_notes, why_none
-from optiform.telling.costs import prices_in_words
+from optiform.telling.costs import costs, prices_in_words
 from optiform.workshop.records import Offer
 from tests.builders import brief_of, figure, ingredient
 
@@ -283,3 +283,11 @@ def test_the_curve_is_the_sheet_of_each_number_of_jars() -> None:
         assert point.cost == pytest.approx(own.full)
     costs = [point.cost for point in sheet.curve if point.batches == 1]
     assert costs == sorted(costs, reverse=True)  # in one batch more jars share its minutes
+
+
+def test_the_short_telling_says_nothing_of_more_jars_where_they_change_nothing() -> None:
+    sheet = cost_sheet(BRIEF, MADE, COSTS, jars=12)
+    flat = replace(sheet, curve=tuple(replace(point, cost=sheet.curve[0].cost + 1e-6) for point in sheet.curve))
+    moving, still = (costs(of).only("jars").sections[-1].instead for of in (sheet, flat))
+    assert moving.startswith("With ")
+    assert still == ""

@@ -1,8 +1,10 @@
 """The answer to a brief, told: short by default, whole behind --all, in plain words and with honest figures."""
 
 import re
+import shutil
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import pytest
 
@@ -148,6 +150,22 @@ def test_wishes_that_cost_most_come_first_and_in_money() -> None:
     assert savings == sorted(savings, reverse=True)
     (line,) = [words for words in told().sentences if words.startswith("Your wishes")]
     assert "in EUR/kg: fragrance oil 0.57; colloidal oatmeal 0.39; " in line
+
+
+def test_what_is_in_todays_formula_and_cannot_be_used_is_told_with_its_reason(tmp_path: Path) -> None:
+    folder = tmp_path / "demo"
+    shutil.copytree(DEMO, folder)
+    path, owned = folder / "brief.toml", folder / "workshop.csv"
+    words = path.read_text(encoding="utf-8").replace('lowest = "cost"', 'nearest = "usual"')
+    path.write_text(words.replace('"fragrance oil" = "0.6 %"\n', ""), encoding="utf-8")
+    owned.write_text(owned.read_text(encoding="utf-8").replace(",0.5,0.4,8.9,", ",0.5,0.4,,"), encoding="utf-8")
+    other = design(read_brief(path))
+    assert isinstance(other, Designed)
+    assert other.report.formula.fraction("fragrance oil") == 0.0
+    (line,) = [words for words in designed(other).sentences if "Left out of that:" in words]
+    assert "mango butter (out of stock); fragrance oil (no certificate maximum for class 9 in your table)" in line
+    (line,) = [words for words in told().sentences if "Left out of that:" in words]
+    assert line.endswith("less than today's formula. Left out of that: mango butter (out of stock).")
 
 
 def test_a_percentage_says_of_what() -> None:

@@ -1,6 +1,7 @@
 """Check, compare and weigh, told: the verdict first, on one screen, by every renderer."""
 
 import re
+import shutil
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -127,3 +128,15 @@ def test_what_is_weighed_is_what_the_answer_says() -> None:
     assert [row[1] for row in table.rows] == [float(line.grams) for line in answer.lines]
     assert weighed(answer).sentences[1] == "Checked: no formula that your scale can show is cheaper."
     assert design(demo()) is not None
+
+
+def test_what_is_weighed_is_saved_as_a_formula(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.copytree(DEMO, tmp_path / "demo")
+    monkeypatch.chdir(tmp_path / "demo")
+    assert cli.main(["weigh", "brief.toml", "--write", "new.csv"]) == 0
+    assert "optiform batch new.csv --brief brief.toml" in " ".join(capsys.readouterr().out.split())
+    formula = read_formula(Path("new.csv"), demo().catalogue).formula
+    grams = [4000 * line.fraction for line in formula.lines]
+    assert grams == pytest.approx([round(weight) for weight in grams], abs=1e-6)

@@ -40,6 +40,7 @@ def add_design(parser: Parser) -> None:
     add_readings(parser)
     add_solver(parser)
     add(parser, "--write", file(), "save the formula (.csv, .toml) or the linear program (.lp, .mps)")
+    parser.set_defaults(writes=(".csv", ".toml", ".lp", ".mps"))
     words = "what would have to change before this ingredient is used, or this formula is the best"
     add(parser, "--why-not", text("INGREDIENT|FILE"), words)
     flag(parser, "--one-more", "which one ingredient that you are out of would help most")
@@ -130,6 +131,7 @@ def add_weigh(parser: Parser) -> None:
     add(parser, "--step", amount("g"), "what the scale can show (default: the brief's)")
     add(parser, "--fine-step", amount("g"), "what a second, fine scale can show")
     add(parser, "--least-dose", SHARES, "the least dose of any line (default: 20 steps of the finest scale)")
+    add(parser, "--write", file(), "save the formula that is weighed (.csv, .toml)")
     add_output(parser)
 
 
@@ -140,6 +142,8 @@ def add_from_label(parser: Parser) -> None:
     add(parser, "--kind", KIND, "kind of product; the middle of each range goes by what is usual in it")
     add_scope(parser)
     add(parser, "--cap", form("NAME=SHARE", _cap), "the most of a name that can be in it", action="append", default=[])
+    add(parser, "--write", file(), "save the centre as a formula (.csv): a middle, and no recipe")
+    parser.set_defaults(writes=(".csv",))  # it reads no brief, which a formula in TOML could be written over
     add_output(parser)
 
 
