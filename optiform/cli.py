@@ -37,7 +37,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     that failed its own check), 4 crash: a fault of the program.
     """
     gc.set_threshold(SELDOM)
-    atexit.register(gc.freeze)  # at its end Python looks through all objects for garbage: 15 ms of processor time
+    atexit.register(gc.freeze)  # at its end Python looks through all objects for garbage: some 25 ms
     os.environ.setdefault(*ONE_THREAD)
     whole = parser()
     words = sys.argv[1:] if arguments is None else list(arguments)

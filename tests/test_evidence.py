@@ -226,11 +226,11 @@ def test_a_charge_worked_out_from_a_systematic_name_has_one_that_was_read() -> N
 
 def test_the_readme_promises_no_more_than_the_tables_hold() -> None:
     text = " ".join((DATABASE / "README.md").read_text(encoding="utf-8").split())
-    words = r"at least (\d+) % .*?(\d+) % of fatty_acids.csv and (\d+) % .* it is (\d+) % of all\."
+    words = r"at least (\d+) % .*?(\d+) % of fatty_acids.csv and (\d+) % .* it is at least (\d+) % of all\."
     (told,) = re.findall(words, text)
     tallies = counts()
     held = (tallies["values"], tallies["fatty_acids"], total(tallies), total(counts(figures_too=True)))
-    assert [int(share(tally)) for tally in held] == [int(percent) for percent in told]
+    assert [share(tally) for tally, promised in zip(held, told, strict=True) if share(tally) < int(promised)] == []
 
 
 def test_a_window_from_memory_is_no_reading_of_what_happens_outside_it() -> None:

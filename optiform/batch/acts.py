@@ -10,7 +10,6 @@ class Act(Enum):
 
     PREPARE = auto()  #: clean, check the scale, weigh
     FOLD_IN = auto()  #: the grains, last
-    UNNAMED = auto()  #: stir in hot what no step of the kind names
     CLEAN_DOWN = auto()
     PLIABLE = auto()  #: keep a jar in the cold
     FIRST_TRIAL = auto()  #: the looks and tests that a formula is owed that was never made
@@ -72,6 +71,13 @@ class StirIn:
 
 
 @frozen
+class StirInHot:
+    """What no step of the kind names, stirred in before the mass cools."""
+
+    names: tuple[str, ...]
+
+
+@frozen
 class JarsToFill:
     """What goes into the jars: how many, so many of them to keep, grams in each, and the net grams on the label."""
 
@@ -92,4 +98,4 @@ class Fill:
 
 
 #: A step of a kind's own table says itself.
-What = Act | MakePhase | Combine | MixOn | Divide | Cool | StirIn | Fill | str
+What = Act | MakePhase | Combine | MixOn | Divide | Cool | StirIn | StirInHot | Fill | str

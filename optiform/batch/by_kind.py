@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from optiform.batch.acts import Act, Fill, JarsToFill
+from optiform.batch.acts import Fill, JarsToFill, StirInHot
 from optiform.batch.cool_down import Mass, cool_down
 from optiform.batch.facts import ReadIn, Source
 from optiform.batch.making import PRACTICE, Making
@@ -66,9 +66,11 @@ class _Work:
         """All rows in order; where the mass cools what goes into it, then each part its own; what is left first."""
         place = next(k for k, row in enumerate(self.rows) if row.stage == "add")
         first, later = self.rows[:place], self.rows[place + 1 :]
+        hot = next((k for k, row in enumerate(first) if row.stage == "cool"), place)
         left = self._left()
-        yield from self._each(first, self.common, left)
-        yield from self._unnamed(later, left)
+        yield from self._each(first[:hot], self.common, left)
+        yield from self._unnamed([*first[hot:], *later], left)
+        yield from self._each(first[hot:], self.common, left)
         mass = Mass(True, False, self.making)
         start = min(
             (row.temperature for row in first if row.stage == "cool" and row.temperature), default=self.making.hot
@@ -99,7 +101,8 @@ class _Work:
         for line in lines:
             left.remove(line)
         if lines:
-            yield Step(Act.UNNAMED, self.making.hot, None, (PRACTICE,), uses=names(lines))
+            named = names(lines)
+            yield Step(StirInHot(named), self.making.hot, None, (PRACTICE,), uses=named)
 
     def _step(self, row: ProcessStep, pot: Pot, lines: Sequence[Line]) -> Step:
         temperature, source = self._temperature(row)

@@ -27,7 +27,7 @@ from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
 from optiform.program.tolerances import UNUSED
-from optiform.program.usual import Eased, Usual, eased_at, requirements, usual_of, with_doses
+from optiform.program.usual import Eased, Usual, eased_at, missed_ways, requirements, usual_of, with_doses
 from optiform.properties.base import Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
@@ -77,8 +77,11 @@ def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
         NotCertified: as in `design`.
     """
     answer = unrounded(brief, solver)
-    bare = isinstance(brief.goal, NearestUsual)
-    return _in_round_figures(answer, solver) if bare and isinstance(answer, Best) else answer
+    if isinstance(answer, NoFormula):
+        return answer
+    if isinstance(brief.goal, NearestUsual):
+        answer = _in_round_figures(answer, solver)
+    return replace(answer, gave=(*answer.gave, *missed_ways(answer.brief, answer.x)))
 
 
 def _in_round_figures(answer: Best, solver: SolverName) -> Best:

@@ -176,6 +176,8 @@ class Why:
             tighter = self._sensitivity.beside(demand, change, _less(after)) or tighter
         except Unsettled:
             return _Sides(looser, tighter, tighter is not None, eased_whole, False)
+        except NotCertified:
+            return _Sides(looser, None, False, eased_whole, False)
         return _Sides(looser, tighter, True, eased_whole, eased_whole)
 
     def _looser(self, number: int, demand: Demand) -> tuple[Segment, bool]:

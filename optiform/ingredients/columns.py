@@ -22,7 +22,9 @@ _BARE = re.compile(r"^(?P<name>price|pack price|pack|stock) (?:in )?(?P<unit>[�
 _PRICE_ALONE = re.compile(r"^(?:[€£¥₹]|[a-z]{3}) ?/ ?[k]?g$")
 #: Columns by other words that people use for them.
 _MEANT = {
-    "cost": "price", "costs": "price", "price per kg": "price", "unit price": "price", "cost per kg": "price",
+    "cost": "price", "costs": "price", "unit price": "price",
+    **{f"{money} per {mass}": "price" for money in ("price", "cost")
+       for mass in ("kg", "g", "100 g", "lb", "pound", "oz", "ounce", "kilo", "gram")},
     "in stock": "stock", "on hand": "stock", "quantity": "stock", "inventory": "stock",
     "supplier's statement": STATEMENT, "suppliers statement": STATEMENT, "supplier statements": STATEMENT,
     "pack size": "pack", "package": "pack", "price per pack": "pack price", "price of pack": "pack price",

@@ -1,5 +1,6 @@
 """What a declared substance is called on the label of a market, and whether it stands there as a colourant."""
 
+from collections.abc import Iterator
 from functools import cache
 
 from optiform.ingredients.ingredient import Constituent, Evidence, Ingredient
@@ -12,7 +13,8 @@ from optiform.rules.markets import country
 class Colourant:
     """A row of colourants.csv: one colour, its names and where it is listed.
 
-    `us_areas`: `eyes`, `lips`, `external`, for which the US lists it. External leaves out lips and mucous membrane.
+    `us_areas`: `eyes`, `lips`, `external`, for which the US lists it, and the areas of which some products may have
+    it. External leaves out lips and mucous membrane.
     """
 
     names: tuple[str, ...]
@@ -39,8 +41,8 @@ class Colourant:
         return country(market) == "US" or bool(self.eu_reference)
 
     def us_listed(self, area: str) -> bool:
-        """Whether the US lists it for products of this area."""
-        return area in self.us_areas if area in ("eyes", "lips") else "external" in self.us_areas
+        """Whether the US lists it for products of this area, or for some of them."""
+        return area in self.us_areas or (area not in ("eyes", "lips") and "external" in self.us_areas)
 
 
 @frozen
@@ -104,13 +106,19 @@ def _colourant(row: dict[str, str]) -> Colourant:
         eu_reference=row["eu reference"],
         us_reference=row["us reference"],
         certified=row["us certified"] == "yes",
-        us_areas=frozenset(area for area in ("eyes", "lips", "external") if row[f"us {area}"] == "yes"),
+        us_areas=frozenset(_us_areas(row)),
         source=row["source"],
         evidence=Evidence(row["evidence"]),
         us_source=row["us source"],
         us_evidence=Evidence(row["us evidence"]),
         note=row["note"],
     )
+
+
+def _us_areas(row: dict[str, str]) -> Iterator[str]:
+    for area in ("eyes", "lips", "external"):
+        cell = row[f"us {area}"]
+        yield from [area] if cell == "yes" else cell.split("; ") if cell != "no" else ()
 
 
 @cache

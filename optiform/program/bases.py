@@ -9,7 +9,7 @@ A node is no better than an answer where the duals of one of its bases prove tha
 proves that nothing in it fits. What neither proves is told as not proven, never as best.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from heapq import heapify, heappop, heappush
@@ -26,6 +26,7 @@ from optiform.program.live import Live, Now
 from optiform.program.many_pieces import AnyPiece
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import limit_of
+from optiform.program.proofs import Proofs, joined, proofs_of
 from optiform.program.tolerances import SHARP
 from optiform.program.tree import SATISFIED, Disjunction, Node, OneOf, asked_of
 from optiform.reading.faults import Unproven
@@ -34,7 +35,8 @@ from optiform.reading.frozen import frozen
 MOST_NODES = 60  # of a map; where rules leave more ways open than that, some positions stay unproven
 MOST_BASES = 400  # of one node
 MOST_RAYS = 60  # of one node
-LACK = 1e-9  # relative: what a proof that nothing fits must be short of, see certificate.py
+MOST_ASKED = 8  # bases of one node, before the solver is
+OUTSIDE = 1e-9  # mass fraction: a line that is so far outside its ends is no rounding
 ROUNDS = 3  # of visiting again
 BETTER = 1e-9  # relative: what a node must promise to count
 
@@ -78,6 +80,8 @@ def answer_by(basis: Known, now: Now) -> Answer | None:
     core = now.matrix[np.ix_(tight, used)]
     try:
         x[used] = np.linalg.solve(core, now.rhs[tight] - now.matrix[tight] @ x)
+        if np.any(x < now.low - OUTSIDE) or np.any(x > now.high + OUTSIDE):
+            return None
         y[tight] = np.linalg.solve(core.T, now.cost[used])
     except np.linalg.LinAlgError:
         return None
@@ -95,7 +99,9 @@ class Place:
         node: the disjunctions, each settled or open.
         asked: the demands of its rows.
         moving: for each row the number of the limit whose target it has, -1 for none.
+        limits: how many there are.
         bases: those met, with the duals of each where it was met first.
+        again: bases met before with their duals elsewhere: where a ratio moves, those they were met with say little.
         rays: row weights that proved somewhere that nothing fits.
     """
 
@@ -103,14 +109,16 @@ class Place:
     asked: Branch
     program: Program
     moving: tuple[int, ...]
+    limits: int
     bases: dict[Known, Vector] = field(default_factory=dict)
+    again: list[tuple[Known, Vector]] = field(default_factory=list)
     rays: list[Vector] = field(default_factory=list)
     _live: Live | None = None
     _start: Position | None = None  # where the live program began, and
     _now: Position | None = None  # where it is
     _last: Known | None = None  # that was optimal where it was asked last
-    _duals: Vector = field(default_factory=lambda: np.zeros((0, 0)))  # of all bases, and
-    _weights: Vector = field(default_factory=lambda: np.zeros((0, 0)))  # all rays, as one array
+    _proofs: Proofs | None = None  # by the bases and rays, of which there were so many
+    _counted: tuple[int, int] = (0, 0)
 
     @cached_property
     def _change(self) -> tuple[Vector, Vector]:
@@ -133,25 +141,25 @@ class Place:
 
     def bound(self, position: Position) -> float:
         """What nothing here costs less than at a position, by the proofs at hand: infinite where nothing fits."""
-        return self._proven(self.numbers(position))[0]
+        return float(self.proofs.at(position).max())
 
-    def _proven(self, now: Now) -> tuple[float, Known | None]:
-        """The same by the numbers of a position, and the basis whose duals prove it."""
-        if len(self._weights) != len(self.rays):
-            self._weights = np.array(self.rays)
-        if len(self._duals) != len(self.bases):
-            self._duals = np.array(list(self.bases.values()))
-        if self.rays:
-            combined, demand = self._weights @ now.matrix, self._weights @ now.rhs
-            reach = np.maximum(combined * now.low, combined * now.high).sum(axis=1)
-            if np.any((demand - reach) / (1 + np.abs(demand)) > LACK):
-                return np.inf, None
-        if not self.bases:
-            return -np.inf, None
-        reduced = now.cost - self._duals @ now.matrix
-        bounds = self._duals @ now.rhs + np.minimum(reduced * now.low, reduced * now.high).sum(axis=1)
-        best = int(bounds.argmax())
-        return float(bounds[best]), next(islice(self.bases, best, None))
+    @property
+    def proofs(self) -> Proofs:
+        """All proofs at hand: that by no weights, those by the bases in their order, then the rays."""
+        count = len(self.bases) + len(self.again), len(self.rays)
+        if self._proofs is None or self._counted != count:
+            duals = (*self.bases.values(), *(duals for _, duals in self.again))
+            self._proofs, self._counted = proofs_of(self.program, self.moving, self.limits, duals, self.rays), count
+        return self._proofs
+
+    def _likely(self, position: Position) -> Iterator[Known]:
+        """The basis that answered last, then those whose duals bound the position best."""
+        if self._last is not None:
+            yield self._last
+        known = (*self.bases, *(basis for basis, _ in self.again))
+        order = np.argsort(-self.proofs.at(position)[1 : 1 + len(known)]).tolist()
+        likely = dict.fromkeys(known[place] for place in order)
+        yield from islice((basis for basis in likely if basis != self._last), MOST_ASKED)
 
     def solve(self, position: Position) -> Answer | None:
         """The optimum at a position, proven; its basis is noted. None where nothing fits.
@@ -163,8 +171,7 @@ class Place:
             NotCertified: when a proof does not check.
         """
         now = self.numbers(position)
-        _, nearest = self._proven(now)
-        for known in dict.fromkeys(filter(None, (self._last, nearest))):
+        for known in self._likely(position):
             if (answer := answer_by(known, now)) is not None:
                 self._last = known
                 return answer
@@ -179,8 +186,12 @@ class Place:
         basis, width = live.basis(), len(self.program.columns)
         known = Known(tuple(basis.basic.tolist()), tuple(np.flatnonzero(basis.at_high[:width]).tolist()))
         self._last = known
-        if len(self.bases) < MOST_BASES:
-            self.bases.setdefault(known, signed(self.program, live.optimum.y))
+        if len(self.bases) + len(self.again) < MOST_BASES:
+            duals = signed(self.program, live.optimum.y)
+            if known in self.bases:
+                self.again.append((known, duals))
+            else:
+                self.bases[known] = duals
         return Answer(live.optimum.value, live.optimum.x, known)
 
     def _moved_to(self, position: Position) -> Live:
@@ -235,6 +246,7 @@ class Map:
         self._visited: list[Position] = []
         self._unsettled = 0  # how many of these were visited before a node was split last
         self.places = [self._at(node) for node in best_branch(needed, solve_node).cover]
+        self._parts: list[Proofs] = []  # of the places, as they were joined last
 
     def _at(self, node: Node) -> Place:
         return self._place(node, asked_of(node, self._rest))
@@ -243,14 +255,16 @@ class Map:
         program = program_at(self._base, asked, np.zeros(self.count))
         keys = (None if row.key is None else limit_of(asked[row.key]) for row in program.rows)
         moving = (-1 if key is None else self.limits.get(key, -1) for key in keys)
-        return Place(node, asked, program, tuple(moving))
+        return Place(node, asked, program, tuple(moving), len(self.limits))
 
     def visit(self, position: Position) -> Answer | None:
         """The best at a position, with what proves it noted, so far as the map may grow; None where there is none."""
         self._visited.append(position)
         best: Answer | None = None
         number = count()
-        waiting = [(place.bound(position), next(number), place) for place in self.places]
+        waiting = [
+            (bound, next(number), place) for bound, place in zip(self._bounds(position), self.places, strict=True)
+        ]
         heapify(waiting)
         while waiting:
             bound, _, place = heappop(waiting)
@@ -270,6 +284,15 @@ class Map:
                 for branch in self._split(place, missed, answer.x[: self.count]):
                     heappush(waiting, (branch.bound(position), next(number), branch))
         return best
+
+    def _bounds(self, position: Position) -> list[float]:
+        """The bound of each place at a position: all proofs looked at together."""
+        parts = [place.proofs for place in self.places]
+        if [*map(id, parts)] != [*map(id, self._parts)]:
+            self._parts, self._joined = parts, joined(parts)
+            self._starts = np.cumsum([0, *(len(part.demand) for part in parts[:-1])])
+        bounds: list[float] = np.maximum.reduceat(self._joined.at(position), self._starts).tolist()
+        return bounds
 
     def settle(self) -> None:
         """Visit again what was visited before a node was split: what was known of that node went with it."""

@@ -30,7 +30,7 @@ from optiform.program.elastic import least_breach
 from optiform.program.linear import Row
 from optiform.program.reachable import undosed
 from optiform.program.tree import Effort, InfeasibleNode, SolvedNode, Tree
-from optiform.properties.base import Side, Terms, Vector
+from optiform.properties.base import Piecewise, Side, Terms, Vector
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
 from optiform.reading.units import with_article
@@ -199,6 +199,19 @@ def _advised(brief: Brief) -> Iterator[tuple[Demand, float]]:
             terms, reason = constant(rule.terms(brief.mix, wary=True)), f"{rule.market}, {rule.reference}"
             demand = Demand(rule.group, "%", "high", rule.limit, "usual", terms, reason=reason)
             yield demand, 1 / max(rule.limit / 2, 100 * LEAST)
+
+
+def missed_ways(brief: Brief, x: Vector) -> Iterator[Eased]:
+    """The ends of usual ranges that can be kept in several ways and are kept in none at these mass fractions."""
+    for limit in (limit for limit in brief.usual if isinstance(limit.property, Piecewise)):
+        value = limit.property.at(brief.mix, x).at(x)
+        if value is None or not limit.misses(value):
+            continue
+        for side, target in _ends(limit):
+            ways = alternatives(brief, limit.property, side, target)
+            nearest = min((demand for way in ways for demand in way), key=lambda demand: demand.miss(x))
+            if len(ways) > 1 and nearest.miss(x) > GAVE:
+                yield Eased(replace(nearest, kind="usual", reason=_reason(brief.kind)), value)
 
 
 def _ends(limit: UsualLimit) -> Iterator[tuple[Side, float]]:

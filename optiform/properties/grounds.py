@@ -1,4 +1,4 @@
-"""What a scale of firmness rests on, as facts; their words stand in telling/measured.py."""
+"""What a scale of firmness, or the middle of lists that disagree, rests on, as facts; words: telling/measured.py."""
 
 from enum import Enum, auto
 
@@ -34,3 +34,10 @@ class Relative:
     """What there is to know of a firmness: it counts today's formula as 100, and this is what its scale rests on."""
 
     rests_on: Assumption | FittedTo
+
+
+@frozen
+class ListsDisagree:
+    """Ingredients of which lists give unlike figures: name, least, most. The middle counts, which no list has."""
+
+    spans: tuple[tuple[str, float, float], ...]

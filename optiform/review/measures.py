@@ -9,6 +9,7 @@ from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, Property, Vector, possible
 from optiform.properties.cost import cost
+from optiform.properties.grounds import ListsDisagree
 from optiform.properties.registry import find_property, own_columns
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.surfactants import emulsifier_hlb
@@ -29,6 +30,9 @@ STANDARD = (
     "iodine value", "saponification value", "saturated share", "monounsaturated share", "polyunsaturated share",
     "water activity",
 )  # fmt: skip
+
+#: What is worked out from required HLB, and from how far apart lists are told: less does not show in a trial.
+BY_REQUIRED_HLB, APART = ("required hlb", "hlb difference"), 1.0
 
 
 @frozen
@@ -106,8 +110,16 @@ def measure(wanted: Property, mix: Mix, x: Vector) -> Measured:
         evidence=terms.evidence_at(x),
         span=_span(terms.span(x), wanted.unit),
         lacking=lacking,
-        note=wanted.note,
+        note=_lists_disagree(mix, x) if wanted.name in BY_REQUIRED_HLB else wanted.note,
     )
+
+
+def _lists_disagree(mix: Mix, x: Vector) -> ListsDisagree | str:
+    """The ingredients in use whose required HLB is one of several modes that nobody decided between."""
+    values = [(item.name, item.value("required hlb")) for item, share in zip(mix.ingredients, x, strict=True) if share]
+    open_ones = [(name, value) for name, value in values if value is not None and value.typical is None]
+    apart = tuple((name, x.least, x.most) for name, x in open_ones if x.most - x.least > APART)
+    return ListsDisagree(apart) if apart else ""
 
 
 def _span(ends: tuple[float, float] | None, unit: str) -> tuple[float, float] | None:

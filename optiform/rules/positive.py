@@ -47,6 +47,7 @@ class Listed(Enum):
     DRUG = auto()  #: it makes a drug of the product
     OTHER_COLOUR_AREA = auto()  #: a colour additive, not for this area
     SOME_PRODUCTS = auto()  #: a colour additive in some products of this area
+    CERTIFIED = auto()  #: a colour additive from certified batches only, whose name it then bears
 
 
 @frozen
@@ -213,17 +214,24 @@ def _american(item: Ingredient, use: str, market: str, scope: Scope) -> Iterator
     rows = [row for name in names if (row := _us_colours().get(name.casefold()))]
     areas = [_us_areas(row, scope.area) for row in rows]
     if ["yes"] in areas:
-        return
-    if rows:
+        yield from _uncertified(names, rows[areas.index(["yes"])], market)
+    elif rows:
         some = next((row for row, where in zip(rows, areas, strict=True) if scope.area in where), None)
         row = some or rows[0]
         how = Listed.OTHER_COLOUR_AREA if row["us reference"] else Listed.NOT
         why = Listing(Listed.SOME_PRODUCTS, names, some["note"]) if some else Listing(how, names)
         reference, evidence = row["us reference"] or US_COLOURS, Evidence(row["us evidence"])
         yield Standing(use, market, None if some else False, why, reference, evidence)
-        return
-    allowed, why = _otherwise(item, use)
-    yield Standing(use, market, allowed, why, US_COLOURS, READ["US"])
+    else:
+        allowed, why = _otherwise(item, use)
+        yield Standing(use, market, allowed, why, US_COLOURS, READ["US"])
+
+
+def _uncertified(names: tuple[str, ...], row: dict[str, str], market: str) -> Iterator[Standing]:
+    """A colour of which each batch has to be certified, by its number: an uncertified one is called so too."""
+    if row["us certified"] and not any(name.casefold() in _certified() for name in names):
+        why = Listing(Listed.CERTIFIED, names, row["us name"])
+        yield Standing("colourant", market, None, why, row["us reference"], Evidence(row["us evidence"]))
 
 
 def _us_areas(row: dict[str, str], area: str) -> list[str]:
@@ -273,13 +281,18 @@ def _unlisted(use: str) -> dict[str, dict[str, str]]:
 
 @cache
 def _us_colours() -> dict[str, dict[str, str]]:
-    """Rows of colourants.csv by each of their names, without case; certified ones by short names too, as Red 33."""
+    """Rows of colourants.csv by each of their names, without case."""
     rows = shipped("colourants")
     named = {name.casefold(): row for row in rows for name in row["inci"].split("; ")}
-    american = {name.casefold(): row for row in rows if row["us certified"] for name in row["us name"].split(" or ")}
-    short = {re.sub(r"(?:f?d&c|no\.) ", "", name): row for name, row in american.items()}
-    numbered = {f"ci {row['ci']}": row for row in rows if row["ci"]}
-    return numbered | short | american | named
+    return {f"ci {row['ci']}": row for row in rows if row["ci"]} | _certified() | named
+
+
+@cache
+def _certified() -> dict[str, dict[str, str]]:
+    """Those that are certified by the names they then bear, long and short, as D&C Red No. 33 and Red 33."""
+    rows = [row for row in shipped("colourants") if row["us certified"]]
+    long = {name.casefold(): row for row in rows for name in row["us name"].split(" or ")}
+    return long | {re.sub(r"(?:f?d&c|no\.) ", "", name): row for name, row in long.items()}
 
 
 @cache

@@ -17,7 +17,7 @@ from optiform.telling.figures import amount
 from optiform.telling.jar import holds
 from optiform.telling.method import SAID_BY, done, minded, said_by
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
-from optiform.telling.report import MAKING, NOT_A_RELEASE, first_of, most_told, warning_sentences
+from optiform.telling.report import MAKING, NOT_A_RELEASE, most_told, warning_sentences
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
@@ -123,7 +123,7 @@ def _weigh(sheet: BatchSheet) -> Section:
     columns = (
         Column("weigh"), Column("g", places=_places(sheet.batch.scale_g)),
         Column("% of the jar", places=max(map(_places, shares), default=2)), Column("", by_hand="tick"),
-        Column("g weighed", by_hand="line"), Column("lot, expiry", by_hand="line"),
+        Column("g weighed", by_hand="line"), Column("lot, expiry", by_hand="line", cut=True),
         Column("watch out for", short=False),
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = []
@@ -196,7 +196,6 @@ def _warnings(sheet: BatchSheet) -> Section:
         parts,
         short=most is not None,
         most=most or 0,
-        least=first_of(sheet.warnings),
         instead=instead,
     )
 
@@ -206,7 +205,7 @@ def _grown(sheet: BatchSheet) -> Section:
     grown = sheet.scale_up
     if grown is None:
         return Section("larger", "", ())
-    times = f"{grown.made:.0f} g at once are {grown.made / grown.seen:.1f} times the {grown.seen:g} g made so far"
+    times = f"{grown.made:.0f} g at once: {grown.made / grown.seen:.1f} times the {grown.seen:g} g made so far"
     words, first = [f"{times}."], " g, then of ".join(f"{mass:.0f}" for mass in grown.between)
     if first:
         words.append(f"Make one of {first} g first: no step larger than {STEP:g} times.")

@@ -6,7 +6,7 @@ from optiform.ingredients.ingredient import Evidence, Value
 from optiform.program.build import Demand
 from optiform.properties.base import OF_TODAY
 from optiform.properties.base import of_what as of_what
-from optiform.properties.grounds import Assumption, FittedTo, Readings, Relative
+from optiform.properties.grounds import Assumption, FittedTo, ListsDisagree, Readings, Relative
 from optiform.review.answer import Measured
 from optiform.telling.figures import listed
 from optiform.telling.parts import Column, Part, Sentence, Table, number, sentences
@@ -66,6 +66,16 @@ def _fitted_to(of: FittedTo) -> str:
 @in_words.register
 def _relative(note: Relative) -> str:
     return f"relative: today's formula is 100 at 20 degC; {in_words(note.rests_on)}"
+
+
+@in_words.register
+def _lists_disagree(note: ListsDisagree) -> str:
+    """Example:
+    >>> in_words(ListsDisagree((("squalane", 5.0, 11.0),)))
+    'lists disagree on squalane (5 to 11): the middle counts, which no list has'
+    """
+    names = ", ".join(f"{name} ({low:g} to {high:g})" for name, low, high in note.spans)
+    return f"lists disagree on {names}: the middle counts, which no list has"
 
 
 def unit_of(demand: Demand) -> str:

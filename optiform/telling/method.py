@@ -19,7 +19,6 @@ ACTS = {
         "Fold in the grains last, until all are wet. Into a warm mass the scrub sets firmer, into a cool one "
         "softer: keep to the temperature of your trials."
     ),
-    Act.UNNAMED: "Stir in hot: no step of this kind names it.",
     Act.CLEAN_DOWN: "Clean down: tools, bench, scale, floor. Write down yield, rejects and loss.",
     Act.PLIABLE: (
         "Keep a jar two weeks at 10 degC (50 °F): a good scrub is still pliable then. Check it cold, then warm. No "
@@ -126,10 +125,18 @@ def _cool(what: acts.Cool) -> str:
 
 @words.register
 def _stir_in(what: acts.StirIn) -> str:
-    """Names with commas of their own stay apart."""
-    names = "; ".join(what.names) if any("," in name for name in what.names) else ", ".join(what.names)
     limits = (f"Not at {x.wanted:g} degC: {x.ingredient} bears {x.limit:g} degC at most." for x in what.limits)
-    return " ".join([f"Stir in {names}.", *limits, *([TOO_COOL] if what.weeps else [])])
+    return " ".join([f"Stir in {_listed(what.names)}.", *limits, *([TOO_COOL] if what.weeps else [])])
+
+
+@words.register
+def _stir_in_hot(what: acts.StirInHot) -> str:
+    return f"Stir in {_listed(what.names)} while it is hot: no other step of this kind takes it in."
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    """Names with commas of their own stay apart."""
+    return ("; " if any("," in name for name in names) else ", ").join(names)
 
 
 @words.register

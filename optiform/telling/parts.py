@@ -53,6 +53,7 @@ class Column:
         unknown: what stands where a cell is None.
         by_hand: whether an empty cell is there to be filled in on paper: `line` to write on, `tick` to tick.
         short: whether it belongs to the short telling.
+        cut: whether its texts may be cut to one line, where the short telling does not fit one screen.
     """
 
     head: str
@@ -63,6 +64,7 @@ class Column:
     unknown: str = ""
     by_hand: Literal["", "line", "tick"] = ""
     short: bool = True
+    cut: bool = False
 
     @property
     def words(self) -> str:
@@ -179,15 +181,27 @@ class Table:
 
 @frozen
 class Sentence:
-    """A sentence, or a few that belong together. `bullet`: one of a list; `short`: part of the short telling."""
+    """A sentence, or a few that belong together.
+
+    Attributes:
+        bullet: whether it is one of a list.
+        short: whether it is part of the short telling.
+        firm: whether no short telling leaves it out, however long it is; no stop is left out either.
+    """
 
     text: str
     level: Level = Level.PLAIN
     bullet: bool = False
     short: bool = True
+    firm: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "text", readable(self.text))
+
+    @property
+    def stays(self) -> bool:
+        """Whether no short telling leaves it out."""
+        return self.firm or self.level is Level.STOP
 
 
 @frozen
@@ -227,8 +241,7 @@ class Section:
         name: by which `--part` asks for it; one word.
         short: whether it belongs to the short telling; the rest stands behind `--all` and `--part`.
         paper: whether it is room to write and sign in, and so stands on the printed page only.
-        most: rows of a table, or sentences that are no stop, in the short telling; all of them if None.
-        least: sentences that are no stop, the first ones, which the short telling never leaves out.
+        most: rows of a table, or sentences besides those that stay, in the short telling; all of them if None.
         instead: what the short telling says in its place, where it does not belong to it.
     """
 
@@ -238,7 +251,6 @@ class Section:
     short: bool = True
     paper: bool = False
     most: int | None = None
-    least: int = 0
     instead: str = ""
 
     def __post_init__(self) -> None:
@@ -257,7 +269,7 @@ class Section:
             >>> Section("mind", "Watch out for", sentences(("a", "b"), Level.NOTE), most=0).brief().parts[-1].text
             '2 warnings: --part mind'
         """
-        most = None if self.most is None else max(self.least, self.most - fewer)
+        most = None if self.most is None else max(0, self.most - fewer)
         parts: list[Part] = []
         left_out: list[Sentence | None] = []  # None for a row of a table
         said = 0
@@ -266,10 +278,10 @@ class Section:
                 cut = part.brief(most and max(1, most))
                 parts.append(cut)
                 left_out += [None] * (len(part.rows) - len(cut.rows))
-            elif isinstance(part, Sentence) and part.level is not Level.STOP and (said == most or not part.short):
+            elif isinstance(part, Sentence) and not part.stays and (said == most or not part.short):
                 left_out.append(part)
             else:
-                said += isinstance(part, Sentence) and part.level is not Level.STOP
+                said += isinstance(part, Sentence) and not part.stays
                 parts.append(part)
         more = [Sentence(f"{_counted(left_out, parts)}: --part {self.name}")] if left_out else []
         return replace(self, parts=(*parts, *more))

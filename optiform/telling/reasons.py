@@ -25,6 +25,7 @@ LISTED = {
     Listed.DRUG: "a UV filter makes a drug of the product, unless it protects the product only and that is said",
     Listed.OTHER_COLOUR_AREA: "{0}: not listed as a colour additive for this area",
     Listed.SOME_PRODUCTS: "{0}: listed as a colour additive for some products of this area only ({1})",
+    Listed.CERTIFIED: "{0}: listed as {1}, from batches that the FDA has certified, which then bear that name",
 }
 
 

@@ -1,6 +1,7 @@
 """One formula looked at, told: law, limits, warnings and cautions, each in a line and in full."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
 
 from optiform.ingredients.ingredient import Evidence
 from optiform.review.answer import NOT_CHOSEN, FormulaWarning, Measured, Report, RuleCheck, heaviest_first
@@ -143,30 +144,32 @@ def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
     """Every stop, then the other warnings by their weight; the short telling has a few of what is to be minded."""
     parts = tuple(warning_sentences(formula_warnings))
     most = most_told(formula_warnings, MOST_WARNINGS)
-    return Section("warnings", "Warnings", parts, short=most is not None, most=most, least=first_of(formula_warnings))
+    return Section("warnings", "Warnings", parts, short=most is not None, most=most)
 
 
 def most_told(formula_warnings: Sequence[FormulaWarning], most: int) -> int | None:
-    """How many warnings besides the stops the short telling has; None where there are notes alone.
+    """How many warnings the short telling has besides those that it never leaves out; None where there are notes alone.
 
-    All that the brief overrules, so that nobody forgets it, and so many at most of what is to be minded.
+    What holds up the work is to be minded too, and counts among the `most`.
     """
-    overruled = sum(warning.overruled for warning in formula_warnings)
     if all(warning.level == "note" and not warning.overruled for warning in formula_warnings):
         return None
-    return overruled + min(sum(warning.level == "mind" for warning in formula_warnings), most)
+    first = sum(warning.level == "mind" for warning in _first(formula_warnings))
+    return min(sum(warning.level == "mind" for warning in formula_warnings), most) - first
 
 
-def first_of(formula_warnings: Sequence[FormulaWarning]) -> int:
-    """How many warnings besides the stops no short telling leaves out: all overruled, some of what holds up a batch."""
-    overruled = sum(warning.comes_first and warning.overruled for warning in formula_warnings)
-    return overruled + min(FEW, sum(warning.comes_first and not warning.overruled for warning in formula_warnings))
-
-
-def warning_sentences(formula_warnings: Iterable[FormulaWarning]) -> Iterator[Sentence]:
+def warning_sentences(formula_warnings: Sequence[FormulaWarning]) -> Iterator[Sentence]:
     """The words of each warning with its weight, heaviest first."""
+    first = _first(formula_warnings)
     for warning in heaviest_first(formula_warnings):
-        yield from sentences((in_words(warning),), Level(warning.level))
+        firm = warning.overruled or warning in first
+        yield Sentence(in_words(warning), Level(warning.level), bullet=True, firm=firm)
+
+
+def _first(formula_warnings: Sequence[FormulaWarning]) -> list[FormulaWarning]:
+    """Of what holds up the work the few that no short telling leaves out."""
+    held = (warning for warning in heaviest_first(formula_warnings) if warning.comes_first and not warning.overruled)
+    return list(islice(held, FEW))
 
 
 # -- in full -----------------------------------------------------------------------------------------------------------

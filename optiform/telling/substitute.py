@@ -88,7 +88,7 @@ def option(answer: Substitutes, number: int, drawn: bool = True, fitted: Fitted 
         *chart,
     ]
     return Section(
-        f"option-{number}", f"Option {number}: {parts_words(choice)} % of the jar", tuple(parts), short=number == 1
+        f"option-{number}", f"Option {number}: {parts_words(choice)} % of the jar", tuple(parts), number == 1
     )
 
 
@@ -274,7 +274,7 @@ def _brings(choice: Replacement) -> Iterator[Part]:
     yield from sentences([f"{_about(fact)}: {in_words(fact)}." for fact in choice.differences])
     if choice.new_names:
         yield Sentence(f"New on the label: {', '.join(choice.new_names)}.")
-    yield from sentences(choice.new_cautions)
+    yield from (Sentence(caution, bullet=True, short=False) for caution in choice.new_cautions)
 
 
 def _about(fact: Difference) -> str:

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from optiform.telling.parts import Chart, Level, Part, Section, Sentence, Step, Table, Telling
+from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Step, Table, Telling
 
 LEAST = 80  # columns: below that the terminal may wrap
 MOST = 120  # columns: longer lines are hard to read
@@ -25,7 +25,7 @@ def terminal(telling: Telling, width: int | None = None, cut: bool = False, clos
     Args:
         telling: with `telling.brief()` the short one.
         width: columns; the window's if None.
-        cut: whether a row of a table is cut to one line, where its last text is too long for it.
+        cut: whether texts of columns that allow it are cut to one line.
         close: whether no blank line stands between sections.
     """
     room = window(width)
@@ -38,8 +38,8 @@ def terminal(telling: Telling, width: int | None = None, cut: bool = False, clos
 def short(telling: Telling, width: int | None = None) -> str:
     """The short telling as text: on one screen, with fewer rows of what may be cut where that brings it onto one.
 
-    Where that does not, each row of a table gets one line, then only the first next step is told, then the sections
-    stand close together.
+    Where that does not, texts of columns that allow it are cut, then only the first next step is told, then no blank
+    line stands between sections.
     """
     most = max((section.most or 0 for section in telling.sections), default=0)
     first = replace(telling, steps=telling.steps[:1])
@@ -103,7 +103,7 @@ def sentence(part: Sentence, width: int) -> str:
 
 
 def table(part: Table, width: int, cut: bool = False) -> str:
-    """A table in aligned columns; numbers flush right. What is too wide wraps in its last text column, or is cut."""
+    """A table in aligned columns; numbers flush right. What is too wide wraps in its last text column."""
     part = part.on_screen()
     if not part.rows:
         return ""
@@ -111,23 +111,22 @@ def table(part: Table, width: int, cut: bool = False) -> str:
     for place in part.inset:
         texts[place + 1][0] = STEP + texts[place + 1][0]
     numeric = [part.is_numeric(k) for k in range(len(part.columns))]
-    texts = _one_line_each(texts, numeric, width) if cut else texts
+    texts = _one_line_each(texts, part.columns, width) if cut else texts
     ways = [[line for row in texts for line in _row(row, widths, numeric)] for widths in _widths(texts, numeric, width)]
     lines = min(ways, key=len)
     return "\n".join([f"{STEP}{part.title}", *lines] if part.title else lines)
 
 
-def _one_line_each(texts: Sequence[Sequence[str]], numeric: Sequence[bool], width: int) -> list[list[str]]:
-    """The rows with their last text cut where it would wrap, if the others leave it room."""
-    last = max((k for k, number in enumerate(numeric) if not number), default=0)
-    others = sum(max(len(row[k]) for row in texts) for k in range(len(numeric)) if k != last)
-    room = max(NARROWEST, width - len(STEP) - others - len(GAP) * (len(numeric) - 1))
+def _one_line_each(texts: Sequence[Sequence[str]], columns: Sequence[Column], width: int) -> list[list[str]]:
+    """The rows with their texts cut where they would wrap, in columns that allow it."""
+    taken = [max(len(row[k]) for row in texts) for k, column in enumerate(columns) if not column.cut]
+    room = max(NARROWEST, width - len(STEP) - sum(taken) - len(GAP) * (len(columns) - 1))
 
-    def shown(k: int, text: str) -> str:
-        too_long = k == last and len(text) > room
+    def shown(column: Column, text: str) -> str:
+        too_long = column.cut and len(text) > room
         return textwrap.shorten(text, room, placeholder=ELLIPSIS) if too_long else text
 
-    return [[shown(k, text) for k, text in enumerate(row)] for row in texts]
+    return [[shown(column, text) for column, text in zip(columns, row, strict=True)] for row in texts]
 
 
 def _widths(texts: Sequence[Sequence[str]], numeric: Sequence[bool], width: int) -> Iterator[list[int]]:

@@ -58,6 +58,15 @@ def test_a_line_that_no_step_of_the_kind_names_goes_in_all_the_same(kind: str) -
     assert {"urea", "silica, powder"} <= {name for step in odd for name in step.uses}
 
 
+@pytest.mark.parametrize("kind", ["anhydrous emulsified scrub", "body butter", "bath salt scrub"])
+def test_what_no_step_names_is_named_and_goes_in_before_the_mass_cools(kind: str) -> None:
+    odd = method(pot(*MADE_OF[kind], "sodium cocoyl isethionate"), (), made_as(kind, Making()), None, kind)
+    words = [done(step) for step in odd]
+    hot = "Stir in sodium cocoyl isethionate while it is hot: no other step of this kind takes it in."
+    cooled = next(k for k, text in enumerate(words) if text.startswith("Cool"))
+    assert words.index(hot) < cooled
+
+
 def test_a_whipped_butter_is_cooled_fast_chilled_and_whipped_and_filled_by_the_balance() -> None:
     words = [done(step) for step in steps("body butter")]
     order = [next(k for k, text in enumerate(words) if start in text) for start in

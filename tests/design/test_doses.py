@@ -169,6 +169,18 @@ def test_what_must_not_run_in_the_heat_does_not(
     assert any(name in text for text in texts), "the tool warns of what it does not propose"
 
 
+def test_what_runs_in_the_heat_whatever_is_weighed_is_named_with_what_it_reached() -> None:
+    """As much carnauba wax as is usual makes 11 % solids at 35 degC, of which a stick has 18 to 34."""
+    shelf = {"carnauba wax": 20.0, "sweet almond oil": 5.0, "cocoa butter": 8.0, "mixed tocopherols": 40.0}
+    answer = design(bare_brief("stick and lip balm", shelf))
+    assert isinstance(answer, Designed)
+    reached = find_property("solids of the oil phase at 35 degC", "EUR").of(answer.report.formula)
+    assert reached is not None
+    assert reached < 18
+    named = {(end.demand.name, end.demand.side, end.demand.target): end.reached for end in answer.gave}
+    assert named["solids of the oil phase at 35 degC", "low", 18.0] == pytest.approx(reached)
+
+
 def test_a_line_that_goes_down_to_save_ends_at_none_or_at_its_least_dose() -> None:
     """Where only the tops of usual use hold, three lines would take emulsifying wax from 4 % to 0.24; 1 % is enough."""
     brief = bare_brief("lotion", OILS | {"cetyl alcohol": 60.0, "glycerin": 50.0})

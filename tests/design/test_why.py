@@ -8,6 +8,7 @@ from optiform.design.answer import Designed
 from optiform.design.design import Best, best, design, explained
 from optiform.design.wishes import wishes
 from optiform.program import sensitivity
+from optiform.program.build import Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.prices import Pricer, Segment
 from optiform.reading.paths import DEMO
@@ -105,3 +106,21 @@ def test_the_short_telling_is_the_same_where_only_savings_were_looked_at(brief: 
     assert not any(bound.tighter for bound in less.binding)
     savings = [(wish.bound.demand, wish.least) for wish in wishes(whole.binding)]
     assert [(wish.bound.demand, wish.least) for wish in wishes(less.binding)] == savings
+
+
+def test_a_tighter_side_whose_proof_fails_takes_nothing_from_what_easing_saves(monkeypatch: pytest.MonkeyPatch) -> None:
+    answered = best(read_brief(DEMO / "brief.toml"))
+    assert isinstance(answered, Best)
+    whole = explained(answered)
+    beside = sensitivity.Sensitivity.beside
+
+    def failing(self: sensitivity.Sensitivity, demand: Demand, change: float, below: float) -> Segment | None:
+        if (change > 0) == (demand.side == "low"):
+            raise NotCertified("the gap does not close")
+        return beside(self, demand, change, below)
+
+    monkeypatch.setattr(sensitivity.Sensitivity, "beside", failing)
+    less = explained(answered)
+    assert [x.demand for x in less.binding] == [x.demand for x in whole.binding]
+    assert [x.price for x in less.binding] == pytest.approx([x.price for x in whole.binding])
+    assert {(x.tighter, x.tighter_proven, x.whole) for x in less.binding} == {(None, False, False)}

@@ -131,6 +131,7 @@ TABLES = [
       for wrong, right in (
           ("prise", "price"), ("prcie", "price"), ("prices", "price"), ("pricee", "price"), ("pric", "price"),
           ("cost", "price"), ("price per kg", "price"), ("unit price", "price"),
+          ("price per pound", "price"), ("cost per oz", "price"),
           ("stok", "stock"), ("stocks", "stock"), ("stcok", "stock"), ("in stock", "stock"), ("on hand", "stock"),
           ("quantity", "stock"), ("packs", "pack"), ("pack size", "pack"),
           ("iodin value", "iodine value"), ("saponification valu", "saponification value"),

@@ -248,6 +248,8 @@ def test_from_a_small_batch_to_eight_kilograms(says: Says) -> None:
     assert "Another pot, batch size, lid, stirring or room changes them" in out
     varied("making.toml", "grow.toml", 'vessel = "5 kg"', 'from_batch = "200 g"\nvessel = "5 kg"')
     out = says("batch --brief brief.toml --making grow.toml --batch '8 kg'")
+    assert "times the 200 g made so far; make one of 550 g, then of 1514 g first: --part larger" in out
+    out = says("batch --brief brief.toml --making grow.toml --batch '8 kg' --part larger")
     assert "Make one of 550 g, then of 1514 g first: no step larger than 4 times." in out
     assert "Cooling to 45 °C took 34 min; now about 95 min stirred, up to 261 min" in out
     assert "Read in both batches, and compare: - the temperature in the middle of the mass" in out

@@ -414,3 +414,36 @@ def test_a_draft_asks_for_no_prices(tmp_path: Path) -> None:
     with pytest.raises(BadInput):
         read_brief(brief)
     assert main(["declare", str(tmp_path / "cream.csv"), "--brief", str(brief)]) == 0
+
+
+def test_the_statement_on_talc_is_for_powders_not_for_creams() -> None:
+    """Annex III/59: powdery products intended for children under 3."""
+    talc = ingredient("our talc", 1.0, "powder", contains={"Talc": 100.0})
+    for water, oil, powder in ((80, 5, False), (0, 20, False), (0, 19, True), (0, 0, True)):
+        shares = {shelf("sunflower oil"): oil, shelf("water"): water, talc: 100 - oil - water}
+        lines = tuple(Line(item, percent / 100, item.phase) for item, percent in shares.items() if percent)
+        draft = declare(Formula("case", lines), Scope("leave-on", "baby", ("EU",), ANY_DAY))
+        assert [rule.id for rule in draft.due] == (["EU-III-59-baby"] if powder else [])
+
+
+def test_the_statement_on_talc_is_due_where_it_is_not_known_what_the_rest_is() -> None:
+    other = ingredient("something", 1.0, contains={"Mica": 100.0})
+    lines = (Line(ingredient("our talc", 1.0, contains={"Talc": 100.0}), 0.5, ""), Line(other, 0.5, ""))
+    draft = declare(Formula("case", lines), Scope("leave-on", "baby", ("GB",), ANY_DAY))
+    assert [rule.id for rule in draft.due] == ["GB-III-59-baby"]
+
+
+def test_the_short_draft_says_how_much_of_what_stands_behind_it_is_from_memory() -> None:
+    draft = drafted({ingredient("our talc", 1.0, "powder", contains={"Talc": 100.0}): 5}, "US-CA")
+    words = " ".join(terminal(declaration(draft, SHELF.sources).brief()).split())
+    recalled = sum(rule.evidence is Evidence.RECALLED for rule in draft.statements)
+    assert recalled == 1
+    assert "that the rules of this market add (1 from memory)" in words
+    assert "of whoever sells there (2 from memory)" in words
+    assert "as read" not in words
+
+
+def test_a_certified_colour_bears_its_us_name_on_a_us_label() -> None:
+    colour = ingredient("our red", 1.0, "colourant", contains={"CI 12085": 100.0})
+    assert drafted({colour: 1.0}, "US").declaration[-1] == "D&C Red No. 36"
+    assert drafted({colour: 1.0}, "EU").declaration[-1] == "CI 12085"

@@ -8,6 +8,7 @@ import pytest
 from optiform.brief.brief import KINDS
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
+from optiform.properties.grounds import ListsDisagree
 from optiform.properties.registry import find_property
 from optiform.review.answer import Measured
 from optiform.review.measures import Setting
@@ -89,6 +90,14 @@ def test_the_weakest_evidence_travels_and_the_span_follows_the_figures() -> None
     assert str(found.evidence) == "recalled"
     alone = measured(formula({"water": 50, "glycerin": 50}))["humectant active"]
     assert str(alone.evidence) == "published"
+
+
+def test_a_middle_that_no_list_of_required_hlb_has_is_told() -> None:
+    """Triglyceride 5 or 11; beeswax has one mode that was read, and cetyl alcohol's lists are half a point apart."""
+    emulsified = {"water": 60, "polysorbate 80": 5, "beeswax": 5, "cetyl alcohol": 10}
+    note = measured(formula({**emulsified, "caprylic/capric triglyceride": 20}))["required hlb"].note
+    assert note == ListsDisagree((("caprylic/capric triglyceride", 5.0, 11.0),))
+    assert measured(formula({**emulsified, "olive oil": 20}))["required hlb"].note == ""
 
 
 def test_usual_ranges_are_warnings_only_and_never_limits() -> None:

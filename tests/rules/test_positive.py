@@ -21,6 +21,7 @@ from optiform.review.report import report
 from optiform.rules.law import Scope, rules
 from optiform.rules.positive import not_allowed, standings
 from optiform.telling.facts import in_words
+from optiform.telling.report import law_line
 from tests.builders import ingredient
 
 DAY = datetime.date(2026, 11, 26)
@@ -128,6 +129,17 @@ def test_a_colour_on_no_list_of_the_us_is_told_from_memory() -> None:
     report = judged(bought_as("colourant", CI_16255=100.0), scope("US"))
     (warning,) = [said for said in report.warnings if said.text.startswith("Not allowed")]
     assert "(US, 21 CFR 73, 74 and 82, from memory)" in warning.text
+    assert "broken by our stuff as a colourant (from memory)" in law_line(report, None).text
+    assert "from memory" not in law_line(judged(bought_as("colourant", CI_99999=100.0), scope("EU")), None).text
+    assert [said for said in report.warnings if "nothing was looked up" in said.text] == []
+
+
+def test_a_warning_from_memory_is_told_where_the_law_is_met() -> None:
+    """Whether a name stands on the list of California's Proposition 65 was not read."""
+    report = judged(bought_as("powder", Talc=100.0), scope("US-CA"))
+    assert report.keeps_law is True
+    assert "California, substances that need a warning (US-CA, from memory)" in law_line(report, None).text
+    assert "from memory" not in law_line(judged(bought_as("powder", Talc=100.0), scope("US")), None).text
 
 
 CERTIFIED = [
@@ -139,11 +151,14 @@ CERTIFIED = [
 
 
 @pytest.mark.parametrize("names", CERTIFIED, ids=lambda names: str(names[0]))
-def test_a_certified_colour_is_listed_by_its_name_its_short_name_and_its_number(names: tuple[str, ...]) -> None:
+def test_a_certified_colour_is_listed_by_name_and_its_number_leaves_certification_open(
+    names: tuple[str, ...],
+) -> None:
     for name in names:
         item = bought_as("colourant", **{canonical(name): 100.0})
         assert resolve(name).certain, name
-        assert list(standings(item, scope("US"))) == [], name
+        assert [point.allowed for point in standings(item, scope("US"))] == [None] * name.startswith("CI"), name
+        assert list(standings(item, scope("EU"))) == [], name
 
 
 @pytest.mark.parametrize(
@@ -151,7 +166,7 @@ def test_a_certified_colour_is_listed_by_its_name_its_short_name_and_its_number(
     [
         ("Carbon Black", "body", False), ("Carbon Black", "eyes", None), ("D&C Black No. 3", "lips", False),
         ("Henna", "hair", None), ("Dihydroxyacetone", "lips", False), ("Dihydroxyacetone", "body", None),
-        ("Orange 4", "lips", False), ("CI 26100", "body", True), ("CI 26100", "eyes", False),
+        ("Orange 4", "lips", False), ("CI 26100", "body", None), ("Red 17", "body", True), ("CI 26100", "eyes", False),
     ],
 )  # fmt: skip
 def test_a_colour_for_some_products_of_an_area_is_not_known_there(inci: str, area: str, law: bool | None) -> None:
@@ -161,7 +176,7 @@ def test_a_colour_for_some_products_of_an_area_is_not_known_there(inci: str, are
 
 def test_a_colour_over_what_the_us_allows_on_lips_is_over_a_limit() -> None:
     lips = scope("US", "leave-on", "lips")
-    for name, least in (("CI 45370", 5.0), ("D&C Red No. 33", 3.0), ("CI 12085", 3.0)):
+    for name, least in (("D&C Orange No. 5", 5.0), ("D&C Red No. 33", 3.0), ("D&C Red No. 36", 3.0)):
         item = bought_as("colourant", **{name: 100.0})
         water = ingredient("water", 0.0, "water", contains={"Aqua": 100.0})
         for percent, kept in ((least, True), (least + 0.1, False)):

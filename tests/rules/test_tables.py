@@ -112,6 +112,7 @@ def test_limit_row(row: Row) -> None:
     assert row["only as"] in ("", "preservative", "uv filter") or narrowed in (
         ("added", "prohibited"),
         ("ph adjuster", "open"),
+        ("powder product", "label"),
     )
 
 

@@ -227,8 +227,11 @@ def test_what_the_brief_overrules_stays_on_the_short_telling() -> None:
     notes = [warning("note", f"note {k}") for k in range(3)]
     minds = [warning("mind", f"mind {k}") for k in range(9)]
     overruled = warning("note", "acid", overruled=True)
-    said = [getattr(part, "text", "") for part in report.warnings([*notes, *minds, overruled]).brief().parts]
+    section = report.warnings([*notes, *minds, overruled])
+    said = [getattr(part, "text", "") for part in section.brief().parts]
     assert said[0] == "Overruled in the brief (some-rule): acid"
     assert len(said) == 1 + report.MOST_WARNINGS + 1, "and how many more there are"
+    cut = [getattr(part, "text", "") for part in section.brief(fewer=9).parts]
+    assert cut == ["Overruled in the brief (some-rule): acid", "12 more warnings: --part warnings"], "nor is it cut"
     assert report.warnings([*notes, overruled]).short
     assert not report.warnings(notes).short

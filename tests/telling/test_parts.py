@@ -1,5 +1,7 @@
 """Parts of a telling, and that every renderer tells all of them."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -132,10 +134,10 @@ def test_a_fine_column_shows_what_its_decimals_would_lose() -> None:
     assert [column.shown(value) for value in (0.0015, 0.0, 27.416)] == ["0.0015", "0.00", "27.42"]
 
 
-def test_a_screen_that_rows_overflow_cuts_each_to_one_line_and_says_where_it_is_whole() -> None:
+def test_a_column_that_may_be_cut_is_where_it_overflows_the_screen_and_says_where_it_is_whole() -> None:
     long = "; ".join(f"lot {k} 100 g, 2027-03-01" for k in range(8))
     rows = tuple((f"line {k}", long) for k in range(30))
-    weigh = Section("weigh", "", (Table((Column("weigh"), Column("lot")), rows),))
+    weigh = Section("weigh", "", (Table((Column("weigh"), Column("lot", cut=True)), rows),))
     steps = (Step("First", "optiform stock"), Step("Second", "optiform demo"))
     text = short(Telling("Sheet", (weigh,), Table((), ()), steps), 90)
     lines = text.splitlines()
@@ -149,7 +151,8 @@ def test_a_screen_that_rows_overflow_cuts_each_to_one_line_and_says_where_it_is_
 def test_no_short_telling_leaves_out_what_comes_first() -> None:
     many = sentences((f"warning {k}, " + "of so many words " * 8 for k in range(5)), Level.MIND)
     rest = Section("rest", "", sentences(f"sentence {k}" for k in range(33)))
-    warned = Section("warnings", "Warnings", many, most=5, least=2)
+    first = (*(replace(part, firm=True) for part in many[:2]), *many[2:])
+    warned = Section("warnings", "Warnings", first, most=3)
     text = short(Telling("Sheet", (rest, warned), Table((), ())), 90)
     assert [f"warning {k}" in text for k in range(5)] == [True, True, False, False, False]
     assert "3 more warnings: --part warnings" in text

@@ -65,7 +65,6 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         r"rules/chemistry.py: (?P<what>.+?) (?P<sign><=|>=) (?P<number>[\d.]+)(?: of (?P<of>.+))?",
     ),
     "what a fault reads and expects, said where the fault is found": (
-        "design/cheaper.py: none in {}/kg for {}",
         "design/explore.py: the figure in an own file, or the ingredient under exclude",
         "design/fewer.py: which other ingredients are next", "design/fewer.py: which {} ingredients are",
         "design/mine.py: {} has no value for this formula", "design/price_moves.py: {} scenarios, spreads {} and {}",

@@ -29,6 +29,7 @@ LINES = {
     "cheaper": "cheaper brief.toml",
     "cheaper in small steps": "cheaper brief.toml --most-change '1 %'",
     "substitute": 'substitute brief.toml "mango butter" --blend 1',
+    "substitute a surfactant": 'substitute brief.toml "cocamidopropyl betaine, 30 %"',
     "texture": "texture brief.toml --step 20",
     "texture out of reach": "texture brief.toml --step 400",
     "explore": "explore brief.toml",

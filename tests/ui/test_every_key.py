@@ -102,7 +102,8 @@ def test_every_key_of_a_brief_has_a_control_or_a_reason(key: str) -> None:
 def chosen(at: AppTest, button: str, **fields: object) -> AppTest:
     """A form filled and handed in."""
     for key, value in fields.items():
-        (field,) = [x for x in (*at.multiselect, *at.selectbox, *at.number_input) if x.key == key.replace("_", "-")]
+        known = f"{key.replace('_', '-')} "
+        (field,) = [x for x in (*at.multiselect, *at.selectbox, *at.number_input) if str(x.key).startswith(known)]
         field.set_value(value)
     at.button(button).click().run()
     assert not at.exception, at.exception

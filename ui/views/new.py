@@ -1,6 +1,7 @@
 """New product: what it is, what is on the shelf, and a first formula stands."""
 
 import streamlit as st
+from streamlit.runtime.uploaded_file_manager import UploadedFile
 from workbench import beginning, parts, places, products, proposals, shelf, show, typed
 from workbench.typed import field
 from workbench.work import Refused
@@ -95,13 +96,11 @@ def from_formula(start: Start) -> None:
     left, right = st.columns(2)
     text = left.text_area("Paste the formula, a line for each ingredient", height=220, **field("new-formula"),
                           placeholder="shea butter, refined\t20\nolive oil\t77\nbeeswax\t3")  # fmt: skip
-    file = right.file_uploader("Or load it", ["csv", "txt", "tsv"], key="new-formula-file")
-    if file is not None:
-        try:
-            text = decoded(file.getvalue(), file.name)
-        except BadInput as bad:
-            show.listed(map(str, bad.faults))
-            return
+    file = right.file_uploader("Or load it", ["csv", "txt", "tsv"], key="new-formula-file", on_change=_loaded,
+                               help="its lines come into the field beside it")  # fmt: skip
+    if file is not None and isinstance(unread := _text_of(file), BadInput):
+        show.listed(map(str, unread.faults))
+        return
     pasted = formula_in(text, catalogue())
     if pasted.faults:
         show.listed(map(str, pasted.faults))
@@ -113,6 +112,21 @@ def from_formula(start: Start) -> None:
     column, of = BASES[str(basis)]
     lines = [(name, line.amount, line.phase) for name, line in zip(names, pasted.lines, strict=True)]
     _stands(start, lines, column, of, "begun from a formula of mine")
+
+
+def _loaded() -> None:
+    """A file that is loaded stands in the field as if it had been pasted, and is held like it."""
+    file = st.session_state["new-formula-file"]
+    if file is not None and isinstance(text := _text_of(file), str):
+        st.session_state["new-formula"] = text
+        typed.hold("new-formula")
+
+
+def _text_of(file: UploadedFile) -> str | BadInput:
+    try:
+        return decoded(file.getvalue(), file.name)
+    except BadInput as bad:
+        return bad
 
 
 def asked(lines: "tuple[Named, ...]", key: str) -> list[str]:

@@ -3,7 +3,7 @@
 Each is listed in the brief's own words with a way to take it out, and a form adds another.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from functools import partial
 
 import streamlit as st
@@ -12,7 +12,7 @@ from streamlit.delta_generator import DeltaGenerator
 from optiform.brief.brief import Brief
 from optiform.brief.choices import LEAST
 from optiform.ingredients.phases import PHASES
-from workbench import show, state
+from workbench import forms, show, state, typed
 from workbench.scope import attempt
 
 HOW = {"exactly": "exactly", "most": "at most", "least": "at least"}
@@ -112,46 +112,57 @@ def _without_word(document: state.Document, name: str, key: str) -> None:
 
 
 def _add_choice(names: Sequence[str]) -> None:
-    with st.popover("So many of these", icon=":material/add:"), st.form("add-choose", clear_on_submit=True):
-        of = st.multiselect("Of these", names, key="choose-of")
+    with st.popover("So many of these", icon=":material/add:"):
+        of = st.multiselect("Of these", names, **_field("choose", "of", names))
         left, right = st.columns(2)
-        how = left.selectbox("How many", list(HOW), key="choose-how", format_func=HOW.__getitem__)
-        count = right.number_input("Number", 0, None, 1, 1, key="choose-count")
-        dose = _dose(st.container(), "Of one that is taken at least, %", "choose-dose")
-        if st.form_submit_button("Ask for it", type="primary", key="choose-add"):
+        how = left.selectbox("How many", list(HOW), format_func=HOW.__getitem__, **_field("choose", "how", list(HOW)))
+        count = right.number_input("Number", 0, None, 1, 1, **_field("choose", "count"))
+        dose = _dose(st.container(), "Of one that is taken at least, %", "choose", "dose")
+        if _asked("choose"):
             _add("choose", {"of": of, how: int(count)} | ({} if dose is None else {"dose": dose}), _chosen)
 
 
 def _add_together(names: Sequence[str]) -> None:
-    with st.popover("What goes together", icon=":material/add:"), st.form("add-when", clear_on_submit=True):
-        uses = st.multiselect("Where there is", names, key="when-uses", help="of several: of all of them together")
-        above = _dose(st.container(), "More of it than, %", "when-above", "any")
-        also = st.multiselect("Then also", names, key="when-also")
-        least = _dose(st.container(), "At least, %", "when-least", f"{LEAST:g}")
-        if st.form_submit_button("Ask for it", type="primary", key="when-add"):
+    with st.popover("What goes together", icon=":material/add:"):
+        uses = st.multiselect("Where there is", names, help="of several: of all of them together",
+                              **_field("when", "uses", names))  # fmt: skip
+        above = _dose(st.container(), "More of it than, %", "when", "above", "any")
+        also = st.multiselect("Then also", names, **_field("when", "also", names))
+        least = _dose(st.container(), "At least, %", "when", "least", f"{LEAST:g}")
+        if _asked("when"):
             more = {} if above is None else {"above": above}
             then = {"also": also, "at_least": LEAST if least is None else least}
             _add("when", {"uses": uses} | more | then, _together)
 
 
 def _add_dose(names: Sequence[str]) -> None:
-    with st.popover("None or enough", icon=":material/add:"), st.form("add-dose", clear_on_submit=True):
-        name = st.selectbox("Ingredient", names, None, key="dose-of", placeholder="choose")
-        least = _dose(st.container(), "If it is used at all, at least, %", "dose-least")
-        if st.form_submit_button("Ask for it", type="primary", key="dose-add") and name and least is not None:
-            _added(f"{name}: none, or at least {least:g} %", lambda now: _with_word(now, name, "if_used", least))
+    with st.popover("None or enough", icon=":material/add:"):
+        name = st.selectbox("Ingredient", names, None, placeholder="choose", **_field("dose", "of", names))
+        least = _dose(st.container(), "If it is used at all, at least, %", "dose", "least")
+        if _asked("dose") and name and least is not None:
+            words = f"{name}: none, or at least {least:g} %"
+            _added("dose", words, lambda now: _with_word(now, name, "if_used", least))
 
 
 def _add_phase(names: Sequence[str]) -> None:
-    with st.popover("Another phase", icon=":material/add:"), st.form("add-phase", clear_on_submit=True):
-        name = st.selectbox("Ingredient", names, None, key="phase-of", placeholder="choose")
-        phase = st.selectbox("Goes into the", PHASES, None, key="phase-which", placeholder="choose")
-        if st.form_submit_button("Ask for it", type="primary", key="phase-add") and name and phase:
-            _added(f"{name}: goes into the {phase}", lambda now: _with_word(now, name, "phase", phase))
+    with st.popover("Another phase", icon=":material/add:"):
+        name = st.selectbox("Ingredient", names, None, placeholder="choose", **_field("phase", "of", names))
+        phase = st.selectbox("Goes into the", PHASES, None, placeholder="choose", **_field("phase", "which", PHASES))
+        if _asked("phase") and name and phase:
+            _added("phase", f"{name}: goes into the {phase}", lambda now: _with_word(now, name, "phase", phase))
 
 
-def _dose(place: DeltaGenerator, label: str, key: str, empty: str = "") -> float | None:
-    return place.number_input(label, 0.0, 100.0, None, key=key, format="%g", placeholder=empty or None)
+def _field(form: str, field: str, options: Collection[object] | None = None) -> typed.Held:
+    """A field of what is not asked for yet: it is held until it is."""
+    return typed.field(forms.key(form, field), options)
+
+
+def _asked(form: str) -> bool:
+    return st.button("Ask for it", type="primary", key=f"{form}-add")
+
+
+def _dose(place: DeltaGenerator, label: str, form: str, field: str, empty: str = "") -> float | None:
+    return place.number_input(label, 0.0, 100.0, None, format="%g", placeholder=empty or None, **_field(form, field))
 
 
 def _with_word(document: state.Document, name: str, key: str, value: float | str) -> None:
@@ -162,9 +173,13 @@ def _with_word(document: state.Document, name: str, key: str, value: float | str
 
 
 def _add(key: str, table: state.Document, words: Callable[[state.Document], str]) -> None:
-    _added(words(table), lambda document: document.__setitem__(key, [*document.get(key, []), table]))
+    _added(key, words(table), lambda document: document.__setitem__(key, [*document.get(key, []), table]))
 
 
-def _added(words: str, edit: Edit) -> None:
+def _added(form: str, words: str, edit: Edit) -> None:
+    """Ask for it; where it is refused, what was typed stays."""
+    before = state.bench().content
     _change(words, edit)
+    if state.bench().content != before:
+        forms.afresh(form)
     st.rerun()

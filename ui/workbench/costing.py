@@ -76,17 +76,16 @@ def details(chosen: Chosen, costs: Costs | None) -> None:
             papers.as_file(COSTS_FILE, lambda path: reader(path, chosen.brief))
 
 
+@st.fragment
 def _form(chosen: Chosen, costs: Costs | None) -> None:
     """One form: nothing counts until all of it is handed in and can be read."""
     money = chosen.brief.currency
-    with st.form(f"costs {state.edits()}", border=False):
-        given = _fields(costs or EMPTY, money)
-        tables = _tables(costs or EMPTY, money)
-        left, right = st.columns(2, gap="medium")
-        places = {"packaging": left, "steps": right, "one_off": left, "packs": right, "channels": st.container()}
-        edited = {name: (table, _edited(name, table, places[name])) for name, table in tables.items()}
-        handed_in = st.form_submit_button("Use these", type="primary")
-    if handed_in:
+    given = _fields(costs or EMPTY, money)
+    tables = _tables(costs or EMPTY, money)
+    left, right = st.columns(2, gap="medium")
+    places = {"packaging": left, "steps": right, "one_off": left, "packs": right, "channels": st.container()}
+    edited = {name: (table, _edited(name, table, places[name])) for name, table in tables.items()}
+    if papers.handed_in(COSTS_FILE):
         entries = {name: _entries(table, frame, money) for name, (table, frame) in edited.items()}
         text = _text(_document(given, entries, money), chosen.brief, costs)
         papers.taken(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
@@ -122,13 +121,7 @@ def _fields(costs: Costs, money: str) -> dict[str, float | None]:
     now = _shown(costs)
     places = papers.grid(len(FIELDS), 4)
     return {
-        key: places[number].number_input(
-            label.format(money=money),
-            min_value=0.0,
-            value=now[key],
-            format="%g",
-            key=f"costs-{key} {state.edits()}",
-        )
+        key: papers.figure(places[number], label.format(money=money), COSTS_FILE, f"costs-{key}", now[key], 0.0)
         for number, (key, (label, *_)) in enumerate(FIELDS.items())
     }
 
@@ -199,14 +192,7 @@ def _edited(name: str, table: _Table, place: DeltaGenerator) -> pd.DataFrame:
     config: Document = {column: NUMBER(min_value=0, format="%g") for column in numbers}
     if "step" in table.columns:
         config["step"] = st.column_config.SelectboxColumn(options=list(STEPS))
-    return place.data_editor(
-        _frame(table),
-        num_rows="dynamic",
-        hide_index=True,
-        placeholder="",
-        column_config=config,
-        key=f"costs-{name} {state.edits()}",
-    )
+    return papers.table(place, _frame(table), COSTS_FILE, f"costs-{name}", config)
 
 
 def _numbers(table: _Table) -> list[str]:

@@ -154,10 +154,15 @@ def refused(refusal: Refused) -> None:
 
 def done(form: str, words: str) -> None:
     """Start the form afresh and draw the page with what was added."""
-    typed.forget(f"{form}-", f" {times(form)}")
-    _fresh()[form] = times(form) + 1
+    afresh(form)
     state.tell(words)
     st.rerun()
+
+
+def afresh(form: str) -> None:
+    """Let a form start empty: what was typed into it was used."""
+    typed.forget(f"{form}-", f" {times(form)}")
+    _fresh()[form] = times(form) + 1
 
 
 def told() -> None:

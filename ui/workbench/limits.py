@@ -193,14 +193,19 @@ def _add(brief: Brief) -> None:
     taken = {limit.property.name for limit in brief.limits}
     names = [name for name in OFFERED if name not in taken]
     with st.popover("Add a limit", icon=":material/add:"):
-        name = st.selectbox("Property", names, accept_new_options=True, key="new-limit")
-        low = st.number_input("at least", value=None, key="new-low", format="%g")
-        high = st.number_input("at most", value=None, key="new-high", format="%g")
+        name = st.selectbox("Property", names, accept_new_options=True, **_new("limit"))
+        low = st.number_input("at least", value=None, format="%g", **_new("low"))
+        high = st.number_input("at most", value=None, format="%g", **_new("high"))
         if st.button("Add", key="add-limit", disabled=not name or (low is None and high is None)):
             _try(
                 lambda document: document.setdefault("limits", {}).__setitem__(name, _ends(low, high)),
                 _moving(name),
             )
+
+
+def _new(field: str) -> typed.Held:
+    """A field of a limit that is not added yet."""
+    return typed.field(f"new-{field}", name=typed.of_product(f"new limit, {field}"))
 
 
 def _ends(low: float | None, high: float | None) -> dict[str, float]:
@@ -217,4 +222,5 @@ def _try(edit: Callable[[state.Document], None], words: str) -> None:
         for fault in read.faults:
             st.error(show.escape(fault))
     else:
+        typed.forget(typed.of_product("new limit, "))
         st.rerun()

@@ -6,12 +6,13 @@ from pathlib import Path
 
 import pandas as pd
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from optiform.batch.file import COOLING, QUANTITIES, Figure, read_making
 from optiform.batch.making import Making
 from optiform.reading.documents import Document
 from optiform.reading.toml_text import changed_text
-from workbench import papers, show, state, work
+from workbench import papers, show, state, typed, work
 from workbench.state import MAKING_FILE
 from workbench.which import Chosen
 
@@ -49,21 +50,20 @@ def details(chosen: Chosen, making: Making | None) -> None:
             papers.as_file(MAKING_FILE, lambda path: reader(path, chosen))
 
 
+@st.fragment
 def _form(chosen: Chosen, making: Making) -> None:
     """One form: nothing counts until all of it is handed in and can be read."""
     text = state.bench().papers.get(MAKING_FILE, "")
     document = tomllib.loads(text)
     shown, point = _shown(making), _point(making)
-    with st.form(f"making {state.edits()}", border=False):
-        st.caption("What is left empty is common practice, and the sheet says so.")
-        figures = _figures(shown)
-        st.markdown("**One observed point of the cooling**, off a thermometer in the middle of the mass")
-        cooling = _cooling(point)
-        st.markdown("**Parts with a scent or colour of their own**")
-        parts = _parts(document)
-        st.caption("Lines that only one part has are set in the file.")
-        handed_in = st.form_submit_button("Use these", type="primary")
-    if handed_in:
+    st.caption("What is left empty is common practice, and the sheet says so.")
+    figures = _figures(shown)
+    st.markdown("**One observed point of the cooling**, off a thermometer in the middle of the mass")
+    cooling = _cooling(point)
+    st.markdown("**Parts with a scent or colour of their own**")
+    parts = _parts(document)
+    st.caption("Lines that only one part has are set in the file.")
+    if papers.handed_in(MAKING_FILE):
         before, after = _document(document, shown, point), _document(document, figures, cooling)
         after = {key: value for key, value in after.items() if key != "part"} | _with_parts(document, parts)
         papers.taken(MAKING_FILE, changed_text(text, after, before), lambda path: reader(path, chosen))
@@ -87,28 +87,26 @@ def _figures(shown: Document) -> Document:
     *places, retained, fast = papers.grid(len(QUANTITIES) + 2, 3)
     common = Making()
     for place, (key, figure) in zip(places, QUANTITIES.items(), strict=True):
-        figures[key] = place.number_input(
-            _label(figure),
-            min_value=figure.least,
-            max_value=figure.most,
-            value=shown[key],
-            placeholder=figure.otherwise or f"{getattr(common, key) * _per(figure):g}",
-            format="%g",
-            key=f"making-{key} {state.edits()}",
-        )
-    figures["retained"] = retained.number_input(
-        "Jars held back", 0, value=shown["retained"], key=f"making-retained {state.edits()}"
-    )
+        empty = figure.otherwise or f"{getattr(common, key) * _per(figure):g}"
+        figures[key] = _field(place, _label(figure), key, shown[key], figure.least, figure.most, empty)
+    figures["retained"] = int(_field(retained, "Jars held back", "retained", shown["retained"], 0, whole=True) or 0)
     words = "a preservative that may goes in warmer"
-    figures["cools_fast"] = fast.checkbox(
-        "The mass cools fast", shown["cools_fast"], help=words, key=f"making-fast {state.edits()}"
-    )
+    held = typed.field(f"making-fast {state.edits()}", name=f"{papers.unused(MAKING_FILE)}fast",
+                       first=shown["cools_fast"])  # fmt: skip
+    figures["cools_fast"] = fast.checkbox("The mass cools fast", help=words, **held)
     return figures
+
+
+def _field(
+    place: DeltaGenerator, label: str, key: str, now: float | None,
+    low: float | None = None, high: float | None = None, empty: str | None = None, whole: bool = False,
+) -> float | None:  # fmt: skip
+    return papers.figure(place, label, MAKING_FILE, f"making-{key}", now, low, high, empty, whole)
 
 
 def _cooling(point: Mapping[str, float | None]) -> dict[str, float | None]:
     return {
-        key: place.number_input(_label(of), value=point[key], format="%g", key=f"making-{key} {state.edits()}")
+        key: _field(place, _label(of), key, point[key])
         for place, (key, of) in zip(st.columns(4), COOLING.items(), strict=True)
     }
 
@@ -123,25 +121,26 @@ def _per(figure: Figure) -> int:
 
 
 def _parts(document: Document) -> pd.DataFrame:
-    """The parts as a table; where there are none, an empty row's worth of columns."""
+    """The parts as a table, each with where it stands in the file; where there are none, columns alone."""
     rows = [
         {
+            "at": number,
             "name": part["name"],
             "jars": part.get("jars"),
             "share": part.get("share"),
             "own lines": "; ".join(f"{name} {_told(cell)}" for name, cell in part.get("lines", {}).items()),
         }
-        for part in document.get("part", [])
+        for number, part in enumerate(document.get("part", []))
     ]
-    frame = pd.DataFrame(rows, columns=["name", "jars", "share", "own lines"])
-    return st.data_editor(
-        frame.astype({"name": "object", "jars": "Float64", "share": "object", "own lines": "object"}),
-        num_rows="dynamic",
-        hide_index=True,
-        placeholder="",
-        disabled=["own lines"],
-        key=f"making-parts {state.edits()}",
-        column_config={
+    kinds = {"name": "object", "jars": "Float64", "share": "object", "own lines": "object", "at": "Int64"}
+    return papers.table(
+        st.container(),
+        pd.DataFrame(rows, columns=list(kinds)).astype(kinds),
+        MAKING_FILE,
+        "making-parts",
+        fixed=["own lines"],
+        columns={
+            "at": None,
             "jars": st.column_config.NumberColumn(min_value=1, step=1, format="%d", help=AMOUNT["jars"]),
             "share": st.column_config.TextColumn(help=AMOUNT["share"] + ", for instance 40 %"),
         },
@@ -166,7 +165,8 @@ def _document(before: Document, figures: Document, point: Mapping[str, float | N
 def _with_parts(before: Document, parts: pd.DataFrame) -> Document:
     """The parts as the table has them."""
     old = before.get("part", [])
-    new = [_part(cells, old[number] if number < len(old) else {}) for number, cells in papers.rows(parts)]
+    at = parts.pop("at")
+    new = [_part(cells, {} if pd.isna(at[row]) else old[int(at[row])]) for row, cells in papers.rows(parts)]
     return {"part": new} if new else {}
 
 

@@ -1,12 +1,13 @@
 """The files beside the brief: taken in as text only if they can be read, written from what was typed into fields."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
+from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.reading.documents import Document
 from optiform.reading.encodings import decoded
@@ -14,7 +15,7 @@ from optiform.reading.faults import BadInput
 from optiform.reading.tables import csv_text
 from optiform.telling.frame import comma_separated
 from optiform.telling.parts import Table
-from workbench import show, state, work
+from workbench import show, state, typed, work
 
 Reader = Callable[[Path], Any]
 
@@ -29,7 +30,58 @@ def taken(name: str, text: str, reader: Reader) -> None:
         st.caption("That is what stands here already.")
         return
     state.put_paper(name, text)
+    typed.forget(unused(name))
     st.rerun()
+
+
+def unused(name: str) -> str:
+    """How the names begin under which is held what is typed into the fields of a paper and not used yet."""
+    return typed.of_product(f"{name}, ")
+
+
+def figure(
+    place: DeltaGenerator, label: str, name: str, key: str, now: float | None,
+    low: float | None = None, high: float | None = None, empty: str | None = None, whole: bool = False,
+) -> float | None:  # fmt: skip
+    """A field for a figure of a paper that can be left empty; what is typed into it is held until it is used.
+
+    Args:
+        place: where it stands.
+        label: of the field.
+        name: of the paper.
+        key: of the figure.
+        now: what the paper says; None where it says nothing.
+        low: the least that can be typed.
+        high: the most.
+        empty: what counts where nothing is typed.
+        whole: whether it is a count.
+    """
+    form, step = ("%d", 1) if whole else ("%g", None)
+    field = typed.field(f"{key} {state.edits()}", name=f"{unused(name)}{key}", first=now)
+    return place.number_input(label, low, high, None, step, form, placeholder=empty, **field)
+
+
+def table(
+    place: DeltaGenerator, frame: pd.DataFrame, name: str, key: str,
+    columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (),
+) -> pd.DataFrame:  # fmt: skip
+    """A table of a paper; what is typed into it is held until it is used."""
+    return typed.table(place, frame, f"{key} {state.edits()}", f"{unused(name)}{key}", columns, fixed)
+
+
+def handed_in(name: str) -> bool:
+    """Whether the fields of a paper are handed in; what is typed and not used yet can be given up."""
+    row = st.container(horizontal=True, vertical_alignment="center")
+    sent = row.button("Use these", type="primary", key=f"use fields {name}")
+    if typed.is_held(unused(name)):
+        row.button("Back to what counts now", key=f"give up {name}", type="tertiary", on_click=_give_up, args=(name,))
+        row.caption("Some of it is typed and does not count yet.")
+    return sent
+
+
+def _give_up(name: str) -> None:
+    typed.forget(unused(name))
+    state.lay_anew()
 
 
 def as_file(name: str, reader: Reader) -> None:

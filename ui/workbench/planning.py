@@ -14,7 +14,7 @@ from optiform.ingredients.formula import Formula
 from optiform.reading import clock
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers
-from workbench import costing, papers, shop, show, state, touch, which, work
+from workbench import costing, papers, shop, show, state, touch, typed, which, work
 from workbench.state import BEST, COSTS_FILE, Key
 from workbench.which import Chosen
 
@@ -123,24 +123,36 @@ def _form(brief: Brief, formulas: list[str], suppliers: Iterable[str]) -> Wanted
     """What was handed in last; at first one product as the bench has it."""
     before = st.session_state.get(Key.PLAN)
     now: Wanted = before or Wanted(0, (_first(brief, formulas[0]),), (), clock.today(), 0.0)
-    turn = f"{state.edits()} {now.turn}"
-    with st.form("planning", border=False):
-        left, right = st.columns([3, 2], gap="medium")
-        with left:
-            products = _products(now, turn, formulas)
-        with right:
-            terms = _terms(now, turn, sorted(suppliers), brief.currency)
-        one, two, three = st.columns([1, 1, 2], vertical_alignment="bottom")
-        words = "Lots that expire before it are left out."
-        day = one.date_input("Made on", now.day, key=f"plan-day {turn}", help=words)
-        words = "Share of its lowest price at which what is left over of a pack counts as worth having."
-        leftover = two.number_input("Leftovers count, %", 0.0, 99.0, now.leftover, 10.0, "%g",
-                                    key=f"plan-left {turn}", help=words)  # fmt: skip
-        handed_in = three.form_submit_button("Find the packs", type="primary")
-    if handed_in:
-        st.session_state[Key.PLAN] = Wanted(now.turn + 1, _filled(products), _filled(terms), day, leftover)
-        st.rerun()
+    _fields(now, formulas, sorted(suppliers), brief.currency)
     return now
+
+
+@st.fragment
+def _fields(now: Wanted, formulas: list[str], suppliers: list[str], money: str) -> None:
+    """What is typed is held, and counts once it is handed in."""
+    turn = f"{state.edits()} {now.turn}"
+    left, right = st.columns([3, 2], gap="medium")
+    with left:
+        products = _products(now, turn, formulas)
+    with right:
+        terms = _terms(now, turn, suppliers, money)
+    one, two, three = st.columns([1, 1, 2], vertical_alignment="bottom")
+    words = "Lots that expire before it are left out."
+    day = one.date_input("Made on", None, help=words, **typed.field(f"plan-day {turn}", None, _held("day"), now.day))
+    words = "Share of its lowest price at which what is left over of a pack counts as worth having."
+    left_over = typed.field(f"plan-left {turn}", name=_held("left"), first=now.leftover)
+    leftover = two.number_input("Leftovers count, %", 0.0, 99.0, None, 10.0, "%g", help=words, **left_over)
+    if three.button("Find the packs", type="primary", key="find-packs"):
+        typed.forget(_held(""))
+        st.session_state[Key.PLAN] = Wanted(
+            now.turn + 1, _filled(products), _filled(terms), day or now.day, leftover or 0
+        )
+        st.rerun()
+
+
+def _held(name: str) -> str:
+    """Under what is held what is typed and not handed in yet."""
+    return typed.of_product(f"plan, {name}")
 
 
 def _first(brief: Brief, formula: str) -> Cells:
@@ -160,13 +172,12 @@ def _products(now: Wanted, turn: str, formulas: list[str]) -> pd.DataFrame:
     frame = pd.DataFrame(now.products, columns=["formula", "jars", "g each", "lost %"])
     if touch.narrow():
         return _cards(frame, f"plan-products {turn}", formulas)
-    return st.data_editor(
+    return typed.table(
+        st.container(),
         frame.astype({"formula": "object", "jars": "Float64", "g each": "Float64", "lost %": "Float64"}),
-        num_rows="dynamic",
-        hide_index=True,
-        placeholder="",
-        key=f"plan-products {turn}",
-        column_config={
+        f"plan-products {turn}",
+        _held("products"),
+        {
             "formula": st.column_config.SelectboxColumn(options=formulas, width=190),
             "jars": NUMBER(min_value=1, step=1, format="%d"),
             "g each": NUMBER(min_value=0.1, format="%g", help="net mass of a jar"),
@@ -180,13 +191,12 @@ def _terms(now: Wanted, turn: str, suppliers: list[str], money: str) -> pd.DataF
     frame = pd.DataFrame(now.terms, columns=["supplier", "postage", "free from"])
     if touch.narrow():
         return _cards(frame, f"plan-terms {turn}", suppliers)
-    return st.data_editor(
+    return typed.table(
+        st.container(),
         frame.astype({"supplier": "object", "postage": "Float64", "free from": "Float64"}),
-        num_rows="dynamic",
-        hide_index=True,
-        placeholder="",
-        key=f"plan-terms {turn}",
-        column_config={
+        f"plan-terms {turn}",
+        _held("terms"),
+        {
             "supplier": st.column_config.SelectboxColumn(options=suppliers, width=150),
             "postage": NUMBER(f"postage, {money}", min_value=0, format="%.2f"),
             "free from": NUMBER(f"free from, {money}", min_value=0.01, format="%.2f"),
@@ -198,14 +208,21 @@ def _cards(frame: pd.DataFrame, key: str, names: list[str]) -> pd.DataFrame:
     """The same on a phone: a card for each row and one more; a row whose name is taken away is gone."""
     first, *others = frame.columns
     rows: list[Cells] = [*(dict(zip(frame.columns, row, strict=True)) for row in frame.itertuples(index=False)), {}]
-    typed: list[Cells] = []
+    filled: list[Cells] = []
+
+    def field(of: str, now: object, options: list[str] | None = None) -> typed.Held:
+        return typed.field(f"{key} {of}", options, _held(f"card {first} {of}"), now)
+
     for number, row in enumerate(rows):
         with st.container(border=True, key=f"{key} {number}") if row else st.expander("Another", icon=":material/add:"):
-            at = names.index(row[first]) if row.get(first) in names else None
-            cells: Cells = {first: st.selectbox(first.capitalize(), names, at, key=f"{key} {number} {first}")}
+            at = row.get(first) if row.get(first) in names else None
+            cells: Cells = {
+                first: st.selectbox(first.capitalize(), names, None, **field(f"{number} {first}", at, names))
+            }
             for column in others:
                 value = row.get(column)
                 now = None if pd.isna(value) else float(value)
-                cells[column] = st.number_input(column, 0.0, None, now, key=f"{key} {number} {column}", format="%g")
-        typed.append(cells)
-    return pd.DataFrame([cells for cells in typed if cells[first]], columns=list(frame.columns))
+                held = field(f"{number} {column}", now)
+                cells[column] = st.number_input(column, 0.0, None, None, format="%g", **held)
+        filled.append(cells)
+    return pd.DataFrame([cells for cells in filled if cells[first]], columns=list(frame.columns))

@@ -1,5 +1,6 @@
 """What can be done with a proposed formula, alike on every page: take it, keep it as a draft, compare it."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -12,6 +13,7 @@ from optiform.review.compare import compare
 from optiform.review.measures import setting_of
 from optiform.telling.compare import compared
 from optiform.telling.formula import share_of
+from optiform.workshop.products import free_name
 from workbench import firmness, load, parts, show, state, work
 from workbench.state import Key
 
@@ -46,6 +48,20 @@ def take(formula: Formula, words: str) -> None:
     else:
         state.replace_bench(taken.bench, words)
         state.tell(f"{words[0].upper()}{words[1:]}.")
+
+
+def reach_for(name: str, formula: Formula, words: str) -> None:
+    """Reach for what is nearest to a draft; its formula then stands beside the brief, in a file of the draft's name."""
+    bench, text = state.bench(), written(formula)
+    plain = " ".join(re.findall(r"[\w-]+", name)) or "formula"
+    taken = {Path(file).stem for file in bench.files if bench.files[file] != text}
+    file = f"{free_name(plain, taken)}.csv"
+    document = dict(bench.document) | {"goal": {"nearest": file}}
+    judged = load.judged(replace(bench.saying(document), files={**bench.files, file: text}))
+    if isinstance(judged, work.Refused):
+        state.tell(f"Not taken: {judged.faults[0]}")
+    else:
+        state.replace_bench(judged.bench, f"goal: {words}")
 
 
 def written(formula: Formula, name: str = TODAY_FILE) -> str:

@@ -2,6 +2,7 @@
 
 import datetime
 from collections.abc import Callable, Mapping
+from pathlib import Path
 from typing import TypeVar
 
 import streamlit as st
@@ -9,11 +10,12 @@ from streamlit.delta_generator import DeltaGenerator
 
 from optiform.brief.brief import KINDS, Brief
 from optiform.brief.goal import Highest, Lowest
+from optiform.ingredients.formula import Formula
 from optiform.rules.chemistry import rule_ids
 from optiform.rules.claims import CLAIMS
 from optiform.rules.law import AREAS, MARKETS, USES
 from optiform.rules.packs import PACKS
-from workbench import show, state
+from workbench import proposals, show, state, which
 from workbench.limits import OFFERED
 from workbench.work import Refused, brief
 
@@ -62,28 +64,53 @@ def scope(wish: Brief) -> None:
 def goal(wish: Brief) -> None:
     """What is reached for."""
     st.markdown("**Reach for**")
-    ways = [LOWEST, HIGHEST, *([TODAY] if wish.reference else []), *([USUAL] if wish.kind else [])]
-    now = _way(wish)
+    now, others = _way(wish), _others(wish)
+    begun = [LOWEST, HIGHEST, *([TODAY] if wish.reference else []), *([USUAL] if wish.kind else [])]
+    ways = list(dict.fromkeys([*begun, *others, now]))
     left, right = st.columns(2)
     key = _key("goal")
-    left.selectbox("Goal", ways, ways.index(now) if now in ways else None, key=key, on_change=_reach, args=(key, ""),
-                   placeholder="another formula")  # fmt: skip
+    left.selectbox("Goal", ways, ways.index(now), key=key, on_change=_reach, args=(key, "", others),
+                   help="a draft can be reached for too: save one, and it stands here")  # fmt: skip
     if now in (LOWEST, HIGHEST):
         wanted = wish.goal.wanted.name if isinstance(wish.goal, Lowest | Highest) else "cost"
         names = list(dict.fromkeys([wanted, *OFFERED]))
         of = _key("goal of")
-        right.selectbox("of", names, 0, key=of, on_change=_reach, args=(key, of), accept_new_options=True)
+        right.selectbox("of", names, 0, key=of, on_change=_reach, args=(key, of, others),
+                        accept_new_options=True)  # fmt: skip
 
 
 def _way(wish: Brief) -> str:
     if isinstance(wish.goal, Lowest | Highest):
         return LOWEST if isinstance(wish.goal, Lowest) else HIGHEST
-    written = state.bench().document.get("goal", {"nearest": "usual"})
-    return {"reference": TODAY, "usual": USUAL}.get(str(written.get("nearest")), "")
+    document = state.bench().document
+    written = str(document.get("goal", {"nearest": "usual"}).get("nearest"))
+    known = {"reference": TODAY, str(document.get("reference")): TODAY, "usual": USUAL}
+    return known.get(written) or _nearest(Path(written).stem)
 
 
-def _reach(key: str, of: str) -> None:
+def _nearest(name: str) -> str:
+    return f"nearest to {name}"
+
+
+def _others(wish: Brief) -> dict[str, str | Formula]:
+    """Other formulas to reach for, as the choice says it: drafts, and files that stand beside the brief already."""
+    bench = state.bench()
+    named = [*bench.document.get("own_files", []), bench.document.get("reference")]
+    drafts: dict[str, str | Formula] = {
+        _nearest(name): formula for name, formula in which.variants(wish).items() if name != state.TODAY
+    }
+    return drafts | {_nearest(Path(file).stem): file for file in bench.files if file not in named}
+
+
+def _reach(key: str, of: str, others: Mapping[str, str | Formula]) -> None:
     way, wanted = st.session_state[key], (st.session_state[of] if of else "") or "cost"
+    other = others.get(way)
+    if isinstance(other, Formula):
+        proposals.reach_for(way.removeprefix(_nearest("")), other, way)
+        return
+    if other:
+        put("goal", {"nearest": other}, f"goal: {way}")
+        return
     goals = {LOWEST: {"lowest": wanted}, HIGHEST: {"highest": wanted}, TODAY: {"nearest": "reference"}}
     put("goal", goals.get(way, {"nearest": "usual"}), "goal")
 

@@ -80,9 +80,10 @@ def table(currency: str) -> list[OnShelf]:
     if not now.rows:
         return []
     names, key = list(now.rows), f"shelf {now.laid}"
-    base = st.session_state.setdefault(f"{key} base", _frame(now.rows))  # constant, or every second edit would be lost
+    if not {key, f"{key} base"} <= st.session_state.keys():  # after another page it is laid with what was typed
+        st.session_state[f"{key} base"] = _frame(now.rows)  # and then constant, or every second edit would be lost
     st.data_editor(
-        base,
+        st.session_state[f"{key} base"],
         key=key,
         hide_index=True,
         placeholder="",
@@ -126,7 +127,7 @@ def more(catalogue: Catalogue) -> None:
     left, right = st.columns(2)
     with left.popover("Add from the catalogue", icon=":material/add:", width="stretch"):
         names = [item.name for item in catalogue.ingredients.values() if item.name not in shelf().rows]
-        chosen = st.multiselect("Ingredients", names, key=f"add {shelf().laid}")
+        chosen = st.multiselect("Ingredients", names, **typed.field(f"new-add {shelf().laid}", names))
         if st.button("Add", key="add-to-shelf", disabled=not chosen):
             lay({**dict.fromkeys(chosen, Row(ticked=True)), **shelf().rows})
             st.rerun()

@@ -11,7 +11,7 @@ from optiform.design.answer import NoFormula
 from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.telling.formula import share_of
-from workbench import going_on, state, touch
+from workbench import going_on, state, touch, typed
 from workbench.work import Found, Refused
 
 NUMBER = st.column_config.NumberColumn
@@ -101,10 +101,13 @@ def warnings(texts: Iterable[str]) -> None:
 def keep(formula: Formula, parent: str, name: str, reason: str, key: str) -> None:
     """Keep a formula as a variant, under a name and with a reason; another formula brings a fresh name and reason."""
     with st.popover("Save as draft", icon=":material/bookmark_add:", key=f"keep-{key}"):
-        given = st.text_input("Name", name, key=f"keep-name-{key} {name}")
-        why = st.text_input("Why", reason, key=f"keep-why-{key} {name} {reason}")
+        called, because = f"keep-name-{key} {name}", f"keep-why-{key} {name} {reason}"
+        given = st.text_input("Name", **typed.field(called, name=typed.of_product(called), first=name))
+        why = st.text_input("Why", **typed.field(because, name=typed.of_product(because), first=reason))
         if st.button("Save", key=f"keep-do-{key}", type="primary"):
             lines = tuple((line.ingredient.name, share_of(line), line.phase) for line in formula.lines)
             kept = state.keep(state.Variant(given or name, parent, why, lines))
+            typed.forget(typed.of_product(f"keep-name-{key} "))
+            typed.forget(typed.of_product(f"keep-why-{key} "))
             going_on.hold()  # before it is told, whatever becomes of the rest of the page
             st.success(f"Saved as {escape(kept)}. It stands under Drafts.")

@@ -4,12 +4,15 @@ Streamlit forgets what a control says once it is not drawn, and a reload begins 
 changed of such a control is held with what the session goes on from, and the control begins with it.
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import TypedDict
 
+import pandas as pd
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
+from streamlit.elements.lib.column_types import ColumnConfig
 
-from workbench import going_on
+from workbench import going_on, products, state
 from workbench.state import Key
 
 
@@ -17,25 +20,67 @@ class Held(TypedDict):
     """What a control is called with so that its value is held."""
 
     key: str
-    on_change: Callable[[str], None]
-    args: tuple[str]
+    on_change: Callable[[str, str, object], None]
+    args: tuple[str, str, object]
 
 
-def field(key: str, options: Collection[object] | None = None) -> Held:
+def field(key: str, options: Collection[object] | None = None, name: str = "", first: object = None) -> Held:
     """The key of a control and what holds its value. It begins with what was held, if that is one of its options.
 
     Args:
         key: of the control.
         options: of a choice, if it has a fixed list of them.
+        name: under which it is held, where its key is of this session alone.
+        first: what it begins with where nothing is held; so begun, and not by its own `value`, a field can be emptied.
     """
-    begin(key, options)
-    return {"key": key, "on_change": hold, "args": (key,)}
+    begin(key, options, name, first)
+    return {"key": key, "on_change": hold, "args": (key, name, first)}
 
 
-def begin(key: str, options: Collection[object] | None = None) -> None:
-    """Let a control that is not drawn yet begin with what was held of it."""
-    if key in _held() and key not in st.session_state and _is_there(_held()[key], options):
-        st.session_state[key] = _held()[key]
+def begin(key: str, options: Collection[object] | None = None, name: str = "", first: object = None) -> None:
+    """Let a control that is not drawn yet begin with what was held of it, else with what it is said to begin with."""
+    if key in st.session_state:
+        return
+    if (name or key) in _held() and _is_there(_held()[name or key], options):
+        st.session_state[key] = _held()[name or key]
+    elif first is not None:
+        st.session_state[key] = first
+
+
+def table(
+    place: DeltaGenerator, frame: pd.DataFrame, key: str, name: str,
+    columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (),
+) -> pd.DataFrame:  # fmt: skip
+    """A table to type into, rows put in and taken out, and what stands in it.
+
+    It is laid with what was held of it, else with `frame`. While it is drawn it keeps the frame it was laid with:
+    another one would lose every second edit.
+
+    Args:
+        place: where it stands.
+        frame: its rows where nothing was typed.
+        key: of the control.
+        name: under which it is held.
+        columns: how they are shown.
+        fixed: those that are not typed into.
+    """
+    base, before = f"{key} base", known(name)
+    if not isinstance(before, pd.DataFrame) or list(before.columns) != list(frame.columns):
+        before = None
+    if not {key, base} <= st.session_state.keys():
+        st.session_state[base] = frame if before is None else before
+    laid: pd.DataFrame = st.session_state[base]
+    edited = place.data_editor(laid, key=key, num_rows="dynamic", hide_index=True, placeholder="",
+                               column_config=columns, disabled=list(fixed))  # fmt: skip
+    edited = edited.reset_index(drop=True)
+    if not edited.equals(frame if before is None else before):
+        _keep(name, edited, edited.equals(frame))
+    return edited
+
+
+def of_product(word: str) -> str:
+    """A name to hold by, of the product on the bench alone."""
+    return f"{products.title_of(state.bench())}: {word}"
 
 
 def _is_there(value: object, options: Collection[object] | None) -> bool:
@@ -45,20 +90,31 @@ def _is_there(value: object, options: Collection[object] | None) -> bool:
     return all(one in options for one in (value if isinstance(value, list) else [value]))
 
 
-def hold(key: str) -> None:
-    """Hold what a control says now, also where only a part of the page is drawn anew."""
-    put(key, st.session_state[key])
+def hold(key: str, name: str = "", first: object = None) -> None:
+    """Hold what a control says now, also where only a part of the page is drawn anew; not what it began with."""
+    _keep(name or key, st.session_state[key], first is not None and st.session_state[key] == first)
 
 
 def put(key: str, value: object) -> None:
     """Hold this under a key."""
-    _held()[key] = value
+    _keep(key, value, as_begun=False)
+
+
+def _keep(name: str, value: object, as_begun: bool) -> None:
+    _held()[name] = value
+    if as_begun:
+        del _held()[name]
     going_on.remember()
 
 
 def known(key: str) -> object:
     """What is held under a key; None where nothing is."""
     return _held().get(key)
+
+
+def is_held(beginning: str) -> bool:
+    """Whether anything is held under a name that begins so."""
+    return any(name.startswith(beginning) for name in _held())
 
 
 def forget(beginning: str, end: str = "") -> None:

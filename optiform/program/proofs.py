@@ -1,0 +1,103 @@
+"""What duals and rays prove wherever the targets of limits stand: many of them looked at together.
+
+Row weights y of right signs prove that nothing costs less than  y b + sum_j min(d_j l_j, d_j u_j)  with d = c - y A;
+with c = 0 they prove that nothing fits where that is above 0 (certificate.py). When targets move, the right-hand sides
+b move with them in step, and so do the coefficients A of a ratio; so y b and d are kept as they stand at the start,
+with what one unit of each target adds to them.
+"""
+
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optiform.program.linear import Program, Vector
+from optiform.reading.frozen import frozen
+
+LACK = 1e-9  # relative: what a proof that nothing fits must be short of, see certificate.py
+
+
+@frozen
+class Proofs:
+    """Proofs over the same columns, for the same limits.
+
+    Attributes:
+        demand: y b at the start. Shape (proofs,).
+        slope: what one unit of each limit's target adds to it. Shape (proofs, limits).
+        reduced: d at the start. Shape (proofs, columns).
+        turns: what one unit of a limit's target adds to d, by the number of the limit; those that add nothing are not
+            in it.
+        rays: which of them are proofs that nothing fits. Shape (proofs,).
+        low, high: of the columns.
+    """
+
+    demand: Vector
+    slope: Vector
+    reduced: Vector
+    turns: Mapping[int, Vector]
+    rays: NDArray[np.bool_]
+    low: Vector
+    high: Vector
+
+    @cached_property
+    def _rest(self) -> Vector:
+        return self._least(self.reduced)
+
+    def _least(self, reduced: Vector) -> Vector:
+        least: Vector = np.minimum(reduced * self.low, reduced * self.high).sum(axis=1)
+        return least
+
+    def at(self, position: Vector) -> Vector:
+        """What nothing costs less than by each proof; of a ray, infinite where it proves that nothing fits.
+
+        Args:
+            position: the change of each limit's target. Shape (limits,).
+        """
+        demand, rest = self.demand + self.slope @ position, self._rest
+        if turned := [position[limit] * turn for limit, turn in self.turns.items() if position[limit]]:
+            rest = self._least(self.reduced + sum(turned))
+        bounds: Vector = demand + rest
+        empty = bounds > LACK * (1 + np.abs(demand))
+        return np.where(self.rays, np.where(empty, np.inf, -np.inf), bounds)
+
+
+def proofs_of(
+    program: Program, moving: Sequence[int], limits: int, duals: Sequence[Vector], rays: Sequence[Vector]
+) -> Proofs:
+    """The proofs by these duals and rays of a program, and first of all that by no weights.
+
+    Args:
+        program: with the targets where they start.
+        moving: for each row the number of the limit whose target it has, -1 for none.
+        limits: how many there are.
+        duals: prove what nothing costs less than; of right signs, shape (rows,) each.
+        rays: prove that nothing fits; likewise.
+    """
+    weights = np.array([np.zeros(len(program.rows)), *duals, *rays])
+    of_rays = np.arange(len(weights)) > len(duals)
+    per_target = np.array([row.per_target for row in program.rows])
+    slope = np.zeros((len(weights), limits))
+    turns: dict[int, Vector] = {}
+    for row, limit in enumerate(moving):
+        if limit < 0:
+            continue
+        slope[:, limit] += weights[:, row] * per_target[row]
+        group = program.rows[row].group
+        if group is not None:
+            turns[limit] = turns.get(limit, 0.0) + np.outer(weights[:, row], group)
+    reduced = np.where(of_rays[:, None], 0.0, program.cost) - weights @ program.matrix
+    return Proofs(weights @ program.rhs, slope, reduced, turns, of_rays, program.low, program.high)
+
+
+def joined(parts: Sequence[Proofs]) -> Proofs:
+    """All of them as one, in their order."""
+    turning = dict.fromkeys(limit for part in parts for limit in part.turns)
+    turns = {
+        limit: np.concatenate([part.turns.get(limit, np.zeros_like(part.reduced)) for part in parts])
+        for limit in turning
+    }
+    demand, slope, reduced, rays = (
+        np.concatenate([getattr(part, name) for part in parts]) for name in ("demand", "slope", "reduced", "rays")
+    )
+    return Proofs(demand, slope, reduced, turns, rays, parts[0].low, parts[0].high)
