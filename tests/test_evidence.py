@@ -4,6 +4,7 @@ What each derived row of the tables rests on is looked up again here, by its sou
 """
 
 import csv
+import math
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -14,6 +15,7 @@ import pytest
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import Mix
+from optiform.properties.oil_phase import iodine_value, saponification_value
 from optiform.properties.registry import find_property
 from optiform.reading.paths import DATABASE
 from tests.charge_by_name import COLUMNS, by_name
@@ -143,6 +145,27 @@ def test_what_the_program_calculates_from_recalled_acids_is_recalled(name: str, 
     fat = Ingredient("fat", ("oil",), "oil phase", fatty_acids=acids)
     terms = find_property(name, "EUR").terms(Mix((fat,), ("oil phase",)), np.ones(1))
     assert terms.evidence_at(np.ones(1)) == Evidence.weakest([Evidence.DERIVED, evidence])
+
+
+@pytest.mark.parametrize("name", ["iodine value", "saponification value"])
+def test_a_range_worked_out_from_the_acids_is_all_that_their_own_ranges_allow(name: str) -> None:
+    """Both are one way in a sum over the acids: the end is where the acids that raise it most take all the room."""
+    of_acids = {"iodine value": iodine_value, "saponification value": saponification_value}[name]
+    rows = [row for row in values(property=name) if "allow within their own ranges" in row["note"]]
+    assert rows
+    for row in rows:
+        acids = {r["fatty acid"]: r for r in table("fatty_acids") if r["ingredient"] == row["ingredient"]}
+        rising = sorted(acids, key=lambda acid: of_acids({acid: 100}))
+        least, most = (of_acids(filled(acids, order)) for order in (rising, rising[::-1]))
+        assert (float(row["low"]), float(row["high"])) == (math.floor(least), math.ceil(most)), row
+
+
+def filled(acids: dict[str, Row], order: list[str]) -> dict[str, float]:
+    """Each acid at the low end of its range, and what is left of the 100 % given to them in `order`."""
+    shares = {acid: float(row["low"]) for acid, row in acids.items()}
+    for acid in order:
+        shares[acid] += min(100 - sum(shares.values()), float(acids[acid]["high"]) - shares[acid])
+    return shares
 
 
 @pytest.mark.parametrize("name", ["values", "fatty_acids"])
