@@ -1,6 +1,7 @@
 """The answer to a brief, told: the formula, what it costs and saves, and why it is that one."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from math import isfinite
 
@@ -99,12 +100,12 @@ def facts(brief: Brief) -> str:
 
 
 def _money(brief: Brief, formula: Formula) -> Sentence:
-    """What it costs, and which of today's lines are not in it."""
+    """What it costs, and which of today's lines are not in it: in one, as a screen has few lines."""
     money = money_sentence(brief, formula)
-    return Sentence(f"{money.text} {_gone(brief, formula)}".rstrip(), money.level)
+    return replace(money, text=" ".join([money.text, *(gone.text for gone in not_used(brief, formula))]))
 
 
-def _gone(brief: Brief, formula: Formula) -> str:
+def not_used(brief: Brief, formula: Formula) -> Iterator[Sentence]:
     """Lines of today's formula that are not used for another reason than the goal's figure, each with its reason."""
     reasons = {name: in_words(why) for name, why in brief.left_out}
     if isinstance(brief.goal, NearestUsual):  # which does not aim at these
@@ -113,7 +114,8 @@ def _gone(brief: Brief, formula: Formula) -> str:
     today = brief.reference.lines if brief.reference else ()
     names = dict.fromkeys(line.ingredient.name for line in today if not formula.fraction(line.ingredient.name))
     gone = "; ".join(f"{name} ({reasons[name]})" for name in names if name in reasons)
-    return f"Left out of that: {gone}." if gone else ""
+    if gone:
+        yield Sentence(f"Not used of it: {gone}.")
 
 
 def _chosen(brief: Brief) -> tuple[Sentence, ...]:

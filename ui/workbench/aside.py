@@ -8,7 +8,7 @@ from streamlit.delta_generator import DeltaGenerator
 from optiform.design.answer import NoFormula
 from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.rules.network import without_network
-from optiform.telling.design import at_once
+from optiform.telling.design import at_once, not_used
 from optiform.telling.formula import money_sentence
 from optiform.telling.parts import Section, Sentence
 from optiform.telling.standing import firmness as how_firm
@@ -47,16 +47,19 @@ def _found(answered: Found, after: DeltaGenerator) -> Later:
     shown = _money(answered, figures)
     _last(answered)
     firmly = after.container() if touch.narrow() else st.container()
-    facts, *others = at_once(answered.best)[0].parts
+    best = answered.best
+    facts, *others = at_once(best)[0].parts
+    said = tuple(part for part in others if isinstance(part, Sentence) and not part.text.startswith(shown))
     with after:
-        parts.body(Section("answer", "", tuple(part for part in others if part not in shown)), "answer")
+        unused = not_used(best.brief, best.formula) if shown else ()  # else it stands beside the cost
+        parts.body(Section("answer", "", (*said, *unused)), "answer")
         rest = st.container()
         parts.body(Section("facts", "", (facts,)), "facts")
     return Later(rest, firmly, figures)
 
 
-def _money(answered: Found, beside: DeltaGenerator) -> tuple[Sentence, ...]:
-    """What a kg and a jar cost, as figures; the sentences that say the same."""
+def _money(answered: Found, beside: DeltaGenerator) -> tuple[str, ...]:
+    """What a kg and a jar cost, as figures; the words that say the same."""
     cost, brief = answered.data["cost"]["value"], answered.best.brief
     if cost is None:
         return ()
@@ -67,7 +70,7 @@ def _money(answered: Found, beside: DeltaGenerator) -> tuple[Sentence, ...]:
         less = None if before is None else f"{(cost - before) * brief.jar:+.2f} against today"
         words = f"A jar of {1000 * brief.jar:g} g, {brief.currency}"
         beside.metric(words, f"{cost * brief.jar:.2f}", less, delta_color="inverse", width="content")
-    return (money_sentence(brief, answered.best.formula),)
+    return (money_sentence(brief, answered.best.formula).text,)
 
 
 def _last(now: Found) -> None:
