@@ -1,6 +1,6 @@
 """The firmness scale fitted to readings, told: who disagrees, what each trial taught, the scale before and after."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from optiform.properties.firmness import Band
 from optiform.reading.units import count_of
@@ -37,15 +37,22 @@ ALONE = 1000.0  # %: a range that much wider without a trial is what was assumed
 def fitted(fit: Fitted) -> Telling:
     """Which trials disagree, the scale before and after the readings, and what the fit rests on."""
     sections = (
-        Section("verdict", "", (_verdict(fit),)),
+        Section("verdict", "", (_verdict(fit), *sentences(_solids(fit.learned), bullet=False))),
         Section("trials", "Each trial against the others", (_against(fit),), most=MOST),
         Section(
             "taught",
             "What each trial taught: how much wider the scale's ranges would be without it",
             (_taught(fit),),
-            most=MOST,
+            short=False,
+            instead="What each trial taught",
         ),
-        Section("scale", "The scale, before and after the readings", (_learned(fit.learned),), most=len(_named(fit))),
+        Section(
+            "scale",
+            "The scale, before and after the readings",
+            (_learned(fit.learned),),
+            short=False,
+            instead="The scale, before and after the readings",
+        ),
         Section(
             "without",
             "Every range with and without each trial",
@@ -87,6 +94,19 @@ def verdict(fit: Fitted) -> str:
         f"{', '.join(off)} {words} with the others: a trial is that far off by chance less than once in 100. Look at "
         "how it was made and read before you believe it or leave it out."
     )
+
+
+def _solids(learned: Sequence[Learned]) -> Iterator[str]:
+    """What a tenth more of what holds it up does, by the readings and before them: firmness goes as a power of it."""
+    for row in learned:
+        if row.figure is Figure.POWER and row.prior is not None:
+            now, before = (
+                [100 * (1.1**power - 1) for power in (of.low, of.typical, of.high)] for of in (row.fitted, row.prior)
+            )
+            yield (
+                f"By your readings a tenth more structuring solids make it {now[1]:.0f} % firmer "
+                f"({now[0]:.0f} to {now[2]:.0f}). Before them {before[1]:.0f} % was assumed."
+            )
 
 
 def _against(fit: Fitted) -> Table:
