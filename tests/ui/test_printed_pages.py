@@ -35,7 +35,7 @@ PAPERS = {
     "grams to weigh": ("weigh brief.toml --formula today.csv", 2),
     "trials": ("trial show", 1),
     "a formula looked at": ("check today.csv --brief brief.toml", 2),
-    "the same for less": ("cheaper brief.toml", 2),
+    "the same for less": ("cheaper brief.toml", 1),
     "in place of a butter": ('substitute brief.toml "mango butter"', 2),
     "firmer": ("texture brief.toml --step 20", 2),
     "nearly as good": ("explore brief.toml", 1),
