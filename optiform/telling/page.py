@@ -25,7 +25,7 @@ th.number { white-space: normal }
 tr.sum td { font-weight: 600 } td.whole { white-space: nowrap } svg { max-width: 100%; height: auto }
 .tick { width: 5mm } td.tick::before { content: ""; display: inline-block; width: 3.4mm; height: 3.4mm;
        border: 1px solid #0e1a19; vertical-align: -0.5mm }
-@media print { body { columns: 2; column-gap: 5mm; font-size: 7.9pt; line-height: 1.1; padding: 0; max-width: none }
+@media print { body { columns: 2; column-gap: 5mm; font-size: 7.9pt; line-height: 1.08; padding: 0; max-width: none }
        h1 { font-size: 13pt; column-span: all; margin: 0 0 1mm } h2 { font-size: 9.5pt; margin: 1mm 0 .3mm }
        th, td { padding: .12mm .8mm } table { margin: 0 0 1mm } .blank { min-width: 11mm; height: 3.4mm }
        .number { padding-right: 1.5mm } p, .caution, ul { margin: .6mm 0 } ul { padding-left: 4mm }
