@@ -39,33 +39,22 @@ def fitted(fit: Fitted) -> Telling:
     sections = (
         Section("verdict", "", (_verdict(fit), *sentences(_solids(fit.learned), bullet=False))),
         Section("trials", "Each trial against the others", (_against(fit),), most=MOST),
-        Section(
-            "taught",
-            "What each trial taught: how much wider the scale's ranges would be without it",
-            (_taught(fit),),
-            short=False,
-            instead="What each trial taught",
+        _behind(
+            "taught", "What each trial taught: how much wider the scale's ranges would be without it", _taught(fit)
         ),
-        Section(
-            "scale",
-            "The scale, before and after the readings",
-            (_learned(fit.learned),),
-            short=False,
-            instead="The scale, before and after the readings",
-        ),
-        Section(
-            "without",
-            "Every range with and without each trial",
-            (_without(fit.seen),),
-            short=False,
-            instead="Every range with and without each trial",
-        ),
+        _behind("scale", "The scale, before and after the readings", _learned(fit.learned)),
+        _behind("without", "Every range with and without each trial", _without(fit.seen)),
         _uncounted(fit),
         Section("notes", "Good to know", sentences((*map(spoken, fit_notes(fit)), NINE_IN_TEN, SCALE)), most=2),
         closing(),
     )
     title = f"Firmness fitted to {in_words(fit.basis)}; {fit.reference.name} at 20 °C is 100"
     return Telling(title, sections, _table(fit))
+
+
+def _behind(name: str, title: str, table: Table) -> Section:
+    """A table that the short telling names by what stands before the colon of its title."""
+    return Section(name, title, (table,), short=False, instead=title.partition(":")[0])
 
 
 def spoken(words: str) -> str:

@@ -101,9 +101,10 @@ def put(key: str, value: object) -> None:
 
 
 def _keep(name: str, value: object, as_begun: bool) -> None:
-    _held()[name] = value
     if as_begun:
-        del _held()[name]
+        _held().pop(name, None)
+    else:
+        _held()[name] = value
     going_on.remember()
 
 
