@@ -17,6 +17,7 @@ from itertools import count, islice
 
 import numpy as np
 
+from optiform.program.atlas import Atlas, Part
 from optiform.program.boxes import root_of
 from optiform.program.build import Branch, Demand, Requirements, program_at
 from optiform.program.certificate import certify_infeasible, certify_optimal, signed
@@ -28,7 +29,6 @@ from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import limit_of
 from optiform.program.proofs import Proofs, proofs_of
 from optiform.program.region import Answer, Known, Region, region_of
-from optiform.program.regions import Part, Regions
 from optiform.program.tolerances import SHARP
 from optiform.program.tree import SATISFIED, Disjunction, Node, OneOf, Settled, asked_of
 from optiform.reading.faults import Unproven
@@ -258,7 +258,7 @@ class Map:
         self._visited: list[Position] = []
         self._unsettled = 0  # how many of these were visited before a node was split last
         self.places = [self._at(node) for node in best_branch(needed, solve_node).cover]
-        self._regions: Regions | None = None  # of the places as they were when the solver was asked last
+        self._atlas: Atlas | None = None  # of the places as they were when the solver was asked last
 
     def _at(self, node: Node) -> Place:
         return self._place(node, asked_of(node, self._rest))
@@ -272,14 +272,14 @@ class Map:
     def visit(self, position: Position) -> Answer | None:
         """The best at a position, with what proves it noted, so far as the map may grow; None where there is none."""
         self._visited.append(position)
-        settled, best = self.regions.at(position)
+        settled, best = self.atlas.at(position)
         return best if settled else self._search(position)
 
     def _search(self, position: Position) -> Answer | None:
         """The same by the nodes themselves, and where a basis is new by the solver."""
         best: Answer | None = None
         number = count()
-        bounds, self._regions = self.regions.bounds(position), None
+        bounds, self._atlas = self.atlas.bounds(position), None
         waiting = [(bound, next(number), place) for bound, place in zip(bounds, self.places, strict=True)]
         heapify(waiting)
         while waiting:
@@ -304,11 +304,11 @@ class Map:
         return best
 
     @property
-    def regions(self) -> Regions:
+    def atlas(self) -> Atlas:
         """What is known of all places, ready to be read off."""
-        if self._regions is None:
-            self._regions = Regions([place.part for place in self.places])
-        return self._regions
+        if self._atlas is None:
+            self._atlas = Atlas([place.part for place in self.places])
+        return self._atlas
 
     def _note(self, place: Place, position: Position, answer: Answer) -> None:
         """Note where a basis is optimal, and in which ways its answer keeps what the place leaves open."""

@@ -24,6 +24,7 @@ from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.tolerances import SHARP, TINY
 from optiform.reading.frozen import frozen
 
+SIGNS = {Sense.AT_LEAST: 1.0, Sense.AT_MOST: -1.0, Sense.EQUAL: 0.0}
 Places = NDArray[np.intp]
 
 
@@ -153,78 +154,171 @@ def region_of(
         basis: over the program's columns and rows.
         ways: rows that are held besides, each with the number of its limit.
     """
-    width, count = len(program.columns), len(program.rows)
-    rows, numbers = (
-        (*program.rows, *(row for row, _ in ways)),
-        np.array([*moving, *(k for _, k in ways)], dtype=np.intp),
-    )
-    matrix = np.concatenate([program.matrix, *(_wide(row.coefficients, width) for row, _ in ways)])
-    right = np.zeros((len(rows), limits + 1))
-    right[:, -1] = [row.rhs for row in rows]
-    moves = np.flatnonzero(numbers >= 0)
-    right[moves, numbers[moves]] = [rows[i].per_target for i in moves]
-
-    basic = np.array(basis.basic, dtype=np.intp)
-    used, bind = basic[basic < width], np.ones(count, dtype=bool)
-    bind[basic[basic >= width] - width] = False
-    tight = np.flatnonzero(bind)
-    if len(used) != len(tight):
-        return None
-    point = np.zeros((width, limits + 1))
-    point[:, -1] = program.low
-    point[list(basis.at_high), -1] = program.high[list(basis.at_high)]
-    point[used] = 0.0
+    rows = _Rows.of(program, moving, limits, ways)
     try:
-        inverse = np.linalg.inv(matrix[np.ix_(tight, used)])
+        laid = _Laid.out(program, rows, basis)
     except np.linalg.LinAlgError:
         return None
-    point[used] = inverse @ (right[tight] - matrix[tight] @ point)
-    ratios = np.array([i for i in moves if rows[i].group is not None], dtype=np.intp)
-    groups = np.concatenate([np.zeros((0, width)), *(_wide(rows[i].group, width) for i in ratios)])
-    binding = np.flatnonzero(np.isin(ratios, tight))
-    speed = np.zeros((width, len(binding)))
-    speed[used] = inverse[:, np.searchsorted(tight, ratios[binding])]
+    return None if laid is None else laid.region(basis)
 
-    least = np.array([row.sense is not Sense.AT_MOST for row in rows])
-    most = np.array([row.sense is not Sense.AT_LEAST for row in rows])
-    least[tight] = most[tight] = True  # what binds may be off to neither side
-    ends = np.flatnonzero(least[:count]), np.flatnonzero(most[:count])
-    held = [np.flatnonzero(which[count:]) + count for which in (least, most)]
-    order = np.concatenate([*ends, *held])
-    sign = np.concatenate(
-        [np.full(len(part), side) for part, side in zip((*ends, *held), (1.0, -1.0, 1.0, -1.0), strict=True)]
-    )
-    sign[len(ends[0]) + len(ends[1]) :] *= SHARP / TINY  # a way is kept to the last digit: one test does for both
-    room = sign[:, None] * (matrix @ point - right)[order]
-    bounds = np.concatenate([point[used], -point[used]])
-    bounds[:, -1] += np.concatenate([-program.low[used], program.high[used]])
-    line = np.concatenate([bounds, room, (program.cost @ point)[None], point])
-    goes = np.concatenate(
-        [speed[used], -speed[used], sign[:, None] * (matrix @ speed)[order], (program.cost @ speed)[None], speed]
-    )
-    felt = np.concatenate([np.zeros((2 * len(used), len(ratios))), sign[:, None] * (order[:, None] == ratios)])
 
-    y = np.zeros(count)
-    y[tight] = program.cost[used] @ inverse
-    free = program.low < program.high
-    free[used] = False
-    side = np.ones(width)
-    side[list(basis.at_high)] = -1.0
-    proper = np.array(
-        [0.0 if row.sense is Sense.EQUAL else 1.0 if row.sense is Sense.AT_LEAST else -1.0 for row in program.rows]
-    )
-    signs = np.concatenate([(side * (program.cost - y @ program.matrix))[free], (proper * y)[tight]])
-    follows = groups[binding][:, used] @ inverse
-    turns = np.concatenate(
-        [(side * (groups[binding] - follows @ matrix[tight]))[:, free], proper[tight] * follows], axis=1
-    )
-    turning = Turning(
-        numbers[ratios], groups @ point, felt, binding, goes, groups @ speed, y[ratios[binding]], signs, turns
-    )
-    own = 2 * len(used) + len(ends[0]) + len(ends[1])
-    return Region(
-        basis, own, 2 * len(used) + len(order), np.ascontiguousarray(line), y, program.low, program.high, turning
-    )
+@frozen
+class _Rows:
+    """The rows of a program, and behind them those that are held.
+
+    Attributes:
+        own: how many are the program's.
+        matrix: their coefficients, where they start. Shape (rows, columns).
+        right: what they ask, over the limits and a 1. Shape (rows, limits + 1).
+        ratios: which of them are over a group that moves, `limits` the limit of each. Shapes (ratios,).
+        groups: of each of these. Shape (ratios, columns).
+        signs: 1 for at least, -1 for at most, 0 for exactly. Shape (rows,).
+    """
+
+    own: int
+    matrix: Vector
+    right: Vector
+    ratios: Places
+    limits: Places
+    groups: Vector
+    signs: Vector
+
+    @staticmethod
+    def of(program: Program, moving: Sequence[int], limits: int, ways: Sequence[tuple[Row, int]]) -> "_Rows":
+        width, rows = len(program.columns), (*program.rows, *(row for row, _ in ways))
+        numbers = np.array([*moving, *(limit for _, limit in ways)], dtype=np.intp)
+        moves = np.flatnonzero(numbers >= 0)
+        right = np.zeros((len(rows), limits + 1))
+        right[:, -1] = [row.rhs for row in rows]
+        right[moves, numbers[moves]] = [rows[i].per_target for i in moves]
+        ratios = np.array([i for i in moves if rows[i].group is not None], dtype=np.intp)
+        return _Rows(
+            own=len(program.rows),
+            matrix=np.concatenate([program.matrix, *(_wide(row.coefficients, width) for row, _ in ways)]),
+            right=right,
+            ratios=ratios,
+            limits=numbers[ratios],
+            groups=np.concatenate([np.zeros((0, width)), *(_wide(rows[i].group, width) for i in ratios)]),
+            signs=np.array([SIGNS[row.sense] for row in rows]),
+        )
+
+
+@frozen
+class _Laid:
+    """A basis laid out over the rows: which columns it uses, which rows bind, and what follows from that.
+
+    Attributes:
+        used, tight: numbers of these columns and rows; `high` of the columns that stand at their top.
+        inverse: of the coefficients of these columns in these rows.
+        point: over the limits and a 1. Shape (columns, limits + 1).
+    """
+
+    program: Program
+    rows: _Rows
+    used: Places
+    tight: Places
+    high: list[int]
+    inverse: Vector
+    point: Vector
+
+    @staticmethod
+    def out(program: Program, rows: _Rows, basis: Known) -> "_Laid | None":
+        """None for what is no basis.
+
+        Raises:
+            numpy.linalg.LinAlgError: when it has no inverse.
+        """
+        width, basic, high = len(program.columns), np.array(basis.basic, dtype=np.intp), list(basis.at_high)
+        used, bind = basic[basic < width], np.ones(rows.own, dtype=bool)
+        bind[basic[basic >= width] - width] = False
+        tight = np.flatnonzero(bind)
+        if len(used) != len(tight):
+            return None
+        point = np.zeros((width, rows.right.shape[1]))
+        point[:, -1] = program.low
+        point[high, -1] = program.high[high]
+        point[used] = 0.0
+        inverse = np.linalg.inv(rows.matrix[np.ix_(tight, used)])
+        point[used] = inverse @ (rows.right[tight] - rows.matrix[tight] @ point)
+        return _Laid(program, rows, used, tight, high, inverse, point)
+
+    @cached_property
+    def binding(self) -> Places:
+        """Which of the ratios bind."""
+        return np.flatnonzero(np.isin(self.rows.ratios, self.tight))
+
+    @cached_property
+    def speed(self) -> Vector:
+        """What a unit of each ratio that binds does to the point. Shape (columns, binding)."""
+        speed = np.zeros((len(self.point), len(self.binding)))
+        speed[self.used] = self.inverse[:, np.searchsorted(self.tight, self.rows.ratios[self.binding])]
+        return speed
+
+    @cached_property
+    def duals(self) -> Vector:
+        """Of the program's rows."""
+        duals = np.zeros(self.rows.own)
+        duals[self.tight] = self.program.cost[self.used] @ self.inverse
+        return duals
+
+    @cached_property
+    def checked(self) -> tuple[Places, Vector, int]:
+        """The rows that are checked, each with its sign, and how many of these are the program's own.
+
+        What binds may be off to neither side. A way is kept to the last digit: one test does for both.
+        """
+        signs = self.rows.signs.copy()
+        signs[self.tight] = 0.0
+        least, most = np.flatnonzero(signs >= 0), np.flatnonzero(signs <= 0)
+        order, side = np.concatenate([least, most]), np.repeat([1.0, -1.0], [len(least), len(most)])
+        side[order >= self.rows.own] *= SHARP / TINY
+        first = np.argsort(order >= self.rows.own, kind="stable")
+        return order[first], side[first], int((order < self.rows.own).sum())
+
+    def region(self, basis: Known) -> Region:
+        """The region."""
+        program, rows, used = self.program, self.rows, self.used
+        order, side, own = self.checked
+        room = side[:, None] * (rows.matrix @ self.point - rows.right)[order]
+        ends = np.concatenate([self.point[used], -self.point[used]])
+        ends[:, -1] += np.concatenate([-program.low[used], program.high[used]])
+        line = np.concatenate([ends, room, (program.cost @ self.point)[None], self.point])
+        checks = len(ends) + len(order)
+        return Region(basis, len(ends) + own, checks, line, self.duals, program.low, program.high, self.turning)
+
+    @property
+    def turning(self) -> Turning:
+        """What moves where ratios do."""
+        rows, speed, used, binding = self.rows, self.speed, self.used, self.binding
+        order, side, _ = self.checked
+        goes = side[:, None] * (rows.matrix @ speed)[order]
+        felt = side[:, None] * (order[:, None] == rows.ratios)
+        signs, turns = self._reduced()
+        return Turning(
+            rows=rows.limits,
+            groups=rows.groups @ self.point,
+            felt=np.concatenate([np.zeros((2 * len(used), len(rows.ratios))), felt]),
+            tight=binding,
+            point=np.concatenate([speed[used], -speed[used], goes, (self.program.cost @ speed)[None], speed]),
+            grows=rows.groups @ speed,
+            duals=self.duals[rows.ratios[binding]],
+            signs=signs,
+            turns=turns,
+        )
+
+    def _reduced(self) -> tuple[Vector, Vector]:
+        """`signs` and `turns`, of the columns that are not used and of the rows that bind."""
+        program, rows, tight = self.program, self.rows, self.tight
+        free = program.low < program.high
+        free[self.used] = False
+        side = np.ones(len(free))
+        side[self.high] = -1.0
+        groups = rows.groups[self.binding]
+        follows = groups[:, self.used] @ self.inverse
+        reduced = program.cost - self.duals @ program.matrix
+        signs = np.concatenate([(side * reduced)[free], (rows.signs[: rows.own] * self.duals)[tight]])
+        turned = (side * (groups - follows @ rows.matrix[tight]))[:, free]
+        return signs, np.concatenate([turned, rows.signs[tight] * follows], axis=1)
 
 
 def _inverse(moved: Vector, inner: Vector) -> Vector | None:

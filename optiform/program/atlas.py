@@ -12,8 +12,8 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.box import Box
 from optiform.program.linear import Vector
+from optiform.program.positions import Box
 from optiform.program.proofs import Proofs, joined
 from optiform.program.region import Answer, Known, Region
 from optiform.reading.frozen import frozen
@@ -68,7 +68,7 @@ class Part:
         return Part(proofs, by, bounds[which], [[*some.values()] for some in of])
 
 
-class Regions:
+class Atlas:
     """What is known of all nodes; nothing of it changes."""
 
     def __init__(self, parts: Sequence[Part]) -> None:
