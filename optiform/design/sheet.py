@@ -12,9 +12,10 @@ from optiform.brief.goal import Nearest, NearestUsual
 from optiform.design.answer import NoFormula
 from optiform.design.design import Best, unrounded
 from optiform.program.atlas import UNKNOWN
-from optiform.program.bases import Answer, Key, Map, Position
+from optiform.program.bases import Key, Map, Position
 from optiform.program.build import Demand
 from optiform.program.pieces import limit_of
+from optiform.program.region import Answer
 from optiform.program.usual import requirements
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen

@@ -102,7 +102,7 @@ class Atlas:
         top, first, of = float(tops[node]), self._nodes[node], self._parts[node].of
         if top > self._most:
             return True, None
-        for region in of[bounds[first : first + len(of)].argmax()]:
+        for region in of[int(bounds[first : first + len(of)].argmax())]:
             seen = region.at(place)
             if seen is not None and abs(seen[region.checks] - top) <= NEAR * (1 + abs(top)):
                 return True, (region, seen)

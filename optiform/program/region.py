@@ -238,7 +238,7 @@ class _Laid:
         point[:, -1] = program.low
         point[high, -1] = program.high[high]
         point[used] = 0.0
-        inverse = np.linalg.inv(rows.matrix[np.ix_(tight, used)])
+        inverse: Vector = np.linalg.inv(rows.matrix[np.ix_(tight, used)])
         point[used] = inverse @ (rows.right[tight] - rows.matrix[tight] @ point)
         return _Laid(program, rows, used, tight, high, inverse, point)
 
@@ -323,13 +323,15 @@ class _Laid:
 
 def _inverse(moved: Vector, inner: Vector) -> Vector | None:
     """That of I - D G S; None where it has none."""
+    inverse: Vector
     if len(moved) == 1:  # almost always
         left = 1 - moved[0] * inner
-        return 1 / left if abs(left[0, 0]) > TINY else None
+        return None if abs(left[0, 0]) <= TINY else 1 / left
     try:
-        return np.linalg.inv(np.eye(len(moved)) - moved[:, None] * inner)
+        inverse = np.linalg.inv(np.eye(len(moved)) - moved[:, None] * inner)
     except np.linalg.LinAlgError:
         return None
+    return inverse
 
 
 def _wide(vector: Vector | None, width: int) -> Vector:
