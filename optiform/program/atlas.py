@@ -110,6 +110,10 @@ class Atlas:
 
     def _turned(self, place: Vector) -> tuple[bool, Seen | None]:
         """The same where a ratio has moved: node by node, the most promising first."""
+        for region in self._last[0] if len(self._parts) == 1 else ():  # the only node has no rival
+            seen = region.turned(place)
+            if seen is not None and region.held(seen):
+                return True, (region, seen)
         bounds = self._proofs.at(place[:-1])
         tops = np.maximum.reduceat(bounds, self._starts)
         best, ceiling = None, np.inf

@@ -53,8 +53,8 @@ class Turning:
         rows: the limit of each row over a group, shape (ratios,); `groups` times the position is its group's amount.
         felt: what the room of all checks loses by such a row, shape (checks, ratios).
         tight: which of these rows bind, shape (binding,); the rest has an entry for each of those.
-        point: what a unit of z does to checks, value and columns, shape (checks + 1 + columns, binding).
-        grows: what it does to the groups, shape (ratios, binding).
+        point: what a unit of z does to checks, value and columns, shape (binding, checks + 1 + columns).
+        grows: what it does to the groups, shape (binding, ratios).
         duals: of the rows that bind, shape (binding,).
         signs, turns: what reduced costs and duals are at the start, each with the sign that makes it right where it is
             above 0, shape (signs,), and what the ratios that bind add to them, shape (binding, signs).
@@ -69,6 +69,35 @@ class Turning:
     duals: Vector
     signs: Vector
     turns: Vector
+
+    def solved(self, of: Places, moved: Vector, groups: Vector) -> tuple[Vector, Vector] | None:
+        """What z is, and what its rows add to the duals; None where there is none.
+
+        Args:
+            of: the ratios that bind and have moved, by their numbers among those that bind.
+            moved: by how much each.
+            groups: the amount of the group of each ratio before.
+        """
+        rows, own = self.tight[of], self.duals[of]
+        if len(of) == 1:  # almost always
+            return self._of_one(int(of[0]), float(moved[0]), float(groups[rows[0]]))
+        inner = self.grows[np.ix_(of, rows)].T
+        try:
+            inverse = np.linalg.inv(np.eye(len(moved)) - moved[:, None] * inner)
+        except np.linalg.LinAlgError:
+            return None
+        z, duals = inverse @ (moved * groups[rows]), (own @ inverse) * moved
+        off = np.abs(duals - moved * (own + duals @ inner)).max()
+        return (z, duals) if off <= SHARP * (1 + np.abs(duals).max()) else None
+
+    def _of_one(self, k: int, moved: float, group: float) -> tuple[Vector, Vector] | None:
+        inner, own = float(self.grows[k, self.tight[k]]), float(self.duals[k])
+        left = 1 - moved * inner
+        if abs(left) <= TINY:
+            return None
+        z, dual = moved * group / left, own * moved / left
+        off = abs(dual - moved * (own + dual * inner))
+        return (np.array([z]), np.array([dual])) if off <= SHARP * (1 + abs(dual)) else None
 
 
 @frozen
@@ -105,18 +134,14 @@ class Region:
         seen, groups, signs = self.line @ place, turning.groups @ place, turning.signs
         moved = change[turning.tight]
         if len(of := np.flatnonzero(moved)):
-            rows, moved = turning.tight[of], moved[of]
-            inner, own = turning.grows[rows][:, of], turning.duals[of]
-            inverse = _inverse(moved, inner)
-            if inverse is None:
+            turn = turning.solved(of, moved[of], groups)
+            if turn is None:
                 return None
-            z, duals = inverse @ (moved * groups[rows]), (own @ inverse) * moved
-            if not np.abs(duals - moved * (own + duals @ inner)).max() <= SHARP * (1 + np.abs(duals).max()):
-                return None
+            z, duals = turn
             signs = signs + duals @ turning.turns[of]
             if np.minimum.reduce(signs, initial=0.0) < self._wrong:
                 return None
-            seen, groups = seen + turning.point[:, of] @ z, groups + turning.grows[:, of] @ z
+            seen, groups = seen + z @ turning.point[of], groups + z @ turning.grows[of]
         elif not self.stands:
             return None
         seen[: self.checks] -= turning.felt @ (change * groups)
@@ -299,8 +324,8 @@ class _Laid:
             groups=rows.groups @ self.point,
             felt=np.concatenate([np.zeros((2 * len(used), len(rows.ratios))), felt]),
             tight=binding,
-            point=np.concatenate([speed[used], -speed[used], goes, (self.program.cost @ speed)[None], speed]),
-            grows=rows.groups @ speed,
+            point=np.concatenate([speed[used], -speed[used], goes, (self.program.cost @ speed)[None], speed]).T.copy(),
+            grows=(rows.groups @ speed).T.copy(),
             duals=self.duals[rows.ratios[binding]],
             signs=signs,
             turns=turns,
@@ -319,19 +344,6 @@ class _Laid:
         signs = np.concatenate([(side * reduced)[free], (rows.signs[: rows.own] * self.duals)[tight]])
         turned = (side * (groups - follows @ rows.matrix[tight]))[:, free]
         return signs, np.concatenate([turned, rows.signs[tight] * follows], axis=1)
-
-
-def _inverse(moved: Vector, inner: Vector) -> Vector | None:
-    """That of I - D G S; None where it has none."""
-    inverse: Vector
-    if len(moved) == 1:  # almost always
-        left = 1 - moved[0] * inner
-        return None if abs(left[0, 0]) <= TINY else 1 / left
-    try:
-        inverse = np.linalg.inv(np.eye(len(moved)) - moved[:, None] * inner)
-    except np.linalg.LinAlgError:
-        return None
-    return inverse
 
 
 def _wide(vector: Vector | None, width: int) -> Vector:

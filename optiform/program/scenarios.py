@@ -195,7 +195,7 @@ class _Sweep:
 
         Threads that a product wakes wait for the next one for longer than all of it takes.
         """
-        block = max(1, PRODUCT // self.program.matrix.size)
+        block = max(1, PRODUCT // self._lean.matrix.size)
         starts = range(0, max(1, len(parts[0])), block)
         return np.concatenate([job(*(part[start : start + block] for part in parts)) for start in starts])
 
