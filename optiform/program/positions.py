@@ -30,12 +30,13 @@ class Box:
     @staticmethod
     def around(positions: Vector) -> "Box":
         """The smallest box around positions. Shape (positions, limits)."""
-        low, high = positions.min(axis=0), positions.max(axis=0)
+        across = np.ascontiguousarray(positions.T)
+        low, high = across.min(axis=1), across.max(axis=1)
         on = np.flatnonzero(low < high)
         at = np.append(low, 1.0)
         at[on] = 0.0
-        moved = np.ones((len(on) + 1, len(positions)))
-        moved[:-1] = positions[:, on].T
+        moved = np.ones((len(on) + 1, across.shape[1]))
+        moved[:-1] = across[on]
         return Box(on, at, np.append(low[on], 1.0), np.append(high[on], 1.0), moved)
 
     def of(self, some: NDArray[np.intp]) -> "Box":
