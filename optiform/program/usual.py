@@ -67,7 +67,7 @@ def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requi
         BadInput: the brief asks for at most so many ingredients, which is no demand on fractions (design/fewer.py).
     """
     if brief.most_ingredients is not None:
-        expected = "no such key here: only `optiform design`, `weigh` and `check` look at it"
+        expected = "no such key here: only design, weigh and check look at it"
         raise BadInput([Fault(brief.title, "most_ingredients", str(brief.most_ingredients), expected)])
     known = () if rules is None else (rules,)  # as other callers ask, so that what is cached is found again
     firm, usual = firm_requirements(undosed(brief), *known), usual_of(brief, *known)

@@ -97,10 +97,10 @@ def _expiring(owned: Stock) -> Section:
 
 def _overdrawn(held: Sequence[Holding]) -> Section:
     words = (
-        "Of lot {}, {} kg more was taken than came in: weigh what is left, then "
-        "`optiform stock correct LOT MASS --reason WORDS`."
+        "Of lot {}, {} kg more was taken than came in. Weigh what is left, and save that; if nothing is left: "
+        "`optiform stock correct {} '0 g' --reason 'as weighed'`."
     )
-    texts = (words.format(holding.lot.number, number(-holding.kg)) for holding in held)
+    texts = (words.format(x.lot.number, number(-x.kg), shlex.quote(x.lot.number)) for x in held)
     return Section("overdrawn", "", sentences(texts, Level.MIND, bullet=False), most=5)
 
 
@@ -114,7 +114,7 @@ def _shelves(shelves: Sequence[Shelf]) -> Section:
         for first, lot in enumerate(held or [("", None, "")]):
             rows.append((*(("", None) if first else (shelf.ingredient, shelf.kg)), *lot))
     if not rows:
-        words = "No lot is saved yet: `optiform stock receive INGREDIENT MASS` saves one."
+        words = "No lot is saved yet. To save the first, for instance: `optiform stock receive glycerin '1 kg'`."
         return Section("shelf", "", (Sentence(words),))
     return Section("shelf", "On the shelf", (Table(columns, tuple(rows)),), most=MOST)
 
@@ -165,8 +165,7 @@ def versions(saved: Sequence[Version], lines: Sequence[VersionLine] = ()) -> Tel
     """
     columns = (Column("product"), Column("version"), Column("from"), Column("saved on"), Column("reason"))
     rows = tuple((x.product, x.name, x.parent or "-", f"{x.created:%Y-%m-%d}", x.reason) for x in saved)
-    command = "`optiform stock save FORMULA --product NAME --name NAME --reason WORDS`"
-    none = Sentence(f"No version is saved yet: {command} saves one.")
+    none = Sentence("No version is saved yet. How to save one: `optiform stock save --help`.")
     own = {(x.product, x.name) for x in saved}
     heads = ("product", "version", "ingredient", "percent", "phase")
     of_each = tuple(

@@ -8,11 +8,12 @@ from optiform.design.function import OILS, SURFACTANTS, Family, family_of
 from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
 from optiform.ingredients.ingredient import Ingredient
-from optiform.telling.around import TRIAL, amount, caveats, moves_between, moves_table, unit_of, unused, warned
+from optiform.telling.around import TRIAL, amount, caveats, moves_between, moves_table, unit_of, unused
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, carried, listed, significant
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
+from optiform.telling.report import warning_sentences
 from optiform.telling.standing import firmness_line
 from optiform.telling.steps import free
 from optiform.trials.firm import Fitted
@@ -269,7 +270,7 @@ def _beside(before: float, after: float) -> tuple[float, float]:
 def _brings(choice: Replacement) -> Iterator[Part]:
     """Limits it does not keep, pairs of fats, new warnings and cautions, and what is new on the label."""
     yield from sentences((f"It misses your limit: {words}." for words in choice.broken), Level.MIND)
-    yield from warned([warning for warning in choice.new_warnings if warning.rule != "limit-missed"])
+    yield from warning_sentences([warning for warning in choice.new_warnings if warning.rule != "limit-missed"])
     yield from sentences((f"They melt lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
     yield from sentences([f"{_about(fact)}: {in_words(fact)}." for fact in choice.differences])
     if choice.new_names:

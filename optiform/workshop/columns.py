@@ -14,10 +14,16 @@ CONDITIONS = ("plain", "cold room", "freeze-thaw", "heat")
 
 @frozen
 class Rule:
-    """What a value must be, in words, and whether one is."""
+    """What a value must be, in words, and whether one is; `known` has all that are, where these are words."""
 
     expected: str
     holds: Callable[..., bool]
+    known: tuple[str, ...] = ()
+
+
+def one_of(known: tuple[str, ...]) -> Rule:
+    """One of these words."""
+    return Rule(f"one of: {', '.join(known)}", known.__contains__, known)
 
 
 def allowed(value: T, rule: Rule | None) -> T:
@@ -38,8 +44,7 @@ SAID = Rule("some words", lambda value: bool(value.strip()))
 SHARE = Rule("0 to 100 %", lambda value: 0 <= value <= 100)
 WARMTH = Rule("-50 to 200 degC", lambda value: -50 <= value <= 200)
 MONEY = Rule("three capital letters such as EUR", lambda value: re.fullmatch("[A-Z]{3}", value) is not None)
-PHASE = Rule(f"one of: {', '.join(PHASES)}", lambda value: value in PHASES)
-CONDITION = Rule(f"one of: {', '.join(CONDITIONS)}", lambda value: value in CONDITIONS)
+PHASE, CONDITION = one_of(PHASES), one_of(CONDITIONS)
 
 
 @frozen

@@ -53,7 +53,9 @@ def kept(kind: type[Any]) -> tuple[Any, ...]:
 
 def test_without_a_workshop_it_says_how_to_make_one_and_makes_none(run: Run, tmp_path: Path) -> None:
     for words in ([], ["versions"], ["receive", "glycerin", "5 kg"], ["export", "all.zip"]):
-        assert "make one with `optiform stock import FOLDER --records .`" in run(*words, code=2)
+        assert "make one with the first lot, for instance `optiform stock receive glycerin '1 kg' --records .`" in run(
+            *words, code=2
+        )
     assert "Name a workshop" in run("--records", "elsewhere", code=2)
     assert list(tmp_path.iterdir()) == []
 

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from optiform import cli
+from optiform.commands import tell
+from optiform.commands.arguments.completion import PARTS
 from optiform.commands.arguments.parser import commands_of
 from optiform.reading.demo import copy_demo
 from tests.answers import shared
@@ -104,6 +106,10 @@ def forbidden(text: str) -> list[str]:
     return sorted({found for word in FORBIDDEN for found in re.findall(rf"\b{word}\b", flat, flags=re.IGNORECASE)})
 
 
+#: The parts of each line's answer.
+parts: dict[str, tuple[str, ...]] = {}
+
+
 @pytest.fixture(scope="module")
 def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     """What each line says by default, on both streams."""
@@ -116,6 +122,7 @@ def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch, shared():
         patch.setenv("COLUMNS", "90")
         for name, line in LINES.items():
+            patch.setattr(tell, "check_part", lambda telling, _, name=name: parts.update({name: telling.names}))
             out = io.StringIO()
             with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
                 code = cli.main(shlex.split(line))
@@ -127,6 +134,16 @@ def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 @pytest.mark.parametrize("name", LINES)
 def test_a_command_says_none_of_the_words(outputs: dict[str, str], name: str) -> None:
     assert forbidden(outputs[name]) == []
+
+
+@pytest.mark.usefixtures("outputs")
+@pytest.mark.parametrize("name", LINES)
+def test_a_shell_offers_every_part_of_an_answer(name: str) -> None:
+    """But options and products that are numbered, and what is told without parts."""
+    words = LINES[name].split()
+    offered = PARTS.get(" ".join(words[:2])) or PARTS.get(words[0], "")
+    told = {part for part in parts.get(name, ()) if re.search(r"-\d+$", part) is None} - {"saved", "records"}
+    assert told <= {*offered.split()}
 
 
 @pytest.mark.parametrize("name", LINES)

@@ -164,7 +164,7 @@ def opened() -> Shop | None:
     if outcome.demo:
         st.info(
             "The demo's records; nothing here lasts beyond this session. "
-            "`optiform app --records FOLDER` works on records of your own.",
+            "To work on records of your own, start it in their folder: `optiform app --records .`",
             icon=":material/info:",
         )
     else:

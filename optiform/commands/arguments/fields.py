@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
+from dataclasses import replace
 from typing import Any
 
 from optiform.commands.arguments.options import DAY, Container, Form, add, amount, form, money, text, whole
@@ -46,7 +47,8 @@ def _form(field: Field) -> Form:
         return amount(column.unit, column.rule)
     if field.name == "currency":
         return form(None, lambda given: allowed(given.upper(), column.rule))
-    return text(None if column.key or column.refers else "WORDS")
+    metavar = None if column.key or column.refers else "WORDS"
+    return replace(text(metavar), known=lambda: column.rule.known if column.rule else ())
 
 
 def written(options: argparse.Namespace, record: type[Record]) -> dict[str, object]:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from optiform.reading.frozen import frozen
+from optiform.workshop import columns
 from optiform.workshop.columns import SHARE, Rule, allowed
 
 if TYPE_CHECKING:
@@ -35,11 +36,13 @@ class Form:
         metavar: what stands for it in the help.
         value: from its text and from the options that are read before it, its value.
         type: what the parser itself makes of its text.
+        known: every word that it can be, where it is one of a few; a shell completes them.
     """
 
     metavar: str | None
     value: Callable[..., object] = lambda given, _: given
     type: Callable[[str], object] | None = None
+    known: Callable[[], Iterable[str]] = tuple
 
 
 @frozen
@@ -73,7 +76,7 @@ def text(metavar: str | None = "WORDS", rule: Rule | None = None) -> Form:
 
 def one_of(metavar: str | None, known: Callable[[], Iterable[str]], spelt: Callable[[str], str] = str) -> Form:
     """One of the words that are known when it is read, in their own spelling."""
-    return form(metavar, lambda given: _known(spelt(given), tuple(known())))
+    return Form(metavar, lambda given, _: allowed(spelt(given), columns.one_of(tuple(known()))), known=known)
 
 
 def amount(unit: str, rule: Rule | None = SOMETHING) -> Form:
@@ -128,10 +131,6 @@ def day(given: str) -> datetime.date:
         return datetime.date.fromisoformat(given)
     except ValueError:
         raise ValueError("a date such as 2026-11-25") from None
-
-
-def _known(given: str, known: tuple[str, ...]) -> str:
-    return str(allowed(given, Rule(f"one of: {', '.join(known)}", lambda word: word in known)))
 
 
 def _path(given: str) -> Path:

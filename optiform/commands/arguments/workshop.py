@@ -8,6 +8,7 @@ import re
 from optiform.commands.arguments.catalogue import sentence
 from optiform.commands.arguments.fields import add_field, add_fields
 from optiform.commands.arguments.options import (
+    Form,
     add,
     amount,
     file,
@@ -51,8 +52,14 @@ def add_ingredients(parser: Parser) -> None:
 
 def add_rules(parser: Parser) -> None:
     """What goes together and what does not: every rule, or one in full."""
-    add(parser, "words", text("WORD"), "the id of a rule, or words to look for", nargs="*")
+    add(parser, "words", Form("WORD", known=_rules), "the id of a rule, or words to look for", nargs="*")
     add_output(parser)
+
+
+def _rules() -> list[str]:
+    from optiform.rules.chemistry import rule_ids
+
+    return sorted(rule_ids())
 
 
 def add_stock(parser: Parser) -> None:
