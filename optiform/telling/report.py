@@ -104,7 +104,7 @@ def limits_line(report: Report, grams: Compliance | None = None) -> Sentence:
         return Sentence(f"Limits: {all_met}{only}.")
     if too_coarse(grams):
         broken = "; ".join(map(_missed, _coarse(grams))) or "a legal limit is broken"
-        return Sentence(f"Limits: {all_met}{only}, but not with whole grams: {broken}.", Level.MIND)
+        return Sentence(f"Limits: {all_met}{only}, but not in whole steps of your scale: {broken}.", Level.MIND)
     if any(map(_rounded, grams.measures)):
         return Sentence(f"Limits: {all_met}{only}; rounded to your scale, within one step of it.")
     return Sentence(f"Limits: with these grams {all_met}{only}.")

@@ -129,7 +129,7 @@ def test_grams_that_miss_a_limit_are_said_to() -> None:
     """Steps of 100 g in 4 kg are 2.5 %: no such batch has the demo's 0.2 % of gum."""
     coarse = replace(demo(), step=100.0)
     line = plain(designed(replace(answer(), brief=coarse)).only("summary"))
-    assert "but not with whole grams" in line
+    assert "but not in whole steps of your scale" in line
     (weigh, *_) = after_design(coarse, answer().report.formula, Path("brief.toml"), None, "optiform design brief.toml")
     assert weigh == Step("Grams that meet every limit", "optiform weigh brief.toml")
 
