@@ -31,6 +31,7 @@ def allowed(value: T, rule: Rule | None) -> T:
     return value
 
 
+SOMETHING = Rule("more than nothing", lambda value: value > 0)  #: of an amount that a person writes
 MORE = Rule("more than 0", lambda value: value > 0)
 NOT_LESS = Rule("0 or more", lambda value: value >= 0)
 SOME = Rule("not 0", lambda value: value != 0)
@@ -51,6 +52,7 @@ class Column:
         help: more words, for a form and for `--help`.
         unit: of the figure; `money`, or `money/kg`, is in the currency that stands beside it.
         rule: what it must be.
+        typed: what a person may write of it, where that is less than may be kept.
         key: whether it is of the key, which no two records of a kind share.
         changes: whether it may be revised once it is kept.
         refers: name of the kind of record that it names; leading fields of that one's key stand beside it.
@@ -65,3 +67,9 @@ class Column:
     changes: bool = False
     refers: str = ""
     bare: bool = False
+    typed: Rule | None = None
+
+    @property
+    def asked(self) -> Rule | None:
+        """What a person may write of it."""
+        return self.typed or self.rule

@@ -61,6 +61,12 @@ def lines_of(version: Version, lines: Iterable[tuple[str, float, str]]) -> list[
     ]  # fmt: skip
 
 
+def own_lines(lines: Iterable[VersionLine], product: str, version: str) -> list[VersionLine]:
+    """The lines of one version of a product, in their order."""
+    own = (line for line in lines if (line.product, line.version) == (product, version))
+    return sorted(own, key=lambda line: line.position)
+
+
 def weights_of(
     trial: str, lines: Sequence[VersionLine], grams: Mapping[int, float | None], place: str
 ) -> list[TrialWeight]:

@@ -17,6 +17,7 @@ from optiform.workshop.columns import (
     SAID,
     SHARE,
     SOME,
+    SOMETHING,
     WARMTH,
     Column,
 )
@@ -82,7 +83,7 @@ class Movement(Record):
 
     lot: As[str, Column("Lot", refers="Lot")]
     when: As[datetime.datetime, Column("When")]
-    kg: As[float, Column("Mass", unit="kg", rule=SOME)]
+    kg: As[float, Column("Mass", unit="kg", rule=SOME, typed=SOMETHING)]
     reason: As[str, _WHY]
     batch: As[str, _OF_BATCH] = ""
 

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from optiform.reading.frozen import frozen
-from optiform.workshop.columns import SHARE, Rule, allowed
+from optiform.workshop.columns import SHARE, SOMETHING, Rule, allowed
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from optiform.workshop.decisions import Where
 
 PLACE = "command line"  #: where a fault of an option is told to be
-SOMETHING = Rule("more than nothing", lambda value: value > 0)
 
 Container = argparse._ActionsContainer  # a parser, or a group of one
 

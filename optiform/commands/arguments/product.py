@@ -8,7 +8,6 @@ import datetime
 from optiform.commands.arguments.fields import add_fields
 from optiform.commands.arguments.options import (
     DAY,
-    SOMETHING,
     Form,
     add,
     amount,
@@ -32,7 +31,7 @@ from optiform.commands.arguments.parts import (
     add_use,
     flag,
 )  # fmt: skip
-from optiform.workshop.columns import Rule
+from optiform.workshop.columns import SOMETHING, Rule
 from optiform.workshop.records import Batch
 
 
