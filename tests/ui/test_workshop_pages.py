@@ -187,7 +187,7 @@ def test_a_locked_workshop_is_read_and_what_was_typed_stays(own: Path, monkeypat
         assert "Try again when it has finished" in texts(at.markdown)
         assert len(table(at, "left, kg")) > 20
         other.execute("ROLLBACK")
-    (supplier,) = (each.value for each in at.text_input if str(each.key).startswith("receive-supplier"))
+    (supplier,) = (each.value for each in at.text_input if str(each.key).startswith("receive-supplier "))
     assert supplier == "Tarn Mill"
     at.button("receive").click().run()
     assert "Saved: lot" in texts(at.success)

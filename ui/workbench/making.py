@@ -132,19 +132,14 @@ def _parts(document: Document) -> pd.DataFrame:
         }
         for number, part in enumerate(document.get("part", []))
     ]
-    kinds = {"name": "object", "jars": "Float64", "share": "object", "own lines": "object", "at": "Int64"}
-    return papers.table(
-        st.container(),
-        pd.DataFrame(rows, columns=list(kinds)).astype(kinds),
-        MAKING_FILE,
-        "making-parts",
-        fixed=["own lines"],
-        columns={
-            "at": None,
-            "jars": st.column_config.NumberColumn(min_value=1, step=1, format="%d", help=AMOUNT["jars"]),
-            "share": st.column_config.TextColumn(help=AMOUNT["share"] + ", for instance 40 %"),
-        },
-    )
+    columns = {
+        "name": st.column_config.TextColumn(),
+        "jars": st.column_config.NumberColumn(min_value=1, step=1, format="%d", help=AMOUNT["jars"]),
+        "share": st.column_config.TextColumn(help=AMOUNT["share"] + ", for instance 40 %"),
+        "own lines": st.column_config.TextColumn(),
+        "at": None,
+    }
+    return papers.table(st.container(), rows, MAKING_FILE, "making-parts", columns, fixed=["own lines"])
 
 
 def _told(cell: object) -> str:

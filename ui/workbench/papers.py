@@ -62,11 +62,11 @@ def figure(
 
 
 def table(
-    place: DeltaGenerator, frame: pd.DataFrame, name: str, key: str,
+    place: DeltaGenerator, rows: Iterable[object], name: str, key: str,
     columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (),
 ) -> pd.DataFrame:  # fmt: skip
     """A table of a paper; what is typed into it is held until it is used."""
-    return typed.table(place, frame, f"{key} {state.edits()}", f"{unused(name)}{key}", columns, fixed)
+    return typed.table(place, rows, f"{key} {state.edits()}", f"{unused(name)}{key}", columns, fixed)
 
 
 def handed_in(name: str) -> bool:

@@ -4,7 +4,7 @@ Streamlit forgets what a control says once it is not drawn, and a reload begins 
 changed of such a control is held with what the session goes on from, and the control begins with it.
 """
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from typing import TypedDict
 
 import pandas as pd
@@ -48,34 +48,41 @@ def begin(key: str, options: Collection[object] | None = None, name: str = "", f
 
 
 def table(
-    place: DeltaGenerator, frame: pd.DataFrame, key: str, name: str,
+    place: DeltaGenerator, rows: Iterable[object], key: str, name: str,
     columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (),
 ) -> pd.DataFrame:  # fmt: skip
     """A table to type into, rows put in and taken out, and what stands in it.
 
-    It is laid with what was held of it, else with `frame`. While it is drawn it keeps the frame it was laid with:
+    It is laid with what was held of it, else with `rows`. While it is drawn it keeps the frame it was laid with:
     another one would lose every second edit.
 
     Args:
         place: where it stands.
-        frame: its rows where nothing was typed.
+        rows: that stand in it where nothing was typed.
         key: of the control.
         name: under which it is held.
         columns: how they are shown.
         fixed: those that are not typed into.
     """
-    base, before = f"{key} base", known(name)
+    frame, base, before = laid(rows, columns), f"{key} base", known(name)
     if not isinstance(before, pd.DataFrame) or list(before.columns) != list(frame.columns):
         before = None
     if not {key, base} <= st.session_state.keys():
         st.session_state[base] = frame if before is None else before
-    laid: pd.DataFrame = st.session_state[base]
-    edited = place.data_editor(laid, key=key, num_rows="dynamic", hide_index=True, placeholder="",
+    begun: pd.DataFrame = st.session_state[base]
+    edited = place.data_editor(begun, key=key, num_rows="dynamic", hide_index=True, placeholder="",
                                column_config=columns, disabled=list(fixed))  # fmt: skip
     edited = edited.reset_index(drop=True)
     if not edited.equals(frame if before is None else before):
         _keep(name, edited, edited.equals(frame))
     return edited
+
+
+def laid(rows: Iterable[object], columns: Mapping[str, ColumnConfig | None]) -> pd.DataFrame:
+    """Rows as a table to type into: numbers where a column is shown as numbers, else words; gaps are empty."""
+    numbers = [name for name, shown in columns.items() if shown and (shown["type_config"] or {})["type"] == "number"]
+    kinds = dict.fromkeys(columns, "object") | dict.fromkeys(numbers, "Float64")
+    return pd.DataFrame(rows, columns=list(columns)).astype(kinds)
 
 
 def of_product(word: str) -> str:
