@@ -1,5 +1,6 @@
 """How a field of a record is declared: once, beside its type, for the database, the checks, the options, the forms."""
 
+import datetime
 import re
 from collections.abc import Callable
 from typing import TypeVar
@@ -9,6 +10,7 @@ from optiform.reading.frozen import frozen
 
 T = TypeVar("T")
 
+DATE = "a date such as 2026-11-25"
 CONDITIONS = ("plain", "cold room", "freeze-thaw", "heat")
 
 
@@ -29,6 +31,18 @@ def allowed(value: T, rule: Rule | None) -> T:
     if rule and not rule.holds(value):
         raise ValueError(rule.expected)
     return value
+
+
+def day(written: str) -> datetime.date:
+    """A date as ISO has it.
+
+    Raises:
+        ValueError: with what was expected.
+    """
+    try:
+        return datetime.date.fromisoformat(written)
+    except ValueError:
+        raise ValueError(DATE) from None
 
 
 SOMETHING = Rule("more than nothing", lambda value: value > 0)  #: of an amount that a person writes

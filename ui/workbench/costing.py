@@ -14,7 +14,7 @@ from optiform.brief.brief import Brief
 from optiform.costs.file import STEPS, Costs, read_costs
 from optiform.reading.documents import Document
 from optiform.reading.toml_text import changed_text, toml_text
-from workbench import papers, show, state, typed, work
+from workbench import papers, state, typed
 from workbench.state import COSTS_FILE
 from workbench.which import Chosen
 
@@ -67,15 +67,10 @@ def _amount(cell: object, unit: str) -> str:
 
 def costed(chosen: Chosen) -> Costs | None:
     """The costs on the bench; None where there are none yet or they are at fault, which is told."""
-    text = state.bench().papers.get(COSTS_FILE)
-    if text is None:
+    if COSTS_FILE not in state.bench().papers:
         st.info("No figures yet for packaging, work and overhead. Type them in below, or load your costs.toml.")
         return None
-    sheet = work.reading(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
-    if isinstance(sheet, work.Refused):
-        show.refused(sheet)
-        return None
-    costs: Costs = sheet
+    costs: Costs | None = papers.standing(COSTS_FILE, lambda path: reader(path, chosen.brief))
     return costs
 
 
@@ -87,13 +82,8 @@ def reader(path: Path, brief: Brief) -> Costs:
 def details(chosen: Chosen, costs: Costs | None) -> None:
     """Every figure beside the ingredients, to look at and change."""
     words = "Packaging, work, overhead, where it is sold"
-    with st.expander(words, icon=":material/edit_note:", expanded=costs is None, key="costs-details"):
-        papers.shipped(COSTS_FILE)
-        fields, text = st.tabs(["Tables", "As a file"])
-        with fields:
-            _form(chosen, costs)
-        with text:
-            papers.as_file(COSTS_FILE, lambda path: reader(path, chosen.brief))
+    papers.details(COSTS_FILE, words, "edit_note", costs is None, "costs-details", "Tables",
+                   lambda: _form(chosen, costs), lambda path: reader(path, chosen.brief))  # fmt: skip
 
 
 @st.fragment

@@ -71,15 +71,16 @@ class Form:
             yield
             self.sent = st.button(send, type="primary", key=button or self.name)
 
-    def declared(self, name: str) -> Field:
-        """The field of a name."""
-        return next(each for record in self.records for each in fields_of(record) if each.name == name)
+    @property
+    def fields(self) -> dict[str, Field]:
+        """Every field by its name."""
+        return {each.name: each for record in reversed(self.records) for each in fields_of(record)}
 
     def label(self, name: str) -> str:
         """What a field is called here, with its unit."""
         if name in self.labels:
             return self.labels[name]
-        column = self.declared(name).column
+        column = self.fields[name].column
         unit = "" if column.unit.startswith("money") else UNITS.get(column.unit, column.unit)
         return f"{column.label}, {unit}" if unit else column.label
 
@@ -93,7 +94,7 @@ class Form:
 
     def ask(self, name: str, place: DeltaGenerator | None = None, value: Any = None, at: str = "", **more: Any) -> None:
         """One field by a widget of its type; `at` is its key where that is not the field's name."""
-        kind, rule = self.declared(name).type, self.declared(name).column.asked
+        kind, rule = self.fields[name].type, self.fields[name].column.asked
         more |= typed.field(key(self.name, at or name)) | {
             "placeholder" if kind is str else "help": self.hints.get(name)
         }
@@ -119,14 +120,13 @@ class Form:
 
     def record(self, kind: type[R], **more: object) -> R:
         """A record of what the widgets say, and of more."""
-        names = {each.name for each in fields_of(kind)}
-        return record_from(kind, {**{name: value for name, value in self.values.items() if name in names}, **more})
+        names = self.values.keys() & {each.name for each in fields_of(kind)}
+        return record_from(kind, {**{name: self.values[name] for name in names}, **more})
 
     @property
     def where(self) -> Where:
         """Fields of records by their labels."""
-        names = [each.name for record in self.records for each in fields_of(record)]
-        return decisions.written("form", **{name: self.label(name) for name in [*names, *self.labels]})
+        return decisions.written("form", **{name: self.label(name) for name in [*self.fields, *self.labels]})
 
     def keep(self, needed: Sequence[str], decision: Callable[[Reader], Kept], **more: object) -> None:
         """Keep what the form gives once it is sent, or say everything that is wrong with it.

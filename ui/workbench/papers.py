@@ -34,6 +34,28 @@ def taken(name: str, text: str, reader: Reader) -> None:
     st.rerun()
 
 
+def standing(name: str, reader: Reader) -> Any:
+    """What a paper says as it stands on the bench; None while it is at fault, which is told."""
+    outcome = work.reading(name, state.bench().papers.get(name, ""), reader)
+    if isinstance(outcome, work.Refused):
+        show.refused(outcome)
+        return None
+    return outcome
+
+
+def details(
+    name: str, title: str, icon: str, opened: bool, key: str, tab: str, form: Callable[[], object], reader: Reader
+) -> None:  # fmt: skip
+    """All of a paper to look at and change: in a tab of fields, and as the file."""
+    with st.expander(title, icon=f":material/{icon}:", expanded=opened, key=key):
+        shipped(name)
+        fields, text = st.tabs([tab, "As a file"])
+        with fields:
+            form()
+        with text:
+            as_file(name, reader)
+
+
 def unused(name: str) -> str:
     """How the names begin under which is held what is typed into the fields of a paper and not used yet."""
     return typed.of_product(f"{name}, ")

@@ -7,13 +7,12 @@ that are fields of a record have all of this from the record: see fields.py.
 from __future__ import annotations
 
 import argparse
-import datetime
 import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from optiform.reading.frozen import frozen
-from optiform.workshop.columns import SHARE, SOMETHING, Rule, allowed
+from optiform.workshop.columns import SHARE, SOMETHING, Rule, allowed, day
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -87,7 +86,7 @@ def money(of: str = "", rule: Rule | None = None) -> Form:
 
 
 SHARES = form("SHARE", lambda given: quantity(given, "%", SHARE) / 100)  #: mass fractions, written as percentages
-DAY = form("YYYY-MM-DD", lambda given: day(given))
+DAY = form("YYYY-MM-DD", day)
 
 
 def file(metavar: str = "FILE") -> Form:
@@ -115,18 +114,6 @@ def quantity(given: str, unit: str, rule: Rule | None = None) -> float:
     from optiform.reading.units import parse_quantity
 
     return float(allowed(parse_quantity(given, unit), rule))
-
-
-def day(given: str) -> datetime.date:
-    """A date as ISO has it.
-
-    Raises:
-        ValueError: with what was expected.
-    """
-    try:
-        return datetime.date.fromisoformat(given)
-    except ValueError:
-        raise ValueError("a date such as 2026-11-25") from None
 
 
 def _known(given: str, known: tuple[str, ...]) -> str:

@@ -11,7 +11,6 @@ from optiform.commands.arguments.options import (
     Form,
     add,
     amount,
-    day,
     file,
     money,
     number,
@@ -31,7 +30,7 @@ from optiform.commands.arguments.parts import (
     add_use,
     flag,
 )  # fmt: skip
-from optiform.workshop.columns import SOMETHING, Rule
+from optiform.workshop.columns import SOMETHING, Rule, day
 from optiform.workshop.records import Batch
 
 
