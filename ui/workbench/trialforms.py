@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from math import isnan
 
 import pandas as pd
 import streamlit as st
@@ -56,33 +55,13 @@ def trial(log: Log) -> None:
 def _weighed(lines: Sequence[VersionLine], of: str) -> dict[int, float | None]:
     """Grams by position, from a table beside the version's percentages."""
     st.caption("Fill in what you weighed of every line, or nothing: then the version's percentages count.")
-    number, table = st.column_config.NumberColumn, key("trial", f"weighed {of}")
-    if not {table, f"{table} base"} <= st.session_state.keys():  # laid anew with what was typed into it
-        st.session_state[f"{table} base"] = typed.known(table) or {}
-    begun: dict[int, float] = st.session_state[f"{table} base"]  # the same while it is drawn, or edits would be lost
-    rows = [
-        {"ingredient": x.ingredient, "phase": x.phase, "%": x.percent, WEIGHED: begun.get(n)}
-        for n, x in enumerate(lines)
-    ]
-    edited = st.data_editor(
-        pd.DataFrame(rows).astype({WEIGHED: float}),
-        hide_index=True,
-        placeholder="",
-        height="content",
-        disabled=["ingredient", "phase", "%"],
-        key=table,
-        on_change=_weighed_now,
-        args=(table,),
-        column_config={"%": number(format="%.2f"), WEIGHED: number(min_value=0, format="%g")},
-    )
-    grams = edited[WEIGHED].tolist()
-    return {line.position: None if isnan(g) else float(g) for line, g in zip(lines, grams, strict=True)}
-
-
-def _weighed_now(table: str) -> None:
-    """Hold what stands in the table now, by row."""
-    rows = st.session_state[table]["edited_rows"].items()
-    typed.put(table, st.session_state[f"{table} base"] | {int(row): cells.get(WEIGHED) for row, cells in rows})
+    number, text = st.column_config.NumberColumn, st.column_config.TextColumn()
+    columns = {"ingredient": text, "phase": text, "%": number(format="%.2f"), WEIGHED: number(min_value=0, format="%g")}
+    rows = [(x.ingredient, x.phase, x.percent, None) for x in lines]
+    table = key("trial", f"weighed {of}")
+    edited = typed.table(st.container(), rows, table, table, columns, ["ingredient", "phase", "%"], more=False)
+    grams = zip(lines, edited[WEIGHED].tolist(), strict=True)
+    return {line.position: None if pd.isna(g) else float(g) for line, g in grams}
 
 
 @st.fragment

@@ -49,9 +49,9 @@ def begin(key: str, options: Collection[object] | None = None, name: str = "", f
 
 def table(
     place: DeltaGenerator, rows: Iterable[object], key: str, name: str,
-    columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (),
+    columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (), more: bool = True,
 ) -> pd.DataFrame:  # fmt: skip
-    """A table to type into, rows put in and taken out, and what stands in it.
+    """A table to type into and what stands in it.
 
     It is laid with what was held of it, else with `rows`. While it is drawn it keeps the frame it was laid with:
     another one would lose every second edit.
@@ -63,6 +63,7 @@ def table(
         name: under which it is held.
         columns: how they are shown.
         fixed: those that are not typed into.
+        more: whether rows can be put in and taken out.
     """
     frame, base, before = laid(rows, columns), f"{key} base", known(name)
     if not isinstance(before, pd.DataFrame) or list(before.columns) != list(frame.columns):
@@ -70,8 +71,9 @@ def table(
     if not {key, base} <= st.session_state.keys():
         st.session_state[base] = frame if before is None else before
     begun: pd.DataFrame = st.session_state[base]
-    edited = place.data_editor(begun, key=key, num_rows="dynamic", hide_index=True, placeholder="",
-                               column_config=columns, disabled=list(fixed))  # fmt: skip
+    edited = place.data_editor(begun, key=key, num_rows="dynamic" if more else "fixed", hide_index=True, placeholder="",
+                               height="auto" if more else "content", column_config=columns,
+                               disabled=list(fixed))  # fmt: skip
     edited = edited.reset_index(drop=True)
     if not edited.equals(frame if before is None else before):
         _keep(name, edited, edited.equals(frame))
@@ -100,11 +102,6 @@ def _is_there(value: object, options: Collection[object] | None) -> bool:
 def hold(key: str, name: str = "", first: object = None) -> None:
     """Hold what a control says now, also where only a part of the page is drawn anew; not what it began with."""
     _keep(name or key, st.session_state[key], first is not None and st.session_state[key] == first)
-
-
-def put(key: str, value: object) -> None:
-    """Hold this under a key."""
-    _keep(key, value, as_begun=False)
 
 
 def _keep(name: str, value: object, as_begun: bool) -> None:
