@@ -70,8 +70,7 @@ def costed(chosen: Chosen) -> Costs | None:
     if COSTS_FILE not in state.bench().papers:
         st.info("No figures yet for packaging, work and overhead. Type them in below, or load your costs.toml.")
         return None
-    costs: Costs | None = papers.standing(COSTS_FILE, lambda path: reader(path, chosen.brief))
-    return costs
+    return papers.standing(COSTS_FILE, lambda path: reader(path, chosen.brief))
 
 
 def reader(path: Path, brief: Brief) -> Costs:

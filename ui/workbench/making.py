@@ -22,8 +22,7 @@ AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have 
 
 def made(chosen: Chosen) -> Making | None:
     """How it is made as the bench says, common practice where it says nothing; None where the file is at fault."""
-    making: Making | None = papers.standing(MAKING_FILE, lambda path: reader(path, chosen))
-    return making
+    return papers.standing(MAKING_FILE, lambda path: reader(path, chosen))
 
 
 def reader(path: Path, chosen: Chosen) -> Making:

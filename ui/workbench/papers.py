@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TypeVar
 
 import pandas as pd
 import streamlit as st
@@ -17,7 +17,8 @@ from optiform.telling.frame import comma_separated
 from optiform.telling.parts import Table
 from workbench import show, state, typed, work
 
-Reader = Callable[[Path], Any]
+T = TypeVar("T")
+Reader = Callable[[Path], object]
 
 
 def taken(name: str, text: str, reader: Reader) -> None:
@@ -34,7 +35,7 @@ def taken(name: str, text: str, reader: Reader) -> None:
     st.rerun()
 
 
-def standing(name: str, reader: Reader) -> Any:
+def standing(name: str, reader: Callable[[Path], T]) -> T | None:
     """What a paper says as it stands on the bench; None while it is at fault, which is told."""
     outcome = work.reading(name, state.bench().papers.get(name, ""), reader)
     if isinstance(outcome, work.Refused):
