@@ -250,11 +250,8 @@ def _formula(path: Path, cells: Cells, brief: Brief, formulas: bool) -> Formula 
 
 def _suppliers(cells: Cells, currency: str) -> Iterator[tuple[str, Order]]:
     for name, terms in cells.within("suppliers").tables("a table for each supplier", SUPPLIER, empty=True):
+        days = terms.count("days", 0, 0) if "days" in terms else None
         yield (
             name,
-            Order(
-                terms.quantity("postage", currency, 0.0),
-                terms.optional("free_from", currency, positive),
-                terms.count("days", 0, 0) if "days" in terms else None,
-            ),
+            Order(terms.quantity("postage", currency, 0.0), terms.optional("free_from", currency, positive), days),
         )

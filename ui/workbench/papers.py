@@ -85,7 +85,7 @@ def figure(
 
 
 def table(
-    place: DeltaGenerator, rows: Iterable[object], name: str, key: str,
+    place: DeltaGenerator, rows: typed.Rows, name: str, key: str,
     columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (),
 ) -> pd.DataFrame:  # fmt: skip
     """A table of a paper; what is typed into it is held until it is used."""

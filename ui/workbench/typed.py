@@ -5,7 +5,7 @@ changed of such a control is held with what the session goes on from, and the co
 """
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from typing import TypedDict
+from typing import Any, TypedDict
 
 import pandas as pd
 import streamlit as st
@@ -14,6 +14,9 @@ from streamlit.elements.lib.column_types import ColumnConfig
 
 from workbench import going_on, products, state
 from workbench.state import Key
+
+
+Rows = Iterable[Sequence[Any] | state.Document]  #: of a table, in the order of its columns or by their names
 
 
 class Held(TypedDict):
@@ -48,7 +51,7 @@ def begin(key: str, options: Collection[object] | None = None, name: str = "", f
 
 
 def table(
-    place: DeltaGenerator, rows: Iterable[object], key: str, name: str,
+    place: DeltaGenerator, rows: Rows, key: str, name: str,
     columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (), more: bool = True,
 ) -> pd.DataFrame:  # fmt: skip
     """A table to type into and what stands in it.
@@ -80,9 +83,11 @@ def table(
     return edited
 
 
-def laid(rows: Iterable[object], columns: Mapping[str, ColumnConfig | None]) -> pd.DataFrame:
+def laid(rows: Rows, columns: Mapping[str, ColumnConfig | None]) -> pd.DataFrame:
     """Rows as a table to type into: numbers where a column is shown as numbers, else words; gaps are empty."""
-    numbers = [name for name, shown in columns.items() if shown and (shown["type_config"] or {})["type"] == "number"]
+    numbers = [
+        name for name, shown in columns.items() if shown and (of := shown["type_config"]) and of["type"] == "number"
+    ]
     kinds = dict.fromkeys(columns, "object") | dict.fromkeys(numbers, "Float64")
     return pd.DataFrame(rows, columns=list(columns)).astype(kinds)
 
