@@ -15,7 +15,6 @@ from streamlit.elements.lib.column_types import ColumnConfig
 from workbench import going_on, products, state
 from workbench.state import Key
 
-
 Rows = Iterable[Sequence[Any] | state.Document]  #: of a table, in the order of its columns or by their names
 
 
