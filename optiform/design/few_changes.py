@@ -196,5 +196,5 @@ class Search:
 
     @cached_property
     def _frame(self) -> Program:
-        prices = cost(self.brief.currency).terms(self.brief.mix, np.zeros(len(self.start))).numerator
+        prices = cost(self.brief.currency).everywhere(self.brief.mix).numerator
         return frame(self.brief, prices)

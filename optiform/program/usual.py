@@ -147,7 +147,7 @@ def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
         yield _either(name, "%", terms, 100 * least, brief.kind)
     for limit in brief.usual:
         if limit.if_used and limit.low is not None:
-            terms = limit.property.terms(brief.mix, np.zeros(count))
+            terms = limit.property.everywhere(brief.mix)
             if terms.whole and terms.numerator.any():
                 none, some = _either(limit.property.name, limit.property.unit, terms, limit.low, brief.kind)
                 yield _of(none, limit.property.basis), _of(some, limit.property.basis)

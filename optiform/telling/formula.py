@@ -33,8 +33,8 @@ def grams_of(line: Line, batch: float) -> float:
 
 def price_of(item: Ingredient, currency: str) -> float | None:
     """The price per kg in this currency, None where there is none."""
-    price = item.value("price")
-    return price.figure if price and price.unit == f"{currency}/kg" else None
+    price = item.price_in(currency)
+    return None if price is None else price.figure
 
 
 def weigh_this(brief: Brief, formula: Formula, grams: Grams | None, title: str = "Weigh this, for") -> Section:

@@ -8,6 +8,7 @@ from optiform.telling.figures import listed, mass
 from optiform.trials.forecasts import Sealed
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept
+from optiform.workshop.records import Version
 
 
 def kept_in_words(kept: Kept) -> str:
@@ -62,8 +63,7 @@ def _counted(fact: decisions.Counted) -> str:
 
 
 @_words.register
-def _new_version(fact: decisions.NewVersion) -> str:
-    version = fact.version
+def _new_version(version: Version) -> str:
     came = f" from {version.parent}" if version.parent else ""
     return f"{version.product}, version {version.name}{came}"
 

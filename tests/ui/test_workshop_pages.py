@@ -187,7 +187,7 @@ def test_a_locked_workshop_is_read_and_what_was_typed_stays(own: Path, monkeypat
         assert "Try again when it has finished" in texts(at.markdown)
         assert len(table(at, "left, kg")) > 20
         other.execute("ROLLBACK")
-    (supplier,) = (each.value for each in at.text_input if str(each.key).startswith("receive-supplier"))
+    (supplier,) = (each.value for each in at.text_input if str(each.key).startswith("receive-supplier "))
     assert supplier == "Tarn Mill"
     at.button("receive").click().run()
     assert "Saved: lot" in texts(at.success)
@@ -312,9 +312,9 @@ def test_two_sessions_that_take_the_last_kilogram_get_it_once(own: Path) -> None
 
 def test_packaging_is_counted_and_never_below_nothing(own: Path) -> None:
     at = page("stock", state={"stock-tab": "Packaging"})
-    fill(at, "pieces", name="lid 70 mm", count=-6, reason="broken")
+    fill(at, "pieces", name="lid 70 mm", pieces=-6, reason="broken")
     assert table(at, "pieces left").set_index("packaging").loc["lid 70 mm", "pieces left"] == 50
-    fill(at, "pieces", name="lid 70 mm", count=-51, reason="broken")
+    fill(at, "pieces", name="lid 70 mm", pieces=-51, reason="broken")
     assert "cannot go, as only 50 are there" in texts(at.markdown)
     assert kept(own, PackagingCount)[-1].pieces == -6
 
@@ -325,7 +325,7 @@ def test_packaging_is_in_the_money_of_the_bench_or_another() -> None:
     at = page("stock", pounds, {"stock-tab": "Packaging"})
     (currency,) = (each.value for each in at.text_input if str(each.key).startswith("pieces-currency"))
     assert currency == "GBP"
-    fill(at, "pieces", name="lid 70 mm", count=1, reason="bought", price=0.11)
+    fill(at, "pieces", name="lid 70 mm", pieces=1, reason="bought", price=0.11)
     assert "Currency: “GBP” does not go here. It must be 'EUR', as it is saved" in texts(at.markdown)
 
 
@@ -604,7 +604,7 @@ def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
     expect(page.get_by_text("Saved: trial F-7")).to_be_visible(timeout=PATIENCE)
     press(page.get_by_text("Log readings"))
     for at, values in (("10", "420 g, 430 g, 410 g"), ("30", "60 g, 58 g")):
-        tell("readings-at", at, "spinbutton")
+        tell("readings-temperature", at, "spinbutton")
         tell("readings-values", values)
         send("readings")
         count = len(values.split(","))

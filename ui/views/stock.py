@@ -9,6 +9,7 @@ from optiform.batch.on_hand import Stock, stock
 from optiform.reading import clock
 from optiform.telling import stock as told
 from optiform.telling.document import document
+from optiform.workshop.keeping import own_lines
 from optiform.workshop.records import Batch, BatchLine, Lot, Offer, Version, VersionLine
 
 DAYS = 60
@@ -73,7 +74,7 @@ def versions(records: Shop) -> None:
     parts.told(told.versions(kept, records.of(VersionLine)), "versions")
     names = [f"{x.product}, {x.name}" for x in kept]
     chosen = kept[names.index(st.selectbox("Lines of", names, len(names) - 1, key="version-lines"))]
-    own = [x for x in records.of(VersionLine) if (x.product, x.version) == (chosen.product, chosen.name)]
+    own = own_lines(records.of(VersionLine), chosen.product, chosen.name)
     parts.table(told.version_lines(own), "lines")
 
 

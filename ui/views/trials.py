@@ -29,6 +29,7 @@ from optiform.trials.prediction import predict
 from optiform.trials.question import Next, Proposal, Question
 from optiform.trials.weighable import Weighings, weighable
 from optiform.workshop.decisions import Kept, written
+from optiform.workshop.keeping import own_lines
 from optiform.workshop.log import Log
 from optiform.workshop.records import Forecast
 
@@ -131,9 +132,10 @@ def formulas(kept: Log) -> dict[str, Formula]:
     if isinstance(read, work.Refused):
         return {}
     known = {} if read.reference is None else {"today's formula": read.reference}
-    lines: dict[str, list[tuple[str, float, str]]] = {of(x.product, x.name): [] for x in kept.versions}
-    for line in sorted(kept.lines, key=lambda line: line.position):
-        lines[of(line.product, line.version)].append((line.ingredient, line.percent, line.phase))
+    lines = {
+        of(*version): [(x.ingredient, x.percent, x.phase) for x in own_lines(kept.lines, *version)]
+        for version in ((x.product, x.name) for x in kept.versions)
+    }
     lines |= {f"draft {x.name}": list(x.lines) for x in state.variants()}
     made = {name: formula_from(name, each, read.catalogue) for name, each in lines.items()}
     return known | {name: formula for name, formula in made.items() if formula is not None}

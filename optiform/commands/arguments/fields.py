@@ -44,7 +44,7 @@ def _form(field: Field) -> Form:
     if column.unit.startswith("money"):
         return money(column.unit.removeprefix("money"), column.rule)
     if field.type is float:
-        return amount(column.unit, column.rule)
+        return amount(column.unit, column.asked)
     if field.name == "currency":
         return form(None, lambda given: allowed(given.upper(), column.rule))
     metavar = None if column.key or column.refers else "WORDS"

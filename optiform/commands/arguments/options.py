@@ -7,14 +7,13 @@ that are fields of a record have all of this from the record: see fields.py.
 from __future__ import annotations
 
 import argparse
-import datetime
 import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from optiform.reading.frozen import frozen
 from optiform.workshop import columns
-from optiform.workshop.columns import SHARE, Rule, allowed
+from optiform.workshop.columns import SHARE, SOMETHING, Rule, allowed, day
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -23,7 +22,6 @@ if TYPE_CHECKING:
     from optiform.workshop.decisions import Where
 
 PLACE = "command line"  #: where a fault of an option is told to be
-SOMETHING = Rule("more than nothing", lambda value: value > 0)
 
 Container = argparse._ActionsContainer  # a parser, or a group of one
 
@@ -91,7 +89,7 @@ def money(of: str = "", rule: Rule | None = None) -> Form:
 
 
 SHARES = form("SHARE", lambda given: quantity(given, "%", SHARE) / 100)  #: mass fractions, written as percentages
-DAY = form("YYYY-MM-DD", lambda given: day(given))
+DAY = form("YYYY-MM-DD", day)
 
 
 def file(metavar: str = "FILE") -> Form:
@@ -119,18 +117,6 @@ def quantity(given: str, unit: str, rule: Rule | None = None) -> float:
     from optiform.reading.units import parse_quantity
 
     return float(allowed(parse_quantity(given, unit), rule))
-
-
-def day(given: str) -> datetime.date:
-    """A date as ISO has it.
-
-    Raises:
-        ValueError: with what was expected.
-    """
-    try:
-        return datetime.date.fromisoformat(given)
-    except ValueError:
-        raise ValueError("a date such as 2026-11-25") from None
 
 
 def _path(given: str) -> Path:
