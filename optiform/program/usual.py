@@ -247,14 +247,11 @@ def least_breaches(
     """
     none = np.zeros(len(brief.ranges))
     base, usual = frame(brief, none), [demand for demand, _ in priced]
+    sizes = [price * _divided(demand.row(none, 0), demand) for demand, price in priced]
 
     def solved(branch: Branch) -> SolvedNode[Vector] | InfeasibleNode[None]:
         program = program_at(base, (*(demand for demand in branch if not demand.bends), *usual), none)
-        first = len(program.rows) - len(priced)
-        prices = {
-            first + k: price * _divided(program.rows[first + k], demand) for k, (demand, price) in enumerate(priced)
-        }
-        breach = least_breach(program, prices)
+        breach = least_breach(program, dict(enumerate(sizes, len(program.rows) - len(priced))))
         return SolvedNode(breach.x, breach.x, breach.total, breach.total) if breach.feasible else InfeasibleNode(None)
 
     tree: Tree[Vector, None] = Tree(firm.rest, solved, Effort(nodes=nodes))

@@ -9,6 +9,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
 from optiform.brief.brief import Brief
 from optiform.design.answer import NoFormula
@@ -17,6 +18,9 @@ from optiform.review.answer import Measured
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 from tests.builders import Verdict, asked, plain, random_brief
+from tests.least import least
+from tests.program.real_briefs import EveryBranch, Key
+from tests.program.real_briefs import random_brief as real_brief
 from tests.sweeps import cases
 
 BRIEFS = 500
@@ -93,3 +97,25 @@ def test_cbc_gives_the_same_answer(number: int) -> None:
     if isinstance(answer, Best) and isinstance(second, Best):
         assert second.value == pytest.approx(answer.value, rel=RELATIVE)
         assert fractions(second) == pytest.approx(fractions(answer), abs=SAME_FORMULA)
+
+
+# -- the solver of the sweeps ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", cases([1, 2, 6, 8, *range(1000, 1016)], 4))
+def test_what_sweeps_are_held_against_is_what_linprog_says(seed: int) -> None:
+    """Every branch of a brief of the real tables, and the same with a target that most branches cannot meet."""
+    branches = EveryBranch(real_brief(seed))
+    low, high = np.array([(wanted.low, wanted.high) for wanted in branches.brief.ranges]).T
+    wanted = branches.brief.limits[0]
+    far: dict[Key, float] = {
+        (wanted.property.name, "high"): 0.3 * (wanted.high or 0.0),
+        (wanted.property.name, "low"): 60.0,
+    }
+    for rows in (*branches.branches, *branches._branches(far)):
+        a, b = np.array([row for row, _ in rows]), np.array([most for _, most in rows])
+        ours = least(branches.prices, a, b, low, high)
+        theirs = linprog(branches.prices, a, b, np.ones((1, len(low))), [1.0], bounds=np.array([low, high]).T)
+        assert theirs.status in (0, 2), theirs.message
+        assert (ours is not None) == (theirs.status == 0)
+        assert ours is None or ours[0] == pytest.approx(theirs.fun, rel=RELATIVE)
