@@ -1,16 +1,18 @@
 """Words of solvers and of this project's own making that no maker reads, against what every command says by default."""
 
 import re
-import shlex
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from optiform import cli
 from optiform.commands.arguments.parser import commands_of
 from optiform.reading.demo import copy_demo
-from tests.answers import shared
 from tests.dates import ANY_DAY
+
+if TYPE_CHECKING:
+    from tests.telling.conftest import Said
 
 #: What may not reach a maker, as patterns; each is a whole word unless it says otherwise.
 FORBIDDEN = (
@@ -104,24 +106,10 @@ def forbidden(text: str) -> list[str]:
     return sorted({found for word in FORBIDDEN for found in re.findall(rf"\b{word}\b", flat, flags=re.IGNORECASE)})
 
 
-@pytest.fixture(scope="module")
-def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+@pytest.fixture
+def outputs(said: "Said") -> dict[str, str]:
     """What each line says by default, on both streams."""
-    import contextlib
-    import io
-
-    folder = tmp_path_factory.mktemp("words") / "demo"
-    copy_for_lines(folder)
-    said: dict[str, str] = {}
-    with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch, shared():
-        patch.setenv("COLUMNS", "90")
-        for name, line in LINES.items():
-            out = io.StringIO()
-            with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
-                code = cli.main(shlex.split(line))
-            assert code == (1 if name in BEYOND else 0), f"{line}\n{out.getvalue()}"
-            said[name] = out.getvalue()
-    return said
+    return said.texts
 
 
 @pytest.mark.parametrize("name", LINES)

@@ -149,13 +149,47 @@ def tour(chromium: "Browser", address: str, kept: Path) -> "Iterator[Tour]":
 @pytest.fixture
 def context(watched: "tuple[BrowserContext, Log]", kept: Path) -> "Iterator[BrowserContext]":
     """Nothing in it of the test before: each meets the workbench as it comes."""
-    shutil.rmtree(kept, ignore_errors=True)
-    opened, _ = watched
+    yield from emptied(watched[0], kept)
+
+
+@pytest.fixture(scope="session")
+def hand(chromium: "Browser") -> "Iterator[BrowserContext]":
+    """One context for all tests on a phone."""
+    opened = chromium.new_context(viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True)
     yield opened
-    for page in opened.pages:
+    opened.close()
+
+
+@pytest.fixture
+def phone(hand: "BrowserContext", kept: Path) -> "Iterator[BrowserContext]":
+    """A phone, likewise with nothing in it of the test before."""
+    yield from emptied(hand, kept)
+
+
+def emptied(context: "BrowserContext", kept: Path) -> "Iterator[BrowserContext]":
+    """A context for one test; what it kept on the server or in the browser goes with it."""
+    shutil.rmtree(kept, ignore_errors=True)
+    yield context
+    for page in context.pages:
         page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
         page.close()
-    opened.clear_cookies()
+    context.clear_cookies()
+
+
+@pytest.fixture(scope="session")
+def desk(chromium: "Browser") -> "Iterator[BrowserContext]":
+    """One context for all files that are opened, as each is a window, which takes the browser half a second."""
+    opened = chromium.new_context()
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def blank(desk: "BrowserContext") -> "Iterator[Page]":
+    """An empty page, to open a file on."""
+    page = desk.new_page()
+    yield page
+    page.close()
 
 
 @pytest.fixture

@@ -1,9 +1,7 @@
 """A maker's day at a laptop and on a phone, the clicks counted: cheaper, too far, repaired, with reloads between."""
 
 import re
-import shutil
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -11,25 +9,23 @@ import pytest
 from tests.ui.test_begin import Clicks
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page, ViewportSize
+    from playwright.sync_api import Browser, BrowserContext, Page
 
-SIZES = {1280: 800, 390: 844}
 MOST = 9  # clicks
 
 
 @pytest.fixture(params=[1280, 390])
-def clicks(request: pytest.FixtureRequest, chromium: "Browser", address: str, kept: Path) -> Iterator[Clicks]:
+def clicks(request: pytest.FixtureRequest, address: str) -> Iterator[Clicks]:
     """The workbench as nobody has used it, at one width, for a mouse or for a finger."""
     from tests.ui.browser import opened, sound
 
-    shutil.rmtree(kept, ignore_errors=True)
-    phone = request.param < 700
-    size: ViewportSize = {"width": request.param, "height": SIZES[request.param]}
-    context = chromium.new_context(viewport=size, is_mobile=phone, has_touch=phone)
-    page = opened(context.new_page(), address)
+    context: BrowserContext = request.getfixturevalue("phone" if request.param < 700 else "context")
+    page = context.new_page()
+    if request.param > 700:
+        page.set_viewport_size({"width": request.param, "height": 800})
+    opened(page, address)
     yield Clicks(page)
     sound(page)
-    context.close()
 
 
 def turn(clicks: Clicks, section: str, name: str) -> None:
