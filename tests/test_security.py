@@ -23,6 +23,7 @@ from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.tables import csv_text, guarded, read_records, restored
 from optiform.telling.page import page, paragraph, table
+from tests.every import every
 
 ROOT = Path(__file__).resolve().parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
@@ -63,7 +64,7 @@ def _calls(node: ast.Call) -> Iterator[str]:
             yield f"passes {keyword.arg}"
 
 
-@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+@every("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_nothing_from_outside_can_become_code(path: Path) -> None:
     known = FROM_SOURCE.get(str(path.relative_to(ROOT)), [])
     assert list(offences(ast.parse(path.read_text(encoding="utf-8")))) == known

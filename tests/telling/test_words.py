@@ -10,6 +10,7 @@ from optiform import cli
 from optiform.commands.arguments.parser import commands_of
 from optiform.reading.demo import copy_demo
 from tests.dates import ANY_DAY
+from tests.every import every
 
 if TYPE_CHECKING:
     from tests.telling.conftest import Said
@@ -112,12 +113,12 @@ def outputs(said: "Said") -> dict[str, str]:
     return said.texts
 
 
-@pytest.mark.parametrize("name", LINES)
+@every("name", LINES)
 def test_a_command_says_none_of_the_words(outputs: dict[str, str], name: str) -> None:
     assert forbidden(outputs[name]) == []
 
 
-@pytest.mark.parametrize("name", LINES)
+@every("name", LINES)
 def test_a_command_says_its_answer_in_forty_lines_of_ninety(outputs: dict[str, str], name: str) -> None:
     """A script for a shell is no answer; a command line that is longer than the window goes on behind a backslash."""
     most = {"demo": 45, "completion": 200}.get(name, 40)

@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.ui.conftest import PHONE, window_of
 from tests.ui.test_begin import Clicks
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page
+    from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
 
+SIZES: "dict[int, ViewportSize]" = {1280: {"width": 1280, "height": 800}, 390: PHONE}
 MOST = 9  # clicks
 
 
@@ -20,10 +22,7 @@ def clicks(request: pytest.FixtureRequest, address: str) -> Iterator[Clicks]:
     from tests.ui.browser import opened, sound
 
     context: BrowserContext = request.getfixturevalue("phone" if request.param < 700 else "context")
-    page = context.new_page()
-    if request.param > 700:
-        page.set_viewport_size({"width": request.param, "height": 800})
-    opened(page, address)
+    page = opened(window_of(context, SIZES[request.param]), address)
     yield Clicks(page)
     sound(page)
 

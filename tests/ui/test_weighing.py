@@ -10,12 +10,11 @@ import pytest
 
 from optiform.workshop.records import Tick
 from optiform.workshop.store import Workshop
+from tests.ui.conftest import PHONE, window_of
 from tests.ui.test_going_on import Line
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
-
-PHONE: "ViewportSize" = {"width": 390, "height": 844}
+    from playwright.sync_api import Browser, BrowserContext, Page
 
 
 @pytest.fixture
@@ -53,7 +52,7 @@ def test_a_batch_is_weighed_while_the_server_is_away_and_the_server_has_it_after
 
     from tests.ui.browser import PATIENCE, press, settled, sound
 
-    page = by_weight(phone.new_page(), f"http://127.0.0.1:{cut.port}")
+    page = by_weight(window_of(phone, PHONE), f"http://127.0.0.1:{cut.port}")
     tick(page, "Done")  # clean and dry
     first = page.locator(".weighing .grams").inner_text()
     assert re.fullmatch(r"\d+(\.\d+)? g", first)
