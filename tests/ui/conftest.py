@@ -202,9 +202,10 @@ def desk(chromium: "Browser") -> "Iterator[BrowserContext]":
 @pytest.fixture
 def blank(desk: "BrowserContext") -> "Iterator[Page]":
     """An empty page, to open a file on."""
-    page = desk.new_page()
+    page = window_of(desk, LAPTOP)
+    page.emulate_media(media="screen")
     yield page
-    page.close()
+    page.goto("about:blank")
 
 
 @pytest.fixture

@@ -153,6 +153,7 @@ def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_fa
     assert clicks.count <= 6
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("clicks", [390], indirect=True)
 def test_on_a_phone_undo_redo_and_help_stand_in_one_line_whatever_there_is_to_undo(clicks: Clicks) -> None:
     from playwright.sync_api import expect
