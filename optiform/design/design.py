@@ -14,7 +14,7 @@ from optiform.brief.towards import towards_usual
 from optiform.brief.usual import grain_of
 from optiform.design.answer import Binding, Designed, Look, NoFormula
 from optiform.design.doses import dosed
-from optiform.design.facts import NoValue, TooFew
+from optiform.design.facts import Fact, NoValue, TooFew
 from optiform.design.missing_parts import wanting
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
@@ -68,15 +68,16 @@ def design(brief: Brief, solver: SolverName = "highs", look: Look = "whole") -> 
     return answer if isinstance(answer, NoFormula) else explained(answer, look)
 
 
-def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+def best(brief: Brief, solver: SolverName = "highs", why: bool = True) -> Best | NoFormula:
     """The best formula for a brief, or why there is none; no line of it is below its least dose, where that can be.
 
-    One that is nearest to usual is a first trial: of few lines in round figures, where there are such.
+    One that is nearest to usual is a first trial: of few lines in round figures, where there are such. What clashes
+    where there is none takes most of the time then: not `why`, and it is only known that there is none.
 
     Raises:
         NotCertified: as in `design`.
     """
-    answer = unrounded(brief, solver)
+    answer = unrounded(brief, solver, why)
     if isinstance(answer, NoFormula):
         return answer
     if isinstance(brief.goal, NearestUsual):
@@ -111,13 +112,17 @@ def _in_round_figures(answer: Best, solver: SolverName) -> Best:
     return replace(answer, formula=formula, tie=None, x=x, value=value, solution=solution, gave=gave)
 
 
-def unrounded(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+def unrounded(brief: Brief, solver: SolverName = "highs", why: bool = True) -> Best | NoFormula:
     """As `best`, nearest to usual to the last digit.
 
     Raises:
         NotCertified: as in `design`.
     """
-    return dosed(brief, lambda asked: best_fractions(asked, solver), _formulas, _no_more_gave)
+
+    def job(asked: Brief) -> Best | NoFormula:
+        return best_fractions(asked, solver, why and asked is brief)  # that doses do not fit is not told
+
+    return dosed(brief, job, _formulas, _no_more_gave)
 
 
 def _formulas(answer: Best | NoFormula) -> tuple[Formula, ...]:
@@ -130,14 +135,14 @@ def _no_more_gave(answer: Best | NoFormula, before: Best | NoFormula) -> bool:
     return gave <= gave_before
 
 
-def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+def best_fractions(brief: Brief, solver: SolverName = "highs", why: bool = True) -> Best | NoFormula:
     """As `best`, of fractions of any size: a line may be too little to weigh, and none is round.
 
     Raises:
         NotCertified: as in `design`.
     """
     if brief.most_ingredients is not None:
-        return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver)
+        return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver, why)
     if parts := wanting(brief):
         return NoFormula(brief, (), (), None, lacking=parts)
     needed, usual = requirements(brief), usual_of(brief)
@@ -152,16 +157,19 @@ def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormu
         return replace(answer, gave=usual.gave) if isinstance(answer, Best) else answer
     if outcome.undecided:
         return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
+    if not why:
+        proven = all(end.proven for _, end in outcome.infeasible)
+        return NoFormula(brief, (), (), None, "" if proven else Fact.NOT_PROVEN)
     from optiform.design.conflicts import impossible  # what most briefs do not ask is not loaded
 
     return impossible(brief, needed, outcome.infeasible, solver)
 
 
-def _of_few(brief: Brief, most: int, solver: SolverName) -> Best | NoFormula:
+def _of_few(brief: Brief, most: int, solver: SolverName, why: bool) -> Best | NoFormula:
     """The best formula of at most so many ingredients, or why there is none."""
     from optiform.design.fewer import closed_to_most, fewest_of
 
-    free = best(brief, solver)
+    free = best(brief, solver, why)
     if isinstance(free, NoFormula) or len(free.formula.lines) <= most:
         return free
     try:

@@ -232,20 +232,33 @@ def test_no_firmness_is_told_in_that_line_where_none_is_known_or_water_carries_t
     assert not list(standing.firmness_line(BRIEF, {})), "no option, no sentence"
 
 
-def test_records_that_are_open_for_their_lots_also_hold_limits_on_firmness(
-    place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """Where batch, costs and range held them by what is assumed, beside a check that held them by the readings."""
-    copied = Path(limited_brief(tmp_path))
+def firm_in_the_heat(folder: Path) -> Path:
+    """The brief with a least firmness at 35 degC."""
+    copied = Path(limited_brief(folder))
     text = copied.read_text(encoding="utf-8")
     copied.write_text(
         text.replace('"firmness at 35 degC" = { high = "400" }', '"firmness at 35 degC" = { low = "25" }')
     )
-    brief = ["--brief", str(copied)]
+    return copied
+
+
+def test_records_that_are_open_for_their_lots_also_hold_limits_on_firmness(
+    place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where batch, costs and range held them by what is assumed, beside a check that held them by the readings."""
+    brief = ["--brief", str(firm_in_the_heat(tmp_path))]
     missed = "firmness at 35 °C is 22.22, outside the brief's least of 25"
     for records, told in (([], True), (["--records", str(place)], False)):
         assert main(["batch", *brief, "--all", *records]) == 0
         assert (missed in " ".join(capsys.readouterr().out.split())) is told
+
+
+@pytest.mark.long
+def test_what_costs_and_range_write_keeps_them_by_the_readings_too(
+    place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    copied = firm_in_the_heat(tmp_path)
+    brief = ["--brief", str(copied)]
     costs = ["costs", *brief, "--costs", str(copied.parent / "costs.toml"), "--jar-cost", "4.55 EUR"]
     for records in ([], ["--records", str(place)]):
         file = tmp_path / f"hit-{len(records)}.csv"

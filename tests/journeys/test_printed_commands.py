@@ -70,7 +70,7 @@ MORE = {
 SLOW = {
     "cheaper", "weigh", "explore prices", "explore protect", "why not", "why not mine", "trial next", "texture", "demo",
     "costs hit", "range using up", "range on one base", "sheet", "explore", "another solver", "texture out of reach",
-    "trial between",
+    "trial between", "explore a bend", "explore unlike", "range",
 }  # fmt: skip
 
 _done: set[str] = set()

@@ -20,6 +20,7 @@ from optiform.rules.forms import LEVELS, Either
 from optiform.rules.packs import USUAL
 from optiform.rules.quantities import WORDS, Amounts, amount, keyed, outer_phase
 from optiform.telling.explained import explained, matching
+from tests.every import every
 
 CATALOGUE = read_catalogue()
 ITEMS = list(CATALOGUE.ingredients.values())
@@ -109,7 +110,7 @@ FOREIGN = [
 ]
 
 
-@pytest.mark.parametrize("row", chemistry(), ids=lambda row: row.rule.id)
+@every("row", chemistry(), ids=lambda row: row.rule.id)
 def test_every_rule_can_be_broken_and_is_compiled(row: Chemistry) -> None:
     kind = next(iter(row.kinds), "") if not row.but else ""
     exposure = next(iter(row.exposures), USUAL)

@@ -572,6 +572,7 @@ def test_a_question_needs_todays_formula_and_a_broken_brief_is_told() -> None:
 # -- a journey ---------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_a_lot_comes_a_trial_is_read_and_the_fit_changes(page: "Page") -> None:
     from playwright.sync_api import expect
 
