@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -22,7 +22,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import Demand, Requirements, firm_requirements
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
-from optiform.program.optimum import Outcome, best_formula
+from optiform.program.optimum import Cover, Outcome, best_formula
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
@@ -44,7 +44,8 @@ PRINTED = 1e-5  # relative: what rounding may make of a goal between the program
 class Best(Comparable):
     """The best formula for a brief and its proof, as in `Designed`; `asked` and `solution` are what it rests on.
 
-    `value` is the goal's, read off the formula as it is printed. `gave`: as in `Designed`.
+    `value` is the goal's, read off the formula as it is printed. `gave`: as in `Designed`. `cover`: what the search
+    ended with.
     """
 
     brief: Brief
@@ -56,6 +57,7 @@ class Best(Comparable):
     solution: BestFormula
     value: float
     gave: tuple[Eased, ...] = ()
+    cover: Cover | None = field(default=None, repr=False, compare=False)
 
 
 def design(brief: Brief, solver: SolverName = "highs", look: Look = "whole") -> Designed | NoFormula:
@@ -119,8 +121,8 @@ def unrounded(brief: Brief, solver: SolverName = "highs", why: bool = True) -> B
         NotCertified: as in `design`.
     """
 
-    def job(asked: Brief) -> Best | NoFormula:
-        return best_fractions(asked, solver, why and asked is brief)  # that doses do not fit is not told
+    def job(asked: Brief, before: Best | NoFormula | None) -> Best | NoFormula:
+        return best_fractions(asked, solver, before, why and asked is brief)  # that doses do not fit is not told
 
     return dosed(brief, job, _formulas, _no_more_gave)
 
@@ -135,8 +137,12 @@ def _no_more_gave(answer: Best | NoFormula, before: Best | NoFormula) -> bool:
     return gave <= gave_before
 
 
-def best_fractions(brief: Brief, solver: SolverName = "highs", why: bool = True) -> Best | NoFormula:
+def best_fractions(
+    brief: Brief, solver: SolverName = "highs", before: Best | NoFormula | None = None, why: bool = True
+) -> Best | NoFormula:
     """As `best`, of fractions of any size: a line may be too little to weigh, and none is round.
+
+    `before`: the answer to the same brief with fewer doses asked, of which the search goes on.
 
     Raises:
         NotCertified: as in `design`.
@@ -147,14 +153,14 @@ def best_fractions(brief: Brief, solver: SolverName = "highs", why: bool = True)
         return NoFormula(brief, (), (), None, lacking=parts)
     needed, usual = requirements(brief), usual_of(brief)
     try:
-        outcome = best_formula(brief, needed, solver)
+        outcome = best_formula(brief, needed, solver, before=before.cover if isinstance(before, Best) else None)
         if outcome.best is None and usual.demands:
             needed, usual, outcome = _eased(brief, usual, solver)
     except Unsettled as unsettled:
         return NoFormula(brief, (), (), None, str(unsettled), decided=False)
     if outcome.best is not None:
         answer = _best(brief, *outcome.best, solver)
-        return replace(answer, gave=usual.gave) if isinstance(answer, Best) else answer
+        return replace(answer, gave=usual.gave, cover=outcome.cover) if isinstance(answer, Best) else answer
     if outcome.undecided:
         return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
     if not why:

@@ -94,7 +94,7 @@ def test_what_the_maker_asks_of_a_line_stands() -> None:
 def test_a_dose_that_cannot_be_had_leaves_the_answer_as_it_was() -> None:
     brief = lotion()
 
-    def job(asked: Brief) -> Formula | None:
+    def job(asked: Brief, _: Formula | None) -> Formula | None:
         return None if asked.doses else mixed({"water": 99.99, "mixed tocopherols": 0.01})
 
     answer = dosed(brief, job, lambda formula: [formula] if formula else [])
