@@ -69,7 +69,7 @@ FITTING = {
 NOT_TOLD = {"K14", "K66", "K92"}
 #: Worked, and draw something to mind that an experienced maker would say of them all the same.
 DRAWN = {
-    "K12": "1.8 % of cationic guar and polyacrylate, which bind each other; a preservative above what its supplier says",
+    "K12": "1.8 % of cationic guar and polyacrylate, which bind each other; a preservative above its advised most",
     "K26": "phenoxyethanol alone: those who answered on its page said so too",
     "K99": "parabens with a polysorbate, which K92 failed by; of its preservation nobody looked at anything",
 }
