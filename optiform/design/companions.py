@@ -96,7 +96,7 @@ def _serving(task: Task, item: Ingredient, formula: Formula, rule: str) -> Itera
     shelf = [other for other in brief.mix.ingredients if _may_come(task, item, other)]
     shelf.sort(key=lambda x: (formula.fraction(x.name) == 0, rank(brief.kind, x), x.name))
     items = tuple(dict.fromkeys((*(line.ingredient for line in formula.lines), *shelf)))
-    rules = eithers(items, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure)
+    rules = eithers(items, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure, area=brief.scope.area)
     for either in (x for x in rules if x.rule.id == rule):
         for other in shelf:
             doses = [dose for way in either.ways if (dose := _dose(way, formula, other)) is not None]

@@ -113,7 +113,8 @@ FOREIGN = [
 def test_every_rule_can_be_broken_and_is_compiled(row: Chemistry) -> None:
     kind = next(iter(row.kinds), "") if not row.but else ""
     exposure = next(iter(row.exposures), USUAL)
-    ids = [x.rule.id for x in eithers([*ITEMS, *FOREIGN], kind, levels=LEVELS, exposure=exposure)]
+    area = next(iter(row.areas), "")
+    ids = [x.rule.id for x in eithers([*ITEMS, *FOREIGN], kind, levels=LEVELS, exposure=exposure, area=area)]
     assert row.rule.id in ids
 
 
