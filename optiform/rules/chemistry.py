@@ -163,6 +163,7 @@ NAMED = {
     "salt poor": "emulsifier tender to salt",
     "salt lamellar": "lamellar emulsifier",
     "soap making": "fatty acid that the alkali neutralises",
+    "alkali as lye": "alkali, as sodium hydroxide,",
     "water-in-oil": "emulsifier for water in oil",
     "oil-in-water": "emulsifier for oil in water",
     "hydrophilic": "emulsifier for oil in water",
