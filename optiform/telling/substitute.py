@@ -75,10 +75,12 @@ def option(answer: Substitutes, number: int, drawn: bool = True, fitted: Fitted 
     choice = answer.swaps[number - 1]
     name = f"option {number}"
     chart = [solid_fat_chart([answer.today.formula, replace(choice.formula, name=name)])] if drawn else []
-    meant = {*answer.missing, *dict(choice.parts), *(line.ingredient for line in choice.follows)}
+    along = [companion.item.name for companion in choice.along]
+    meant = {*answer.missing, *dict(choice.parts), *along, *(line.ingredient for line in choice.follows)}
     extra = [move for move in moves_between(answer.today.formula, choice.formula) if move.ingredient not in meant]
     parts: list[Part] = [
         *_functions(choice),
+        *_along(choice),
         *_doses(choice),
         *_active(answer, choice, name),
         *([moves_table(extra, "today", name)] if extra else []),
@@ -94,8 +96,10 @@ def option(answer: Substitutes, number: int, drawn: bool = True, fitted: Fitted 
 
 
 def parts_words(choice: Replacement) -> str:
-    """What comes in, in % of the jar."""
-    return " + ".join(f"{name} {share:.2f}" for name, share in choice.parts)
+    """What comes in, in % of the jar, and what comes along with it."""
+    along = [(x.item.name, x.percent) for x in choice.along]
+    came, more = (" + ".join(f"{name} {share:.2f}" for name, share in of) for of in (choice.parts, along))
+    return f"{came} with {more}" if more else came
 
 
 def _answer(answer: Substitutes) -> Iterator[Part]:
@@ -188,6 +192,14 @@ def _functions(choice: Replacement) -> Iterator[Sentence]:
             f"{abs(line.after - line.before):.2f} % points, from {line.before:.2f} to {line.after:.2f} % of the jar"
         )
         yield Sentence(f"{line.ingredient} {what}: {points}.")
+
+
+def _along(choice: Replacement) -> Iterator[Sentence]:
+    """What comes along, for which rule, and of a pH adjuster that its dose is only where to begin."""
+    for x in choice.along:
+        text = f"{x.item.name} {x.percent:.2f} % of the jar comes along: {x.rule.title} ({x.of})."
+        begins = x.item.functions[0] == "ph adjuster"
+        yield Sentence(f"{text} It is a dose to begin with: measure the pH and set it." if begins else text)
 
 
 def _doses(choice: Replacement) -> Iterator[Part]:

@@ -27,6 +27,7 @@ COLUMNS = {
     "duties": ("id,market,title,what,figure,from,who is free,touches,words,reference,source,evidence,read on,note"),
     "usual_ranges": "kind,property,grain,low,typical,high,unit,over,needed,if used,below,above,source,evidence,note",
     "usual_use": "kind,ingredient,low,typical,high,source,evidence,note",
+    "usual_instead": "kind,property,instead,low,source,evidence,note",
     "usual_choices": "kind,function,ingredients,source,evidence,note",
     "kind_excludes": "kind,what,above,reason,source,evidence,note",
     "solubility": "substance,temperature,grams,source,evidence,note",
@@ -244,6 +245,15 @@ def test_usual_use_and_choices_stand_once() -> None:
     for table, name in (("usual_use", "ingredient"), ("usual_choices", "function")):
         keys = [(row["kind"], row[name]) for row in rows(table)]
         assert len(keys) == len(set(keys))
+
+
+@every("row", rows("usual_instead"), ids=lambda r: f"{r['kind']}: {r['property']}")
+def test_what_does_the_work_of_a_part_is_another_property_of_its_kind(row: Row) -> None:
+    parts = {x["property"]: x["needed"] for x in rows("usual_ranges") if x["kind"] == row["kind"]}
+    assert row["property"] in parts
+    assert row["instead"] != row["property"]
+    assert find_property(row["instead"], "EUR").name == row["instead"]
+    assert 0 < float(row["low"]) < 100
 
 
 @every("row", rows("usual_choices"), ids=lambda r: f"{r['kind']}: {r['function']}")

@@ -74,10 +74,15 @@ _AT_DOSE = record(
 )  # fmt: skip
 
 
+_ALONG = record(text("ingredient", "item.name"), number("percent"), text("of"), text("rule", "rule.id"))
+
+
 def substitute_form(money: str) -> Record:
     """What can stand in for missing ingredients, the nearest first."""
     option = record(
-        many("in_its_place", CARRIER, "parts"), formula(), truth("close"), number("distance"),
+        many("in_its_place", CARRIER, "parts"),
+        many("comes_along", _ALONG, "along", words="what a rule asks for beside it"),
+        formula(), truth("close"), number("distance"),
         key("moves_most", _SHIFT, "worst"), many("shifts", _SHIFT), texts("new_names"), texts("new_cautions"),
         texts("new_warnings"),
         texts("melting_together", "eutectics"), texts("missed", "broken"),
