@@ -1,6 +1,8 @@
 """What a job answers: values only, no solver. It can be printed, compared and written as JSON."""
 
 from collections.abc import Hashable
+from dataclasses import field
+from functools import cached_property
 from typing import Literal
 
 from optiform.brief.brief import Brief
@@ -13,6 +15,7 @@ from optiform.program.usual import Eased
 from optiform.reading.answer import Answer, Rows
 from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
+from optiform.reading.values import Bound
 from optiform.review.answer import Report, Reported
 
 #: What of an answer's prices is worked out: what each limit costs on both sides; what easing the maker's own saves in
@@ -81,6 +84,19 @@ class Unsure:
 
 
 @frozen
+class Reasons:
+    """Why an answer is the best: its limits that bind, what it does not use, and what rests on ranges.
+
+    `binding`, `entries`, `unsure`, `unpriced`: as in `Designed`.
+    """
+
+    binding: tuple[Binding, ...] = ()
+    entries: tuple[Entry, ...] = ()
+    unsure: Unsure | None = None
+    unpriced: tuple[Demand, ...] = ()
+
+
+@frozen
 class Designed(Reported):
     """The best formula for a brief, why it is that one, and the proof.
 
@@ -96,22 +112,60 @@ class Designed(Reported):
     `look`: what of its prices was worked out, see `Look`; what was not is not told.
 
     `program` is the linear program at rest, in plain arrays. `unsure`: what of it rests on figures that are ranges.
+
+    `why` works out why it is that one, which takes longer than all the rest: it is asked where that is looked at first,
+    and the same question always gives the same. A proof that does not check is raised there.
     """
 
     brief: Brief
     report: Report
     objective: float
     program: Program
-    binding: tuple[Binding, ...]
-    entries: tuple[Entry, ...]
     tie: Formula | None
     certificate: Certificate
     local: bool = False
-    unsure: Unsure | None = None
     gap: float | None = None
-    unpriced: tuple[Demand, ...] = ()
     gave: tuple[Eased, ...] = ()
     look: Look = "whole"
+    why: Bound[Reasons] = field(default=Bound(Reasons), repr=False, hash=False)
+
+    @cached_property
+    def reasons(self) -> Reasons:
+        """Why it is the best.
+
+        Raises:
+            NotCertified: when the solver's claim does not stand up to recomputation.
+        """
+        return self.why()
+
+    def settled(self) -> "Designed":
+        """The same with its reasons worked out now: for who must know that they check before going on.
+
+        Raises:
+            NotCertified: as `reasons`.
+        """
+        self.reasons  # noqa: B018
+        return self
+
+    @property
+    def binding(self) -> tuple[Binding, ...]:
+        """The limits that shape it, each with its price."""
+        return self.reasons.binding
+
+    @property
+    def entries(self) -> tuple[Entry, ...]:
+        """The candidates that it does not use."""
+        return self.reasons.entries
+
+    @property
+    def unsure(self) -> Unsure | None:
+        """What it could miss, as figures are ranges."""
+        return self.reasons.unsure
+
+    @property
+    def unpriced(self) -> tuple[Demand, ...]:
+        """Limits that bind, of which rounding leaves open what easing them gains."""
+        return self.reasons.unpriced
 
     @property
     def prices(self) -> Rows[Binding]:

@@ -12,7 +12,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
 from optiform.brief.towards import towards_usual
 from optiform.brief.usual import grain_of
-from optiform.design.answer import Binding, Designed, Look, NoFormula
+from optiform.design.answer import Binding, Designed, Look, NoFormula, Reasons
 from optiform.design.doses import dosed
 from optiform.design.facts import Fact, NoValue, TooFew
 from optiform.design.missing_parts import wanting
@@ -33,7 +33,7 @@ from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Unsettled
 from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
-from optiform.reading.values import Comparable
+from optiform.reading.values import Bound, Comparable
 from optiform.review.measures import setting_of
 from optiform.review.report import report
 
@@ -242,52 +242,40 @@ def reached(brief: Brief, formula: Formula) -> float | None:
 def explained(answer: Best, look: Look = "whole") -> Designed:
     """The best formula looked at from every side: what holds it there and at what price, and what would come in.
 
-    How far each price holds and what would come in take longer than all the rest; `look` says what is worked out.
+    That takes longer than all the rest, so it is worked out where it is looked at; `look` says how much of it. The
+    formula, its proof and its report are at hand.
     """
-    brief, solution, needed = answer.brief, answer.solution, requirements(answer.brief)
-    if isinstance(brief.goal, NearestUsual):
-        return _unpriced(answer)
-    why = Why(brief, answer.asked, solution)
+    brief, solution = answer.brief, answer.solution
+    priced = not isinstance(brief.goal, NearestUsual)
     return Designed(
         brief=brief,
         report=report(answer.formula, setting_of(brief)),
         objective=answer.value,
         program=solution.program,
-        binding=tuple(_bindings(why, look)) if solution.scale > 0 else (),
-        entries=tuple(why.entries(answer.x)) if look == "whole" else (),
         tie=answer.tie,
         certificate=answer.certificate,
         local=solution.local,
-        unsure=unsure(
-            brief, needed.near(answer.x), solution, answer.x, bool(needed.disjunctions), priced=look != "savings"
-        ),
         gap=solution.gap,
-        unpriced=why.unpriced() if solution.scale > 0 and look != "savings" else (),
         gave=answer.gave,
-        look=look,
+        look=look if priced else "whole",
+        why=Bound(_reasons, (answer, look)) if priced else Bound(Reasons),
+    )
+
+
+def _reasons(answer: Best, look: Look) -> Reasons:
+    """Why an answer is the best. One that is nearest to usual has none: half ranges are no money."""
+    brief, solution, needed = answer.brief, answer.solution, requirements(answer.brief)
+    why, several = Why(brief, answer.asked, solution), bool(needed.disjunctions)
+    return Reasons(
+        binding=tuple(_bindings(why, look)) if solution.scale > 0 else (),
+        entries=tuple(why.entries(answer.x)) if look == "whole" else (),
+        unsure=unsure(brief, needed.near(answer.x), solution, answer.x, several, priced=look != "savings"),
+        unpriced=why.unpriced() if solution.scale > 0 and look != "savings" else (),
     )
 
 
 def _bindings(why: Why, look: Look) -> Iterator[Binding]:
     return why.savings() if look == "savings" else why.bindings(ranged=look == "whole")
-
-
-def _unpriced(answer: Best) -> Designed:
-    """The formula nearest to usual: half ranges are no money, so its limits have no prices."""
-    brief, solution = answer.brief, answer.solution
-    return Designed(
-        brief=brief,
-        report=report(answer.formula, setting_of(brief)),
-        objective=answer.value,
-        program=solution.program,
-        binding=(),
-        entries=(),
-        tie=answer.tie,
-        certificate=answer.certificate,
-        local=solution.local,
-        gap=solution.gap,
-        gave=answer.gave,
-    )
 
 
 def formula_of(brief: Brief, x: Vector, name: str) -> Formula:

@@ -11,9 +11,11 @@ from optiform.brief.brief import Brief
 from optiform.brief.goal import Nearest, NearestUsual
 from optiform.design.answer import NoFormula
 from optiform.design.design import Best, unrounded
-from optiform.program.bases import Answer, Key, Map, Position
+from optiform.program.atlas import UNKNOWN
+from optiform.program.bases import Key, Map, Position
 from optiform.program.build import Demand
 from optiform.program.pieces import limit_of
+from optiform.program.region import Answer
 from optiform.program.usual import requirements
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
@@ -140,7 +142,8 @@ def _between(
 
 def _together(bases: Map, sliders: tuple[Slider, ...]) -> None:
     """Visit positions at which two or three limits have moved; the same ones at each run."""
-    for position in positions(sliders, TOGETHER, SEED):
+    drawn = np.array([*positions(sliders, TOGETHER, SEED)]).reshape(-1, len(sliders))
+    for position in drawn[bases.atlas.many(drawn).regions == UNKNOWN]:
         bases.visit(position)
 
 

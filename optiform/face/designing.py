@@ -32,6 +32,9 @@ T = TypeVar("T")
 def design(brief: OfBrief) -> Designed:
     """The best formula that meets a brief, why it is that one, and the proof.
 
+    Its prices, what would come in and what it could miss take longer than all the rest, and are worked out where they
+    are looked at first; where a proof of theirs does not check, that is `Unproven` there.
+
     Args:
         brief: a brief, or the path of one.
 

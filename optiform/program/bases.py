@@ -9,7 +9,7 @@ A node is no better than an answer where the duals of one of its bases prove tha
 proves that nothing in it fits. What neither proves is told as not proven, never as best.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from heapq import heapify, heappop, heappush
@@ -17,20 +17,21 @@ from itertools import count, islice
 
 import numpy as np
 
+from optiform.program.atlas import Atlas, Part
 from optiform.program.boxes import root_of
 from optiform.program.build import Branch, Demand, Requirements, program_at
 from optiform.program.certificate import certify_infeasible, certify_optimal, signed
 from optiform.program.elastic import least_breach
-from optiform.program.linear import NoPoint, Program, Vector
+from optiform.program.linear import NoPoint, Program, Row, Vector
 from optiform.program.live import Live, Now
 from optiform.program.many_pieces import AnyPiece
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import limit_of
-from optiform.program.proofs import Proofs, joined, proofs_of
+from optiform.program.proofs import Proofs, proofs_of
+from optiform.program.region import Answer, Known, Region, region_of
 from optiform.program.tolerances import SHARP
-from optiform.program.tree import SATISFIED, Disjunction, Node, OneOf, asked_of
+from optiform.program.tree import SATISFIED, Disjunction, Node, OneOf, Settled, asked_of
 from optiform.reading.faults import Unproven
-from optiform.reading.frozen import frozen
 
 MOST_NODES = 60  # of a map; where rules leave more ways open than that, some positions stay unproven
 MOST_BASES = 400  # of one node
@@ -40,25 +41,9 @@ OUTSIDE = 1e-9  # mass fraction: a line that is so far outside its ends is no ro
 ROUNDS = 3  # of visiting again
 BETTER = 1e-9  # relative: what a node must promise to count
 
+Ways = tuple[int, ...]  #: the number of the way in which each open disjunction of a node is kept
 Key = tuple[str, str, str, float]  #: one side of one limit, see `pieces.limit_of`
 Position = Vector  #: the change of each limit's target, shape (limits,)
-
-
-@frozen
-class Known:
-    """A basis: numbers of its variables, columns before rows, and of the nonbasic columns that stand at their top."""
-
-    basic: tuple[int, ...]
-    at_high: tuple[int, ...]
-
-
-@frozen
-class Answer:
-    """The best at a position: the objective, the point, and the basis it came from."""
-
-    value: float
-    x: Vector
-    basis: Known
 
 
 def answer_by(basis: Known, now: Now) -> Answer | None:
@@ -103,6 +88,7 @@ class Place:
         bases: those met, with the duals of each where it was met first.
         again: bases met before with their duals elsewhere: where a ratio moves, those they were met with say little.
         rays: row weights that proved somewhere that nothing fits.
+        regions: of each basis, one for each set of ways in which its answers kept what the node leaves open.
     """
 
     node: Node
@@ -113,12 +99,13 @@ class Place:
     bases: dict[Known, Vector] = field(default_factory=dict)
     again: list[tuple[Known, Vector]] = field(default_factory=list)
     rays: list[Vector] = field(default_factory=list)
+    regions: dict[Known, dict[Ways, Region]] = field(default_factory=dict)
     _live: Live | None = None
     _start: Position | None = None  # where the live program began, and
     _now: Position | None = None  # where it is
     _last: Known | None = None  # that was optimal where it was asked last
-    _proofs: Proofs | None = None  # by the bases and rays, of which there were so many
-    _counted: tuple[int, int] = (0, 0)
+    _part: Part | None = None  # by the bases, rays and regions, of which there were so many
+    _counted: tuple[int, int, int] = (0, 0, 0)
 
     @cached_property
     def _change(self) -> tuple[Vector, Vector]:
@@ -139,6 +126,18 @@ class Place:
         matrix, rhs = program.matrix - change[:, None] * groups, program.rhs + change * per_target
         return Now(matrix, rhs, program.at_least, program.at_most, program.cost, program.low, program.high)
 
+    def note(self, basis: Known, ways: Ways, rows: Callable[[], Sequence[tuple[Row, int]]]) -> None:
+        """Note the region of a basis; its duals where no ratio has moved are proofs as well."""
+        known = self.regions.setdefault(basis, {})
+        if ways in known or self._count >= MOST_BASES:
+            return
+        region = region_of(self.program, self.moving, self.limits, basis, rows())
+        if region is None:
+            return
+        if not known and basis in self.bases:
+            self.again.append((basis, signed(self.program, region.y)))
+        known[ways] = region
+
     def bound(self, position: Position) -> float:
         """What nothing here costs less than at a position, by the proofs at hand: infinite where nothing fits."""
         return float(self.proofs.at(position).max())
@@ -146,11 +145,24 @@ class Place:
     @property
     def proofs(self) -> Proofs:
         """All proofs at hand: that by no weights, those by the bases in their order, then the rays."""
-        count = len(self.bases) + len(self.again), len(self.rays)
-        if self._proofs is None or self._counted != count:
+        return self.part.proofs
+
+    @property
+    def part(self) -> Part:
+        """What is known, ready to be read off."""
+        count = len(self.bases) + len(self.again), len(self.rays), self._count
+        if self._part is None or self._counted != count:
             duals = (*self.bases.values(), *(duals for _, duals in self.again))
-            self._proofs, self._counted = proofs_of(self.program, self.moving, self.limits, duals, self.rays), count
-        return self._proofs
+            owners = [None, *self.bases, *(basis for basis, _ in self.again), *(None for _ in self.rays)]
+            proofs = proofs_of(self.program, self.moving, self.limits, duals, self.rays)
+            regions = {basis: [*of.values()] for basis, of in self.regions.items()}
+            self._part, self._counted = Part.made(proofs, owners, regions), count
+        return self._part
+
+    @property
+    def _count(self) -> int:
+        """How many regions."""
+        return sum(map(len, self.regions.values()))
 
     def _likely(self, position: Position) -> Iterator[Known]:
         """The basis that answered last, then those whose duals bound the position best."""
@@ -246,7 +258,7 @@ class Map:
         self._visited: list[Position] = []
         self._unsettled = 0  # how many of these were visited before a node was split last
         self.places = [self._at(node) for node in best_branch(needed, solve_node).nodes]
-        self._parts: list[Proofs] = []  # of the places, as they were joined last
+        self._atlas: Atlas | None = None  # of the places as they were when the solver was asked last
 
     def _at(self, node: Node) -> Place:
         return self._place(node, asked_of(node, self._rest))
@@ -260,11 +272,15 @@ class Map:
     def visit(self, position: Position) -> Answer | None:
         """The best at a position, with what proves it noted, so far as the map may grow; None where there is none."""
         self._visited.append(position)
+        settled, best = self.atlas.at(position)
+        return best if settled else self._search(position)
+
+    def _search(self, position: Position) -> Answer | None:
+        """The same by the nodes themselves, and where a basis is new by the solver."""
         best: Answer | None = None
         number = count()
-        waiting = [
-            (bound, next(number), place) for bound, place in zip(self._bounds(position), self.places, strict=True)
-        ]
+        bounds, self._atlas = self.atlas.bounds(position), None
+        waiting = [(bound, next(number), place) for bound, place in zip(bounds, self.places, strict=True)]
         heapify(waiting)
         while waiting:
             bound, _, place = heappop(waiting)
@@ -275,6 +291,8 @@ class Map:
                 answer = place.solve(position)
             except Unproven:  # the position stays unproven
                 continue
+            if answer is not None:
+                self._note(place, position, answer)
             if answer is None or answer.value >= ceiling:
                 continue
             missed = self._missed(place.node, position, answer.x[: self.count])
@@ -285,14 +303,25 @@ class Map:
                     heappush(waiting, (branch.bound(position), next(number), branch))
         return best
 
-    def _bounds(self, position: Position) -> list[float]:
-        """The bound of each place at a position: all proofs looked at together."""
-        parts = [place.proofs for place in self.places]
-        if [*map(id, parts)] != [*map(id, self._parts)]:
-            self._parts, self._joined = parts, joined(parts)
-            self._starts = np.cumsum([0, *(len(part.demand) for part in parts[:-1])])
-        bounds: list[float] = np.maximum.reduceat(self._joined.at(position), self._starts).tolist()
-        return bounds
+    @property
+    def atlas(self) -> Atlas:
+        """What is known of all places, ready to be read off."""
+        if self._atlas is None:
+            self._atlas = Atlas([place.part for place in self.places])
+        return self._atlas
+
+    def _note(self, place: Place, position: Position, answer: Answer) -> None:
+        """Note where a basis is optimal, and in which ways its answer keeps what the place leaves open."""
+        x, parts = answer.x[: self.count], [part for part in place.node if not part.settled]
+        ways = tuple(_way(self._moved(part, position), x) for part in parts)
+
+        def rows() -> list[tuple[Row, int]]:
+            branches = (part.disjuncts[way] for part, way in zip(parts, ways, strict=True))  # type: ignore[attr-defined]
+            return [
+                (demand.row(x, 0), self.limits.get(limit_of(demand), -1)) for branch in branches for demand in branch
+            ]
+
+        place.note(answer.basis, ways, rows)
 
     def settle(self) -> None:
         """Visit again what was visited before a node was split: what was known of that node went with it."""
@@ -327,3 +356,11 @@ class Map:
     def _shifted(self, demand: Demand, position: Position) -> Demand:
         number = self.limits.get(limit_of(demand))
         return demand if number is None else replace(demand, target=demand.target + float(position[number]))
+
+
+def _way(part: Disjunction, x: Vector) -> int:
+    """The number of the way in which x keeps an open disjunction with most room, or misses it least."""
+    if isinstance(part, AnyPiece):
+        return part.of.nearest(x)
+    assert isinstance(part, OneOf)
+    return int(np.argmin([Settled(branch).miss(x) for branch in part.disjuncts]))

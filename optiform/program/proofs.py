@@ -16,6 +16,8 @@ from optiform.program.linear import Program, Vector
 from optiform.reading.frozen import frozen
 
 LACK = 1e-9  # relative: what a proof that nothing fits must be short of, see certificate.py
+CLEAR = 1e-6  # of such a proof, its largest weight 1: short by more than LACK of any sum of right-hand sides
+WEIGHT = 1e9  # with which it goes into a bound
 
 
 @frozen
@@ -44,8 +46,14 @@ class Proofs:
     def _rest(self) -> Vector:
         return self._least(self.reduced)
 
+    @cached_property
+    def _alone(self) -> Mapping[int, tuple[NDArray[np.intp], Vector, Vector]]:
+        """For each limit that turns any the numbers of those proofs, what they are at the start, and by how much."""
+        turned = {limit: np.flatnonzero(turn.any(axis=1)) for limit, turn in self.turns.items()}
+        return {limit: (rows, self.reduced[rows], self.turns[limit][rows]) for limit, rows in turned.items()}
+
     def _least(self, reduced: Vector) -> Vector:
-        least: Vector = np.minimum(reduced * self.low, reduced * self.high).sum(axis=1)
+        least: Vector = reduced @ self.low + np.minimum(reduced, 0.0) @ (self.high - self.low)
         return least
 
     def at(self, position: Vector) -> Vector:
@@ -54,12 +62,36 @@ class Proofs:
         Args:
             position: the change of each limit's target. Shape (limits,).
         """
-        demand, rest = self.demand + self.slope @ position, self._rest
-        if turned := [position[limit] * turn for limit, turn in self.turns.items() if position[limit]]:
-            rest = self._least(self.reduced + sum(turned))
+        demand, moved = self.demand + self.slope @ position, [limit for limit in self.turns if position[limit]]
+        if not moved:
+            rest = self._rest
+        elif len(moved) == 1:
+            rows, reduced, turn = self._alone[moved[0]]
+            rest = self._rest.copy()
+            rest[rows] = self._least(reduced + position[moved[0]] * turn)
+        else:
+            rest = self._least(self.reduced + sum(position[limit] * self.turns[limit] for limit in moved))
         bounds: Vector = demand + rest
         empty = bounds > LACK * (1 + np.abs(demand))
         return np.where(self.rays, np.where(empty, np.inf, -np.inf), bounds)
+
+    @cached_property
+    def straight(self) -> Vector:
+        """The bounds while only amounts move: times a position with a 1 behind it. Shape (proofs, limits + 1).
+
+        What proves that nothing fits is above 0 where it does; the objective is at least nothing's, and so many times
+        that: a bound like any other, and past all that a formula can cost where the proof holds clearly.
+        """
+        bounds = np.column_stack([self.slope, self.demand + self._rest])
+        bounds[self.rays, -1] -= CLEAR
+        bounds[self.rays] *= WEIGHT
+        bounds[self.rays, -1] += self._rest[0]
+        return bounds
+
+    @cached_property
+    def most(self) -> float:
+        """What no point between the ends of the columns costs more than; the first proof is that by no weights."""
+        return float(np.maximum(self.reduced[0] * self.low, self.reduced[0] * self.high).sum())
 
 
 def proofs_of(

@@ -109,6 +109,7 @@ class _Sweep:
         self._which = np.zeros(len(costs), dtype=np.intp)
         self._bounds = np.full(len(costs), -np.inf)
         self._solved = self._done = self._told = self._known = 0
+        self._proven: tuple[Vector, Vector, Vector, Vector] | None = None  # of all that is closed
 
     def go_together(self) -> Places:
         """Go from basis to basis with all that enter the same variables; those that do not come to rest are left."""
@@ -146,7 +147,7 @@ class _Sweep:
     def _rest(self, tableaus: Tableaus, scenarios: Places, at: Places, reduced: Vector) -> None:
         """Close scenarios, each at a basis that is optimal in it; the duals are the activities' reduced costs."""
         bases, which = np.unique(at, return_inverse=True)
-        self._close(scenarios, tableaus.points(bases), self._by_blocks(tableaus.duals, at, reduced), which)
+        self._close(scenarios, tableaus.points(bases), tableaus.duals(at, reduced), which)
 
     def go_alone(self, scenarios: Places) -> None:
         """Solve each scenario on its own, from the last basis; what does not stand up to its proof, once more."""
@@ -181,6 +182,7 @@ class _Sweep:
         self._bounds[scenarios] = self._by_blocks(partial(_bounds, self._lean), self._costs[scenarios], duals)
         self._which[scenarios] = self._known + (np.arange(len(points)) if which is None else which)
         self._points.append(points)
+        self._proven = None
         self._known += len(points)
         self._done = min(self._done + len(scenarios), len(self._costs))
         new = self._done - self._told
@@ -193,7 +195,7 @@ class _Sweep:
 
         Threads that a product wakes wait for the next one for longer than all of it takes.
         """
-        block = max(1, PRODUCT // self.program.matrix.size)
+        block = max(1, PRODUCT // self._lean.matrix.size)
         starts = range(0, max(1, len(parts[0])), block)
         return np.concatenate([job(*(part[start : start + block] for part in parts)) for start in starts])
 
@@ -202,11 +204,13 @@ class _Sweep:
 
         Recomputed from the program's own numbers; the last two relative.
         """
-        points = np.clip(np.concatenate(self._points), self.program.low, self.program.high)
-        objectives = np.einsum("kn,kn->k", self._costs, points[self._which])
-        gaps = np.abs(objectives - self._bounds) / (1 + np.abs(objectives))
-        breaches = self._by_blocks(partial(_breaches, self.program), points)
-        return points, objectives, gaps, breaches[self._which]
+        if self._proven is None:
+            points = np.clip(np.concatenate(self._points), self.program.low, self.program.high)
+            objectives = np.einsum("kn,kn->k", self._costs, points[self._which])
+            gaps = np.abs(objectives - self._bounds) / (1 + np.abs(objectives))
+            breaches = self._by_blocks(partial(_breaches, self.program), points)
+            self._proven = points, objectives, gaps, breaches[self._which]
+        return self._proven
 
     def _unproven(self) -> Places:
         _, _, gaps, breaches = self._proof()

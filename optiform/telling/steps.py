@@ -6,7 +6,7 @@ from pathlib import Path
 
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
-from optiform.telling.formula import in_grams
+from optiform.batch.grams import in_grams
 from optiform.telling.parts import Step
 from optiform.telling.report import too_coarse
 

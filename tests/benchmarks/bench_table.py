@@ -9,7 +9,7 @@ here: the pages against a bare page (bench_app needs a browser), and the living 
 import statistics
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from importlib import metadata
 from pathlib import Path
@@ -37,7 +37,7 @@ from optiform.rules.chemistry import rule_ids
 from tests.benchmarks.bench_explore import LIMITS, program_of_the_demo, sampled
 from tests.benchmarks.bench_program import DEMO, against_arrays, commands, random_program, solve_by_hand, start_up
 from tests.benchmarks.bench_scenarios import SCENARIOS, WORST, warm_loop
-from tests.builders import figure
+from tests.builders import Vector, figure
 from tests.shelves import random_brief
 
 OWNED, SHELF = 239, 120
@@ -100,6 +100,15 @@ def of_the_demo() -> Iterator[Line]:
     yield Line(f"prices of {len(tight)} limits that bind, both sides", 1000 * seconds(prices, 25), 1.5, "ms")
     whole, plain = seconds(lambda: design(brief), 7), seconds(lambda: solve_by_hand(solution.program), 25)
     yield Line("design() in process / one PuLP + HiGHS solve", whole / plain, 5)
+    looked = seconds(lambda: settled(brief), 7)
+    yield Line("the same with why it is the best looked at", looked / plain, np.inf)
+
+
+def settled(brief: Brief) -> Designed:
+    """The best formula with its prices, what would come in and what it could miss."""
+    answer = design(brief)
+    assert isinstance(answer, Designed)
+    return answer.settled()
 
 
 def curves() -> Line:
@@ -131,19 +140,41 @@ def price_lists() -> Iterator[Line]:
 
 
 def map_of_bases() -> Iterator[Line]:
-    """A further answer on the demo, one limit or up to three moved, of a map that has answered there before."""
-    made = sheet(read_brief(DEMO))
-    assert isinstance(made, Sheet)
-    moved = list(positions(made.sliders, FURTHER, seed=2))
-    few = [np.where(np.arange(len(place)) == np.abs(place).argmax(), place, 0.0) for place in moved]
-    for words, places in (("one limit", few), ("one to three limits", moved)):
-        for place in places:
-            made.map.visit(place)
-        rounds = [[seconds(lambda p=place: made.map.visit(p), 1) for place in places] for _ in range(3)]  # type: ignore[misc]
-        times = [min(time) for time in zip(*rounds, strict=True)]
-        name = f"a further answer of {len(made.map.places)} ways, {words} moved"
-        yield Line(f"{name}, median", 1e6 * statistics.median(times), 10, "us")
-        yield Line(f"{name}, mean", 1e6 * statistics.fmean(times), 10, "us")
+    """A further answer of a map that has answered there before: of the demo, and of what has no branches of it."""
+    brief = read_brief(DEMO)
+    several = ("undissolved salt", "structuring solids")
+    straight = tuple(limit for limit in brief.limits if limit.property.name.split(" at ")[0] not in several)
+    without = replace(_warned(brief), overrule=tuple(rule_ids()), limits=straight)
+    for each, name in ((without, "no branches"), (brief, "16 ways")):
+        made = sheet(each)
+        assert isinstance(made, Sheet)
+        moved = list(positions(made.sliders, FURTHER, seed=2))
+        few = [np.where(np.arange(len(place)) == np.abs(place).argmax(), place, 0.0) for place in moved]
+        for words, places in (("one limit", few), ("one to three limits", moved)):
+            yield from _further(made, f"a further answer, {name}, {words} moved", places)
+        yield from _together(made, name)
+
+
+def _further(made: Sheet, name: str, places: Sequence[Vector]) -> Iterator[Line]:
+    """Positions asked one by one."""
+    for place in places:
+        made.map.visit(place)
+    rounds = [[seconds(lambda p=place: made.map.visit(p), 1) for place in places] for _ in range(3)]  # type: ignore[misc]
+    times = [min(time) for time in zip(*rounds, strict=True)]
+    yield Line(f"{name}, median", 1e6 * statistics.median(times), 10, "us")
+    yield Line(f"{name}, mean", 1e6 * statistics.fmean(times), 10, "us")
+
+
+def _together(made: Sheet, name: str) -> Iterator[Line]:
+    """10,000 positions at once, of an amount over its travel and of two."""
+    amounts = [k for k, slider in enumerate(made.sliders) if slider.demand.basis == "whole"][:2]
+    for some in (amounts[:1], amounts):
+        places = np.zeros((10_000, len(made.sliders)))
+        for k, draw in zip(some, np.random.default_rng(3).random((len(some), 10_000)), strict=True):
+            slider = made.sliders[k]
+            places[:, k] = slider.low + draw * (slider.high - slider.low) - slider.demand.target
+        spent = seconds(lambda p=places: made.map.atlas.many(p), 9)  # type: ignore[misc]
+        yield Line(f"10,000 together, {name}, {len(some)} moved", 1e3 * spent, 1, "ms")
 
 
 def owned(count: int = OWNED) -> Brief:
@@ -162,7 +193,7 @@ def owned(count: int = OWNED) -> Brief:
 def rules() -> Iterator[Line]:
     """What a formulator knows, against the same brief without it: the demo's, and a shelf of 120 owned."""
     demo, shelf = read_brief(DEMO), owned(SHELF)
-    yield Line('design() of the demo / with usual = "warn"', _times(demo, _warned(demo), design), 1.5)
+    yield Line('design() of the demo, settled / with usual = "warn"', _times(demo, _warned(demo), settled), 1.5)
     linear = replace(_warned(shelf), overrule=tuple(rule_ids()))
     yield Line(f"the formula of {SHELF} owned, all rules / of a brief without", _times(shelf, linear, best), 10)
 

@@ -1,16 +1,21 @@
 """Limits whose price rounding leaves unproven are told, never left out; and why a limit has no tighter price."""
 
+import pickle
+from collections.abc import Sequence
+
 import pytest
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.design.answer import Designed
 from optiform.design.design import Best, best, design, explained
+from optiform.design.why import Why
 from optiform.design.wishes import wishes
 from optiform.program import sensitivity
 from optiform.program.build import Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.prices import Pricer, Segment
+from optiform.program.search import BestFormula
 from optiform.reading.paths import DEMO
 from optiform.telling.design import designed as told
 from optiform.telling.json import designed as as_json
@@ -71,12 +76,12 @@ def test_where_the_ways_are_too_many_prices_are_those_of_the_answers_own(monkeyp
     """A shelf of nine waxes and fatty alcohols took a minute, nearly all of it for how far each price holds."""
     brief = random_brief(5)
     whole = design(brief)
+    assert isinstance(whole, Designed)
+    assert all(binding.whole for binding in whole.binding)  # they are worked out here
     monkeypatch.setattr(sensitivity, "MOST_COVER", 1)
     own = design(brief)
-    assert isinstance(whole, Designed)
     assert isinstance(own, Designed)
     assert own.objective == whole.objective
-    assert all(binding.whole for binding in whole.binding)
     assert own.binding
     assert not any(binding.whole for binding in own.binding)
     assert not any(entry.whole for entry in own.entries if entry.below is not None)
@@ -111,7 +116,7 @@ def test_the_short_telling_is_the_same_where_only_savings_were_looked_at(brief: 
 def test_a_tighter_side_whose_proof_fails_takes_nothing_from_what_easing_saves(monkeypatch: pytest.MonkeyPatch) -> None:
     answered = best(read_brief(DEMO / "brief.toml"))
     assert isinstance(answered, Best)
-    whole = explained(answered)
+    whole = explained(answered).settled()
     beside = sensitivity.Sensitivity.beside
 
     def failing(self: sensitivity.Sensitivity, demand: Demand, change: float, below: float) -> Segment | None:
@@ -124,3 +129,45 @@ def test_a_tighter_side_whose_proof_fails_takes_nothing_from_what_easing_saves(m
     assert [x.demand for x in less.binding] == [x.demand for x in whole.binding]
     assert [x.price for x in less.binding] == pytest.approx([x.price for x in whole.binding])
     assert {(x.tighter, x.tighter_proven, x.whole) for x in less.binding} == {(None, False, False)}
+
+
+def test_why_is_worked_out_where_it_is_looked_at_and_says_the_same_after_a_copy(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    brief, asked = read_brief(DEMO / "brief.toml"), list[Brief]()
+
+    class Counted(Why):
+        def __init__(self, brief: Brief, demands: Sequence[Demand], solution: BestFormula) -> None:
+            asked.append(brief)
+            super().__init__(brief, demands, solution)
+
+    monkeypatch.setattr("optiform.design.design.Why", Counted)
+    answer = design(brief)
+    assert isinstance(answer, Designed)
+    copy = pickle.loads(pickle.dumps(answer))
+    assert answer.certificate.holds
+    assert answer.report.measures
+    assert not asked
+    assert answer == copy
+    assert hash(answer) == hash(copy)
+    assert answer.binding
+    assert answer.entries
+    assert len(asked) == 1
+    assert copy.binding == answer.binding
+    assert copy.entries == answer.entries
+    found = best(brief)
+    assert isinstance(found, Best)
+    assert answer == copy != explained(found, "prices")
+
+
+def test_a_proof_of_a_price_that_does_not_check_is_raised_where_the_answer_is_settled(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise NotCertified("the gap does not close")
+
+    monkeypatch.setattr("optiform.design.design.unsure", fails)
+    answer = design(read_brief(DEMO / "brief.toml"))
+    assert isinstance(answer, Designed)
+    with pytest.raises(NotCertified, match="gap"):
+        answer.settled()

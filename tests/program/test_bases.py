@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from optiform.design.sheet import Sheet, positions
-from optiform.program.bases import Known, answer_by
+from optiform.program.bases import answer_by
 from optiform.program.linear import Program, Row, Sense
 from optiform.program.live import Live, Now
+from optiform.program.region import Known
 from tests.design.test_sheet import of_demo
 
 

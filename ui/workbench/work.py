@@ -158,7 +158,7 @@ def _answer(content: str, ranged: bool, _bench: Bench) -> Answered | Refused | N
     if not isinstance(known, Found):
         return None
     try:
-        whole = explained(known.best, "whole" if ranged else "prices")
+        whole = explained(known.best, "whole" if ranged else "prices").settled()
     except Unproven as error:
         return Refused((f"The prices of the limits did not pass their own check and are not shown ({error}).",))
     return Answered(whole, jsonform.designed(whole), designed(whole))

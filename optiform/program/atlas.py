@@ -1,0 +1,203 @@
+"""The critical regions of all nodes together: what the best is at a position, and what proves it, in a few products.
+
+The proofs of all nodes give each a bound, and the node of the least is where the best can be. Where the basis of that
+bound holds there (region.py), it attains it, so that no node has better: while only amounts move, three products tell
+the best and prove it. Where a ratio has moved bounds lie below, and each node that still promises more is read off by
+a region of its own. What no region tells is not told: that is for the solver.
+"""
+
+from collections.abc import Mapping, Sequence
+from itertools import chain
+
+import numpy as np
+from numpy.typing import NDArray
+
+from optiform.program.linear import Vector
+from optiform.program.positions import Box
+from optiform.program.proofs import Proofs, joined
+from optiform.program.region import Answer, Known, Region
+from optiform.reading.frozen import frozen
+
+NEAR = 1e-9  # relative: how near to its bound an objective is
+MOST_READ = 30  # regions of a node at one position; the solver takes far longer than all of these
+DIGITS = 10  # of bounds per unit: the same to these are one
+UNKNOWN, NOTHING = -1, -2  # in place of a region: none is known that holds, nothing fits
+
+Numbers = NDArray[np.intp]
+Seen = tuple[Region, Vector]  #: a region that holds at a position, and what it says there
+
+
+@frozen
+class Table:
+    """The best at many positions.
+
+    Attributes:
+        values: the objective; no number where none is known. Shape (positions,).
+        regions: whose it is, by its number; UNKNOWN or NOTHING. Shape (positions,).
+    """
+
+    values: Vector
+    regions: Numbers
+
+
+@frozen
+class Part:
+    """What is known of one node.
+
+    Attributes:
+        proofs: all of them; `by`: the regions of the basis that gave each.
+        bounds: what they prove where only amounts have moved, each once. Shape (bounds, limits + 1).
+        of: the regions of all bases that give each of these.
+    """
+
+    proofs: Proofs
+    by: Sequence[Sequence[Region]]
+    bounds: Vector
+    of: Sequence[Sequence[Region]]
+
+    @staticmethod
+    def made(proofs: Proofs, owners: Sequence[Known | None], regions: Mapping[Known, Sequence[Region]]) -> "Part":
+        """Put it together; `owners`: for each proof the basis that gave it, None where none did."""
+        none: Sequence[Region] = ()
+        by = [regions.get(owner, none) if owner else none for owner in owners]
+        bounds = proofs.straight
+        _, which, same = np.unique(bounds.round(DIGITS), axis=0, return_index=True, return_inverse=True)
+        of = [dict[int, Region]() for _ in which]
+        for owned, place in zip(by, same.reshape(-1).tolist(), strict=True):
+            of[place] |= {id(region): region for region in owned}
+        return Part(proofs, by, bounds[which], [[*some.values()] for some in of])
+
+
+class Atlas:
+    """What is known of all nodes; nothing of it changes."""
+
+    def __init__(self, parts: Sequence[Part]) -> None:
+        """Put the nodes together."""
+        self._parts, self._proofs = parts, joined([part.proofs for part in parts])
+        self._most, self._ratios = self._proofs.most, np.array([*self._proofs.turns], dtype=np.intp)
+        self._starts = np.cumsum([0, *(len(part.by) for part in parts[:-1])])
+        self._nodes = np.cumsum([0, *(len(part.of) for part in parts[:-1])])
+        self._bounds = np.concatenate([part.bounds for part in parts])
+        self._last: list[Sequence[Region]] = [()] * len(parts)  # that held in each node
+        self._place = np.ones(self._bounds.shape[1])
+        every = chain.from_iterable(chain.from_iterable(part.by) for part in parts)
+        self.regions = [*{id(region): region for region in every}.values()]
+
+    def at(self, position: Vector) -> tuple[bool, Answer | None]:
+        """Whether it is known what the best at a position is, and the best; None where nothing fits.
+
+        Args:
+            position: the change of each limit's target. Shape (limits,).
+        """
+        place = self._place
+        place[:-1] = position
+        known, seen = self._turned(place) if np.count_nonzero(position[self._ratios]) else self._straight(place)
+        return known, None if seen is None else seen[0].answer(seen[1])
+
+    def _straight(self, place: Vector) -> tuple[bool, Seen | None]:
+        """The same where only amounts have moved."""
+        bounds = self._bounds @ place
+        tops = np.maximum.reduceat(bounds, self._nodes)
+        node = int(tops.argmin())
+        top, first, of = float(tops[node]), self._nodes[node], self._parts[node].of
+        if top > self._most:
+            return True, None
+        for region in of[int(bounds[first : first + len(of)].argmax())]:
+            seen = region.at(place)
+            if seen is not None and abs(seen[region.checks] - top) <= NEAR * (1 + abs(top)):
+                return True, (region, seen)
+        return False, None
+
+    def _turned(self, place: Vector) -> tuple[bool, Seen | None]:
+        """The same where a ratio has moved: node by node, the most promising first."""
+        for region in self._last[0] if len(self._parts) == 1 else ():  # the only node has no rival
+            seen = region.turned(place)
+            if seen is not None and region.held(seen):
+                return True, (region, seen)
+        bounds = self._proofs.at(place[:-1])
+        tops = np.maximum.reduceat(bounds, self._starts)
+        best, ceiling = None, np.inf
+        for node in tops.argsort().tolist():
+            if tops[node] >= ceiling:
+                break
+            read = self._read(node, bounds, place, ceiling)
+            if read is None:
+                return False, None
+            value = float(read[1][read[0].checks])
+            if value < ceiling:
+                best, ceiling = read, value - NEAR * (1 + abs(value))
+        return True, best
+
+    def _read(self, node: int, bounds: Vector, place: Vector, ceiling: float) -> Seen | None:
+        """The best of a node, by the likeliest of its regions that hold.
+
+        One that is not below `ceiling` need not keep what the node leaves open.
+        """
+        by, start, tried = self._parts[node].by, self._starts[node], set[int]()
+        order = (-bounds[start : start + len(by)]).argsort().tolist()
+        for regions in (self._last[node], *(by[number] for number in order)):
+            if not regions or id(regions) in tried:
+                continue
+            tried.add(id(regions))
+            for region in regions:
+                seen = region.turned(place)
+                if seen is None:
+                    break  # the others are of the same basis, and hold other ways
+                if seen[region.checks] >= ceiling or region.held(seen):
+                    self._last[node] = regions
+                    return region, seen
+            if len(tried) == MOST_READ:
+                break
+        return None
+
+    def bounds(self, position: Vector) -> list[float]:
+        """What nothing in each node costs less than at a position, by the proofs at hand."""
+        bounds: list[float] = np.maximum.reduceat(self._proofs.at(position), self._starts).tolist()
+        return bounds
+
+    def many(self, positions: Vector) -> Table:
+        """The best at many positions, told as `at` tells it of one. Shape (positions, limits)."""
+        values, regions = np.full(len(positions), np.nan), np.full(len(positions), UNKNOWN, dtype=np.intp)
+        turned = np.zeros(len(positions), dtype=bool)
+        for limit in self._ratios:
+            turned |= positions[:, limit] != 0
+        if not turned.any():
+            return Table(*self._all_straight(positions))
+        if not turned.all():
+            values[~turned], regions[~turned] = self._all_straight(positions[~turned])
+        numbers = {id(region): number for number, region in enumerate(self.regions)}
+        for number in np.flatnonzero(turned).tolist():
+            known, seen = self._turned(np.append(positions[number], 1.0))
+            if seen is not None:
+                values[number], regions[number] = seen[1][seen[0].checks], numbers[id(seen[0])]
+            elif known:
+                regions[number] = NOTHING
+        return Table(values, regions)
+
+    def _all_straight(self, positions: Vector) -> tuple[Vector, Numbers]:
+        """The objectives and whose they are where only amounts have moved.
+
+        No formula costs less than the least over the nodes of their bounds; a region that holds and costs no more has
+        the best. What cannot count anywhere in the box that holds all positions is not looked at: a proof that lies
+        below another of its node, a check that is above 0.
+        """
+        box = Box.around(positions)
+        bounds = box.lines(self._bounds)
+        least, most = box.ends(bounds)
+        some = np.flatnonzero(
+            most >= np.repeat(np.maximum.reduceat(least, self._nodes), [len(part.of) for part in self._parts])
+        )
+        starts, bounds = np.searchsorted(some, self._nodes), bounds[some]
+        values = np.empty(len(positions))
+        for here in box.blocks(bounds.size):
+            values[here] = np.maximum.reduceat(bounds @ box.moved[:, here], starts, axis=0).min(axis=0)
+        regions = np.where(values > self._most, NOTHING, UNKNOWN)
+        left = np.flatnonzero(regions == UNKNOWN)
+        of_left = box.of(left)
+        for number, region in enumerate(self.regions):
+            holds = of_left.holds(region, values[left] + NEAR * (1 + np.abs(values[left])))
+            if holds.any():
+                regions[left[holds]], left = number, left[~holds]
+                of_left = box.of(left)
+        values[regions < 0] = np.nan
+        return values, regions
