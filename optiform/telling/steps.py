@@ -4,9 +4,9 @@ import shlex
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from optiform.batch.grams import in_grams
 from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
-from optiform.batch.grams import in_grams
 from optiform.telling.parts import Step
 from optiform.telling.report import too_coarse
 

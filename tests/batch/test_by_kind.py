@@ -70,7 +70,7 @@ def test_what_no_step_names_is_named_and_goes_in_before_the_mass_cools(kind: str
 def test_a_whipped_butter_is_cooled_fast_chilled_and_whipped_and_filled_by_the_balance() -> None:
     words = [done(step) for step in steps("body butter")]
     order = [next(k for k, text in enumerate(words) if start in text) for start in
-             ("Melt hard butters", "Cool fast", "Chill until", "Whip, scrape", "By the balance")]  # fmt: skip
+             ("Melt hard butters", "Cool fast", "Chill until", "Whip, scrape", "Go by weight")]  # fmt: skip
     assert order == sorted(order)
     assert not [text for text in words if "Combine" in text]
     assert not [text for text in words if "Measure the pH" in text]
