@@ -62,7 +62,7 @@ class Demand(Comparable):
         return told if self.reason else words
 
     def row(self, at: Vector, key: int, extra: int = 0) -> Row:
-        """The linear row near `at`, 0 in `extra` columns: p x >= target if g is the whole, else (p - target g) x >= 0."""
+        """The linear row near `at`, `extra` columns at 0: p x >= target (g the whole), else (p - target g) x >= 0."""
         if self.bends:
             return self._row(self.terms(at), key).widened(extra)
         rows = self._rows.setdefault(extra, {})
