@@ -62,10 +62,7 @@ class Demand(Comparable):
         return told if self.reason else words
 
     def row(self, at: Vector, key: int, extra: int = 0) -> Row:
-        """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0.
-
-        Behind the candidates stand `extra` columns that it does not touch.
-        """
+        """The linear row near `at`, and wider: p x >= target where g is the whole, else (p - target g) x >= 0."""
         if self.bends:
             return self._row(self.terms(at), key).widened(extra)
         rows = self._rows.setdefault(extra, {})
