@@ -11,12 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 Vector = NDArray[np.float64]
+Least = tuple[float, Vector] | None
 
+TOLERANCES, FINE = ("primal_feasibility_tolerance", "dual_feasibility_tolerance"), 1e-10
 _ROWWISE, _MINIMISE = int(highspy.MatrixFormat.kRowwise), int(highspy.ObjSense.kMinimize)
 _NOTHING_FITS = (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible)
 
 
-def least(cost: Vector, rows: Vector, most: Vector, low: Vector, high: Vector) -> tuple[float, Vector] | None:
+def least(cost: Vector, rows: Vector, most: Vector, low: Vector, high: Vector) -> Least:
     """The least of cost x over shares x that sum to one, with rows x <= most and low <= x <= high, and where it is.
 
     None where nothing fits. `rows` has shape (rows, shares), `most` (rows,), the others (shares,).
@@ -26,8 +28,8 @@ def least(cost: Vector, rows: Vector, most: Vector, low: Vector, high: Vector) -
     """
     if np.any(low > high):
         return None
-    matrix = np.vstack([np.ones_like(cost), rows])  # as all others laid out one row after the other
-    cost, low, high = (np.ascontiguousarray(each, dtype=float) for each in (cost, low, high))
+    matrix = np.vstack([np.ones_like(cost), rows])  # one row after the other, as the solver takes it
+    cost, low, high = (np.ascontiguousarray(row, dtype=float) for row in (cost, low, high))
     count, columns = matrix.shape
     highs = _solver()
     highs.passModel(
@@ -49,6 +51,17 @@ def _solver() -> highspy.Highs:
     highs = highspy.Highs()
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("threads", 1)
-    for option in ("primal_feasibility_tolerance", "dual_feasibility_tolerance"):
-        highs.setOptionValue(option, 1e-10)
+    for option in TOLERANCES:
+        highs.setOptionValue(option, FINE)
     return highs
+
+
+def least_by_linprog(cost: Vector, rows: Vector, most: Vector, low: Vector, high: Vector) -> Least:
+    """The same by scipy's linprog, which carries its own build of HiGHS."""
+    from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
+
+    within, ones = (rows, most) if len(rows) else (None, None), np.ones((1, len(cost)))
+    bounds, fine = np.array([low, high]).T, dict.fromkeys(TOLERANCES, FINE)
+    found = linprog(cost, *within, ones, [1.0], bounds, method="highs", options=fine)
+    assert found.status in (0, 2), found.message
+    return (float(found.fun), np.asarray(found.x)) if found.status == 0 else None
