@@ -124,7 +124,7 @@ def watched(chromium: "Browser") -> "Iterator[tuple[BrowserContext, Log]]":
     """One context for all tests that need no other: it fetches and reads the workbench's scripts once."""
     from tests.ui.browser import Log
 
-    opened = chromium.new_context(viewport=LAPTOP, reduced_motion="reduce", accept_downloads=True)
+    opened = chromium.new_context(viewport=LAPTOP, accept_downloads=True)
     yield opened, Log(opened)
     opened.close()
 
@@ -138,7 +138,7 @@ def tour(chromium: "Browser", address: str, kept: Path) -> "Iterator[Tour]":
     from tests.ui.browser import Log, Tour, go, keep, opened
 
     shutil.rmtree(kept, ignore_errors=True)  # products of other tests
-    context = chromium.new_context(reduced_motion="reduce")
+    context = chromium.new_context()
     log = Log(context)
     page = opened(context.new_page(), address, "Drafts")
     for name, key, draft in (("Workbench", "bench", "cheapest"), ("Cheaper", "cheaper", "lean")) if is_whole() else ():
@@ -157,7 +157,7 @@ def context(watched: "tuple[BrowserContext, Log]", kept: Path) -> "Iterator[Brow
 @pytest.fixture(scope="session")
 def hand(chromium: "Browser") -> "Iterator[BrowserContext]":
     """One context for all tests on a phone."""
-    opened = chromium.new_context(viewport=PHONE, reduced_motion="reduce", is_mobile=True, has_touch=True)
+    opened = chromium.new_context(viewport=PHONE, is_mobile=True, has_touch=True)
     yield opened
     opened.close()
 
