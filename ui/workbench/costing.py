@@ -158,7 +158,7 @@ def _tables(costs: Costs, money: str) -> dict[str, _Table]:
             "Paid once", [(once.name, once.cost, once.units) for once in costs.one_offs],
             {money: ("cost", ""), "spread over units": ("units", "")},
         ),
-        "packs": _Table("Shipping of a pack, where it is known", costs.shipping.items(), {money: ("", "")}),
+        "packs": _Table("Shipping of a pack, where it is known", costs.shipping.items(), {money: ("", money)}),
         "channels": _Table(
             "Where it is sold", list(channels),
             {"step": ("step", ""), "discount %": ("discount", "%"), "fee %": ("fee", "%"),
