@@ -63,11 +63,15 @@ class Best(Comparable):
 def design(brief: Brief, solver: SolverName = "highs", look: Look = "whole") -> Designed | NoFormula:
     """The best formula for a brief and why it is that one, or why there is none; `look` as in `explained`.
 
+    What another solver than HiGHS says is priced at once, by HiGHS: where they do not agree there is no answer.
+
     Raises:
         NotCertified: when the solver's claim does not stand up to recomputation: an error, not an answer.
     """
     answer = best(brief, solver)
-    return answer if isinstance(answer, NoFormula) else explained(answer, look)
+    if isinstance(answer, NoFormula):
+        return answer
+    return explained(answer, look) if solver == "highs" else explained(answer, look).settled()
 
 
 def best(brief: Brief, solver: SolverName = "highs", why: bool = True) -> Best | NoFormula:
