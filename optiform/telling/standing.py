@@ -129,7 +129,7 @@ def firmness_line(brief: Brief, formulas: Mapping[str, Formula], fitted: Fitted 
         >>> brief = read_brief(DEMO / "brief.toml")
         >>> (told,) = firmness_line(brief, {"option 1": brief.reference})
         >>> print(told.text)
-        Firmness at 20 °C, today 100: option 1 100; own readings narrow it.
+        Firmness at 20 °C, today 100: option 1 is 100; own readings narrow it.
     """
     today = brief.reference
     if (
@@ -140,7 +140,7 @@ def firmness_line(brief: Brief, formulas: Mapping[str, Formula], fitted: Fitted 
     ):
         return
     firms = {name: firm(formula, today, fitted, (REFERENCE_TEMPERATURE,)) for name, formula in formulas.items()}
-    each = "; ".join(f"{name} {_beside_today(*firms[name])}" for name in formulas)
+    each = "; ".join(f"{name} is {_beside_today(*firms[name])}" for name in formulas)
     gauge = _gauge(how for known in firms.values() for how in known)
     by = f". Read: {gauge}, mean of three jars." if gauge else "; own readings narrow it."
     yield Sentence(f"Firmness at 20 °C, today 100: {each}{by}")

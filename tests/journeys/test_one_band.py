@@ -221,7 +221,7 @@ def test_cheaper_substitute_and_explore_tell_the_band_of_their_options(fitted: F
         band = firmness_band(formula, today(), 20.0, known.exponents if known else ASSUMED)
         assert band is not None
         typical, low, high = words(band)
-        assert f"Firmness at 20 °C, today 100: option 1 {typical}, could be {low} to {high}" in told.text
+        assert f"Firmness at 20 °C, today 100: option 1 is {typical}, could be {low} to {high}" in told.text
         assert told.text.endswith(read)
 
 

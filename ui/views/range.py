@@ -11,12 +11,13 @@ from optiform.telling.range import range_design as range_told
 
 def body() -> None:
     """What is planned, and the formulas and packs that make it for the least money."""
+    choices = st.container()  # before the plan: the answer stands right below its button
     planned = planning.supplied()
     if planned is None:
         return
     plan, offers, lots = planned.plan, planned.offers, planned.lots
     names = sorted({shelf.lot.ingredient for shelf in lots if shelf.left > 0})
-    left, right = st.columns([2, 3], vertical_alignment="bottom")
+    left, right = choices.columns([2, 3], vertical_alignment="bottom")
     used = left.selectbox("Use up", names, None, key="use-up", placeholder="nothing: money alone counts",
                           help="As much of its stock goes in as can; money comes after that.")  # fmt: skip
     base = right.toggle("One base for as many as can share it", key="common-base",

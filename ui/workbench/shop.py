@@ -163,8 +163,8 @@ def opened() -> Shop | None:
         return None
     if outcome.demo:
         st.info(
-            "The demo's records; nothing here lasts beyond this session. "
-            "`optiform app --records FOLDER` works on records of your own.",
+            "The demo's records; nothing here lasts beyond this session. A product of your own, begun under New "
+            "product, brings records of your own, which stay.",
             icon=":material/info:",
         )
     else:
