@@ -140,7 +140,7 @@ def test_the_place_is_made_whole_before_the_working_folder_moves(
 
 def test_without_a_workshop_a_session_has_the_demos_records_for_itself() -> None:
     one, other = page("stock", state=SHELF), page("stock", state=SHELF)
-    assert "nothing here lasts beyond this session" in texts(one.info)
+    assert "nothing here lasts beyond this session" in texts(one.caption)
     fill(one, "receive", ingredient="mango butter", kg=1.5)
     assert "1.5 kg of mango butter" in texts(one.success)
     assert left(one, "mango butter") == [1.5]

@@ -33,6 +33,5 @@ def body() -> None:
 
 
 st.title("Range", anchor=False)
-st.markdown("Formulas and packs of everything planned, chosen together for the least money. What customers notice of "
-            "each formula stays near what it is.")  # fmt: skip
+st.markdown("Formulas and packs of all that is planned, chosen together. What customers notice stays near today's.")
 body()
