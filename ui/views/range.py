@@ -33,5 +33,7 @@ def body() -> None:
 
 
 st.title("Range", anchor=False)
-st.markdown("Formulas and packs of all that is planned, chosen together. What customers notice stays near today's.")
+st.markdown(
+    "Formulas and packs of all that is planned, chosen together. What customers notice of each stays near what it is."
+)
 body()
