@@ -103,6 +103,12 @@ def test_the_workbench_listens_here_only_and_takes_small_files() -> None:
     ]  # the first run on a machine would wait for an answer in the terminal
 
 
+def test_no_module_is_read_anew_below_a_session_that_goes_on() -> None:
+    """An upgrade while the workbench runs would give its sessions classes that those at hand are none of."""
+    config = tomllib.loads((ROOT / "ui" / ".streamlit" / "config.toml").read_text(encoding="utf-8"))
+    assert config["server"]["fileWatcherType"] == "none"
+
+
 # -- what goes out -----------------------------------------------------------------------------------------------------
 
 RUN_BY_SPREADSHEETS = ["=x", "=1+1", "+1+1", "-2+3", "@SUM(A1)", "=cmd|' /C calc'!A0", "'=x", "''=x", "-5", "= x"]

@@ -242,7 +242,7 @@ def _meaning(brief: Brief) -> Iterator[Demand]:
     if wanted is None:
         return
     if isinstance(wanted, Ratio):
-        yield from _some_of(wanted, wanted.terms(brief.mix, np.zeros(len(brief.mix.ingredients))))
+        yield from _some_of(wanted, wanted.everywhere(brief.mix))
     elif isinstance(wanted, Bent) and (bent := _cases(wanted, brief.mix)):
         reason = f"so that {wanted.name} has a meaning"
         yield from (replace(edge_of(edge), reason=reason) for edge in (*bent.needs(), *there(bent.cases[-1])))
@@ -285,7 +285,7 @@ def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> l
     if isinstance(wanted, Piecewise):
         return _pieces(wanted, wanted.pieces(mix), side, target)
     if isinstance(wanted, Ratio):
-        fixed = wanted.terms(mix, np.zeros(len(mix.ingredients)))
+        fixed = wanted.everywhere(mix)
         return [(limited(wanted, side, target, constant(fixed)), *_there(wanted, side, fixed))]
     asked = replace(limited(wanted, side, target, near(wanted, mix), bends=True), bent=_cases(wanted, mix))
     pieces = wanted.pieces(mix) if wanted.pieces and side == "high" else (asked.terms,)

@@ -42,13 +42,24 @@ def lots(owned: Stock, soon: bool = False) -> Table:
     )  # fmt: skip
     numbers = {holding.lot.number for holding in owned.expiring}
     rows = tuple(
-        (shelf.ingredient, x.lot.number, x.kg, _expiry(x, owned), f"{order}.", shelf.kg, x.lot.price,
+        (shelf.ingredient, x.lot.number, x.kg, _expiry(x, owned), _ordinal(order), shelf.kg, x.lot.price,
          x.lot.currency if x.lot.price is not None else "", x.lot.supplier, x.lot.supplier_lot, x.lot.note)
         for shelf in owned.shelves
         for order, x in enumerate(shelf.lots, 1)
         if not soon or x.lot.number in numbers
     )  # fmt: skip
     return Table(columns, rows)
+
+
+def _ordinal(order: int) -> str:
+    """A place in an order.
+
+    Example:
+        >>> [_ordinal(order) for order in (1, 2, 3, 11, 22)]
+        ['1st', '2nd', '3rd', '11th', '22nd']
+    """
+    ends = {1: "st", 2: "nd", 3: "rd"}
+    return f"{order}{'th' if order % 100 in (11, 12, 13) else ends.get(order % 10, 'th')}"
 
 
 def _expiry(holding: Holding, owned: Stock) -> str:

@@ -84,8 +84,16 @@ def _foretold(of: Record) -> Iterator[Table | Sentence]:
     if of.unasked:
         yield Sentence(f"Read without a forecast: {', '.join(of.unasked)}.")
     if of.waiting:
-        what = ", ".join(dict.fromkeys(f"{x.formula} at {x.temperature:g} °C" for x in of.waiting))
+        what = "; ".join(f"{name} at {', '.join(at)} °C" for name, at in _waiting(of.waiting).items())
         yield Sentence(f"Sealed and waiting for a reading: {what}.")
+
+
+def _waiting(forecasts: Sequence[Forecast]) -> dict[str, dict[str, None]]:
+    """The temperatures of each formula."""
+    temperatures: dict[str, dict[str, None]] = {}
+    for x in forecasts:
+        temperatures.setdefault(x.formula, {})[f"{x.temperature:g}"] = None
+    return temperatures
 
 
 def held(of: Record) -> str:

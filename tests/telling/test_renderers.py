@@ -96,7 +96,7 @@ def _page() -> None:
 
 
 def test_a_page_of_the_workbench_says_every_sentence(tellings: dict[str, Telling]) -> None:
-    from workbench.parts import on_page
+    from workbench.wording import on_page
 
     at = AppTest.from_function(_page, default_timeout=60)
     at.session_state["tellings"] = tellings
@@ -111,7 +111,7 @@ def test_a_page_of_the_workbench_says_every_sentence(tellings: dict[str, Telling
 
 
 def test_a_page_names_no_option_of_a_command(tellings: dict[str, Telling]) -> None:
-    from workbench.parts import on_page
+    from workbench.wording import on_page
 
     said = {on_page(text) for telling in tellings.values() for text in sentences(telling)}
     assert {text for text in said if re.search(r"(?<![\w-])--[a-z]", text)} == set()

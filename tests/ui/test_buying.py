@@ -9,8 +9,10 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from workbench.planning import JARS, Wanted
 from workbench.state import Key
+from workbench.touch import NARROW
 
-from optiform.reading.paths import WORKSHOP_VARIABLE
+from optiform.reading import clock
+from optiform.reading.paths import UI, WORKSHOP_VARIABLE
 from optiform.workshop.records import Offer
 from optiform.workshop.store import Workshop
 from tests.ui.test_pages import page, table, texts
@@ -130,3 +132,19 @@ def test_the_range_page_uses_up_a_stock_on_a_base_that_two_products_share() -> N
     assert "share one base; beside it each has its own lines" in told
     assert "cocoa butter in stock" in told
     assert "the most that can with a common base" in told
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_what_is_planned_on_buying_stands_on_range_too(narrow: bool) -> None:
+    """Both pages have the same controls: one begins with what is planned, not with what the other page's forgot."""
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60)
+    at.session_state[NARROW] = narrow
+    for name in ("buying", "range"):
+        at.switch_page(f"views/{name}.py").run()
+        assert not at.exception, at.exception
+        (day,) = at.date_input
+        assert day.value == clock.today(), name
+        (left,) = (each for each in at.number_input if each.label.startswith("Leftovers"))
+        assert left.value == 0, name
+        jars = [each.value for each in at.number_input if each.label == "jars"]
+        assert jars == ([JARS, None] if narrow else []), name

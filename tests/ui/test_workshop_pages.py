@@ -1,5 +1,6 @@
 """Stock and Trials in each of their states, and `optiform app --records`; one journey in a browser."""
 
+import re
 import shutil
 import sqlite3
 import tempfile
@@ -17,6 +18,7 @@ import pytest
 from sqlalchemy import text
 from streamlit.testing.v1 import AppTest
 from workbench.state import Bench, Key, demo
+from workbench.touch import NARROW
 
 from optiform.commands.app import place_of
 from optiform.reading import clock
@@ -90,6 +92,15 @@ def texts(elements: Any) -> str:
     return markdown(elements).replace("\\", "")
 
 
+def test_on_a_phone_the_forms_of_the_shelf_stand_above_its_many_lots() -> None:
+    for narrow, first in ((True, "A lot came in"), (False, "lots")):
+        at = page("stock", state=SHELF | {NARROW: narrow})
+        drawn = [f"{getattr(x, 'label', '')} {getattr(x, 'value', '')}" for x in at.main]
+        form = next(k for k, text in enumerate(drawn) if "A lot came in" in text)
+        lots = next(k for k, text in enumerate(drawn) if "take the lot first that expires first" in text)
+        assert (form < lots) == (first == "A lot came in")
+
+
 def kept(place: Path, kind: type[Any]) -> tuple[Any, ...]:
     with Workshop.open(place, create=False) as workshop:
         return workshop.read(kind)
@@ -129,7 +140,7 @@ def test_the_place_is_made_whole_before_the_working_folder_moves(
 
 def test_without_a_workshop_a_session_has_the_demos_records_for_itself() -> None:
     one, other = page("stock", state=SHELF), page("stock", state=SHELF)
-    assert "nothing here lasts beyond this session" in texts(one.info)
+    assert "nothing here lasts beyond this session" in texts(one.caption)
     fill(one, "receive", ingredient="mango butter", kg=1.5)
     assert "1.5 kg of mango butter" in texts(one.success)
     assert left(one, "mango butter") == [1.5]
@@ -245,7 +256,7 @@ def test_the_shelf_shows_lots_first_expired_first_and_what_is_short() -> None:
     lots = table(at, "left, kg")
     shea = lots[lots["ingredient"] == "shea butter, refined"]
     assert list(shea["lot"]) == ["L018", "L019"]
-    assert list(shea["take"]) == ["1.", "2."]
+    assert list(shea["take"]) == ["1st", "2nd"]
     assert shea["all lots, kg"].tolist() == pytest.approx([6.0, 6.0])
     assert "mango butter" in texts(at.warning)
     at.number_input("days").set_value(3650).run()
@@ -519,7 +530,8 @@ def test_what_the_page_foretells_of_temperatures_nobody_read_is_sealed_once(own:
     assert f"{len(sealed)} forecasts are sealed" in told
     assert "sealed" not in texts(page("trials", state=LEARN).caption)
     assert kept(own, Forecast) == sealed
-    assert "Sealed and waiting for a reading" in texts(page("trials", state={"trials-tab": "Log"}).markdown)
+    log = texts(page("trials", state={"trials-tab": "Log"}).markdown)
+    assert re.search(r"Sealed and waiting for a reading: [^;.]+ at \d+(, \d+)+ °C", log)
 
 
 def test_the_question_is_answered_with_trials_to_weigh() -> None:

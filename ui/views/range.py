@@ -11,12 +11,13 @@ from optiform.telling.range import range_design as range_told
 
 def body() -> None:
     """What is planned, and the formulas and packs that make it for the least money."""
+    choices = st.container()  # before the plan: the answer stands right below its button
     planned = planning.supplied()
     if planned is None:
         return
     plan, offers, lots = planned.plan, planned.offers, planned.lots
     names = sorted({shelf.lot.ingredient for shelf in lots if shelf.left > 0})
-    left, right = st.columns([2, 3], vertical_alignment="bottom")
+    left, right = choices.columns([2, 3], vertical_alignment="bottom")
     used = left.selectbox("Use up", names, None, key="use-up", placeholder="nothing: money alone counts",
                           help="As much of its stock goes in as can; money comes after that.")  # fmt: skip
     base = right.toggle("One base for as many as can share it", key="common-base",
@@ -32,6 +33,7 @@ def body() -> None:
 
 
 st.title("Range", anchor=False)
-st.markdown("Formulas and packs of everything planned, chosen together for the least money. What customers notice of "
-            "each formula stays near what it is.")  # fmt: skip
+st.markdown(
+    "Formulas and packs of all that is planned, chosen together. What customers notice of each stays near what it is."
+)
 body()

@@ -1,7 +1,7 @@
 """Stock: what is owned, what expires, what is short; lots, packaging, offers and versions; out and in."""
 
 import streamlit as st
-from workbench import batchform, forms, papers, parts, shop, show, stockforms
+from workbench import batchform, forms, papers, parts, shop, show, stockforms, touch
 from workbench.shop import Shop
 from workbench.work import Refused
 
@@ -29,7 +29,13 @@ def shelf(records: Shop) -> None:
     papers.downloads("stock", lambda: document(telling), telling.table)
     for section in telling.only("short", "overdrawn").sections:
         parts.body(section, f"stock-{section.name}")
-    lots(owned, only)
+    drawn = (lambda: lots(owned, only), lambda: _changed(records))
+    for draw in reversed(drawn) if touch.narrow() else drawn:  # below all lots a phone would scroll far for a form
+        draw()
+
+
+def _changed(records: Shop) -> None:
+    """The forms by which the shelf changes."""
     stockforms.receive(records)
     stockforms.take(records)
     stockforms.weigh_again(records)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import inf
 
 import streamlit as st
-from workbench import charts, forms, papers, parts, proposals, question, shop, show, state, trialforms, work
+from workbench import charts, forms, papers, parts, proposals, question, shop, show, state, trialforms, wording, work
 from workbench.shop import Shop
 from workbench.typed import field
 
@@ -118,7 +118,7 @@ def seal(scale: Fitted, records: Shop, formula: Formula, temperatures: Sequence[
     if forecasts.is_open(records.log, records.of(Forecast), asked):
         outcome = shop.keep(lambda now: forecasts.sealed(now, asked), written("records"))
         words = kept_in_words(outcome) if isinstance(outcome, Kept) else f"No forecast was sealed: {outcome.faults[0]}"
-        st.caption(show.escape(f"{words}."))
+        st.caption(show.escape(wording.on_page(f"{words}.")))
 
 
 def of(product: str, version: str) -> str:

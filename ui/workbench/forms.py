@@ -17,6 +17,7 @@ from optiform.workshop.fieldtypes import Field, R, fields_of, record_from
 from optiform.workshop.records import Record
 from optiform.workshop.store import Reader
 from workbench import shop, show, state, typed
+from workbench.wording import on_page
 from workbench.work import Refused
 
 UNITS = {"degC": "°C", "min": "minutes", "h": "hours"}  #: as a form writes them
@@ -175,4 +176,4 @@ def told() -> None:
     """What was kept last, in a place of its own: without it, its coming would redraw, and close, all below."""
     with st.container():
         if words := state.told():
-            st.success(show.escape(words), icon=":material/check:")
+            st.success(show.escape(on_page(words)), icon=":material/check:")

@@ -46,7 +46,7 @@ def _form(chosen: Chosen, making: Making) -> None:
     text = state.bench().papers.get(MAKING_FILE, "")
     document = tomllib.loads(text)
     shown, point = _shown(making), _point(making)
-    st.caption("What is left empty is common practice, and the sheet says so.")
+    st.caption("What you leave empty follows common practice, and the sheet says so.")
     figures = _figures(shown)
     st.markdown("**One observed point of the cooling**, off a thermometer in the middle of the mass")
     cooling = _cooling(point)

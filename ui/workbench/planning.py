@@ -131,7 +131,8 @@ def _form(brief: Brief, formulas: list[str], suppliers: Iterable[str]) -> Wanted
 @st.fragment
 def _fields(now: Wanted, formulas: list[str], suppliers: list[str], money: str) -> None:
     """What is typed is held, and counts once it is handed in."""
-    turn = f"{state.edits()} {now.turn}"
+    page = st.session_state.get(Key.PAGE, "")  # a control of the page before, of the same key, would begin this one
+    turn = f"{state.edits()} {now.turn} {page}".strip()
     left, right = st.columns([3, 2], gap="medium")
     with left:
         products = _products(now, turn, formulas)
