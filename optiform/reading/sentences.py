@@ -141,7 +141,7 @@ def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
     if near:
         return _wrong(place, read, f"is not {what}", f"Did you mean {near.replace('; ', ' or ')}?{more}")
     own = f"Give it a row in your own table, or look for its name: optiform ingredients --resolve {shlex.quote(read)}"
-    return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" else "")
+    return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" and read else "")
 
 
 def _choice(place: str, read: str, words: "re.Match[str]") -> str:

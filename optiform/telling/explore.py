@@ -60,11 +60,11 @@ def explore(title: str, answers: Sequence[Explored], fitted: Fitted | None = Non
 def _with_firmness(answer: Explored, fitted: Fitted | None) -> Iterator[Section]:
     """An answer in sections, and below what it proposes how firm that is against today's."""
     first, *others = _sections(answer)
-    yield replace(first, parts=(*first.parts, *firmness_line(answer.brief, dict(proposed(answer)), fitted)))
+    yield replace(first, parts=(*first.parts, *firmness_line(answer.brief, dict(_proposed(answer)), fitted)))
     yield from others
 
 
-def proposed(answer: Explored) -> Iterator[tuple[str, Formula]]:
+def _proposed(answer: Explored) -> Iterator[tuple[str, Formula]]:
     """The formulas of an answer, by what they are called in it; of a curve its ends."""
     if isinstance(answer, TradeOff | Stepped):
         for corner in dict.fromkeys((*answer.corners[:1], *answer.corners[-1:])):

@@ -7,13 +7,11 @@ from optiform.brief.brief import Brief
 from optiform.design.levers import Lever
 from optiform.ingredients.formula import Formula
 from optiform.properties.cost import cost
-from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.reading.frozen import frozen
-from optiform.rules.network import without_network
 from optiform.telling.figures import capital
 from optiform.telling.formula import grams_of, price_of, share_of
 from optiform.telling.parts import Column, Part, Section, Sentence, Table, number
-from optiform.trials.firm import Firm, Fitted, OnGauge, firm
+from optiform.trials.firm import Firm, Fitted, OnGauge, beside_today
 
 SEEN = 0.005  # % of the jar: less is not shown of a line
 READ = "you should read"
@@ -137,20 +135,6 @@ def firmness_line(brief: Brief, formulas: Mapping[str, Formula], fitted: Fitted 
         gauge = _gauge(filter(None, firms.values()))
         by = f"Read: {gauge}, mean of three jars." if gauge else "Your own readings narrow it."
         yield Sentence(f"Firmness at 20 °C, today 100: {each}. {by}")
-
-
-def beside_today(brief: Brief, formulas: Mapping[str, Formula], fitted: Fitted | None = None) -> dict[str, Firm | None]:
-    """How firm formulas are at 20 °C, None where it is not known; empty where fat and wax do not carry the product.
-
-    Args:
-        brief: whose formula of today is 100.
-        formulas: by what they are called in the answer.
-        fitted: the scale fitted to the maker's own readings.
-    """
-    today, room = brief.reference, (REFERENCE_TEMPERATURE,)
-    if today is None or without_network(brief.kind) or not firm(today, today, fitted, room):
-        return {}
-    return {name: next(iter(firm(formula, today, fitted, room)), None) for name, formula in formulas.items()}
 
 
 def _beside_today(name: str, how: Firm | None) -> str:

@@ -109,7 +109,7 @@ def test_what_is_poured_takes_its_scent_at_the_pour_and_says_what_that_means() -
     # 50 degC is its heat limit; a stick of beeswax has long set there
     scent = next(step for step in steps("stick and lip balm") if "fragrance oil" in step.uses)
     assert scent.temperature == 75
-    assert "fragrance oil bears 50 degC" in said_by(scent)
+    assert "fragrance oil stands 50 degC at most" in said_by(scent)
     assert "stir it in last and pour at once" in said_by(scent)
 
 

@@ -11,11 +11,11 @@ from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
 from optiform.design.stepped import Status, Stepped
 from optiform.design.unlike import Unlikes
+from optiform.ingredients.formula import Formula
 from optiform.program.chance import Chance
-from optiform.telling.explore import proposed
 from optiform.telling.json.basic import CERTIFICATE, KEEPS, demand_keys, evidence, formula, warnings
 from optiform.telling.json.design import IMPOSSIBLE
-from optiform.telling.json.firmness import firmness
+from optiform.telling.json.firmness import firmness, numbered
 from optiform.telling.json.form import (
     LACKING,
     NUMBER,
@@ -146,6 +146,17 @@ def _chance(of: Protected) -> Chance | None:
     return of.budget if isinstance(of.budget, Chance) else None
 
 
+def _proposed(answer: Explored) -> dict[str, Formula]:
+    """The formulas of an answer by what they are in it; of a curve by the target, of price lists one for all."""
+    if isinstance(answer, TradeOff | Stepped):
+        return {f"{corner.target:g}": corner.formula for corner in answer.corners}
+    if isinstance(answer, Alternatives | Unlikes):
+        return numbered(option.formula for option in answer.ranked())
+    if isinstance(answer, Protected):
+        return {"protected": answer.report.formula}
+    return {"for all": answer.formula} if isinstance(answer, ForAllPrices) else {}
+
+
 def form(of: Mapping[str, Explored], fitted: Fitted | None = None) -> Record:
     """Each answer under its name; one that no formula meets as `design` says it.
 
@@ -153,7 +164,7 @@ def form(of: Mapping[str, Explored], fitted: Fitted | None = None) -> Record:
         of: the answers by name, for the units that they are said in; none for the schema alone.
         fitted: the scale of firmness that the maker's own readings fit.
     """
-    firm = firmness(lambda answer: dict(proposed(answer)), fitted)
+    firm = firmness(_proposed, fitted)
 
     def one(name: str, made: Record) -> Key:
         either = Either((record(*made.keys, firm), IMPOSSIBLE), lambda answer: int(isinstance(answer, NoFormula)))

@@ -6,8 +6,7 @@ from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
 from optiform.telling.json.basic import band
 from optiform.telling.json.form import Key, many, record, text
-from optiform.telling.standing import beside_today
-from optiform.trials.firm import Fitted
+from optiform.trials.firm import Fitted, beside_today
 
 _FIRM = record(
     text("option", lambda pair: pair[0]), band("firmness", lambda pair: pair[1] and pair[1].band, null=True)
