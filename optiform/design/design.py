@@ -137,7 +137,8 @@ def best_fractions(
 ) -> Best | NoFormula:
     """As `best`, of fractions of any size: a line may be too little to weigh, and none is round.
 
-    `before`: the answer to the same brief with fewer doses asked, of which the search goes on.
+    `before`: the answer to the same brief with fewer doses asked, from which the search goes on; where there is no
+    answer with more of them, what clashes is not looked for.
 
     Raises:
         NotCertified: as in `design`.
@@ -158,6 +159,8 @@ def best_fractions(
         return replace(answer, gave=usual.gave, cover=outcome.cover) if isinstance(answer, Best) else answer
     if outcome.undecided:
         return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
+    if before is not None:  # the answer without these doses stands, and nobody asks what clashes with them
+        return NoFormula(brief, (), (), None)
     from optiform.design.conflicts import impossible  # what most briefs do not ask is not loaded
 
     return impossible(brief, needed, outcome.infeasible, solver)
