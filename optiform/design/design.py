@@ -146,7 +146,8 @@ def best_fractions(
 ) -> Best | NoFormula:
     """As `best`, of fractions of any size: a line may be too little to weigh, and none is round.
 
-    `before`: the answer to the same brief with fewer doses asked, of which the search goes on.
+    `before`: the answer to the same brief with fewer doses asked, from which the search goes on; where there is no
+    answer with more of them, what clashes is not looked for.
 
     Raises:
         NotCertified: as in `design`.
