@@ -18,7 +18,8 @@ from optiform.workshop.store import Workshop
 from tests.ui.test_pages import page, table, texts
 
 EDITED: dict[str, Any] = {"edited_rows": {}, "added_rows": [], "deleted_rows": []}
-PRODUCTS, TERMS = "plan-products 0 0", "plan-terms 0 0"
+PRODUCTS, TERMS = "plan-products 0 0 Buying", "plan-terms 0 0 Buying"
+ON_RANGE = "plan-products 0 0 Range"
 
 
 @pytest.fixture(autouse=True)
@@ -123,7 +124,7 @@ def test_the_range_page_chooses_formulas_and_packs() -> None:
 
 def test_the_range_page_uses_up_a_stock_on_a_base_that_two_products_share() -> None:
     small = {"formula": "today", "jars": 30.0, "g each": 50.0}
-    at = page("range", state={PRODUCTS: {**EDITED, "added_rows": [small]}})
+    at = page("range", state={ON_RANGE: {**EDITED, "added_rows": [small]}})
     find(at)
     at.toggle(key="common-base").set_value(True).run()
     at.selectbox(key="use-up").set_value("cocoa butter").run()

@@ -127,7 +127,7 @@ def test_a_plan_is_held_until_it_is_handed_in(name: str) -> None:
     at = page(name)
     starting(at.number_input, "plan-left").set_value(40.0)
     more = [{"formula": "today", "jars": 5, "g each": 50}]
-    written(at, "plan-products 0 0", edited_rows={0: {"jars": 400}}, added_rows=more)
+    written(at, f"plan-products 0 0 {name.capitalize()}", edited_rows={0: {"jars": 400}}, added_rows=more)
     for there in (later(at, name), and_back(at, name)):
         assert frame(there, "jars", "g each")["jars"].tolist() == [400, 5]
         assert starting(there.number_input, "plan-left").value == 40

@@ -29,9 +29,11 @@ def shelf(records: Shop) -> None:
     papers.downloads("stock", lambda: document(telling), telling.table)
     for section in telling.only("short", "overdrawn").sections:
         parts.body(section, f"stock-{section.name}")
-    drawn = (lambda: lots(owned, only), lambda: _changed(records))
-    for draw in reversed(drawn) if touch.narrow() else drawn:  # below all lots a phone would scroll far for a form
-        draw()
+    if touch.narrow():  # below all lots a phone would scroll far for a form
+        _changed(records)
+    lots(owned, only)
+    if not touch.narrow():
+        _changed(records)
 
 
 def _changed(records: Shop) -> None:
