@@ -201,11 +201,10 @@ def desk(chromium: "Browser") -> "Iterator[BrowserContext]":
 
 @pytest.fixture
 def blank(desk: "BrowserContext") -> "Iterator[Page]":
-    """An empty page, to open a file on."""
-    page = window_of(desk, LAPTOP)
-    page.emulate_media(media="screen")
+    """An empty page, to open a file on; a new one, as the size that a page once had stays with what it prints."""
+    page = desk.new_page()
     yield page
-    page.goto("about:blank")
+    page.close()
 
 
 @pytest.fixture
