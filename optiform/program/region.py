@@ -263,7 +263,7 @@ class _Laid:
         point[:, -1] = program.low
         point[high, -1] = program.high[high]
         point[used] = 0.0
-        inverse: Vector = np.linalg.inv(rows.matrix[np.ix_(tight, used)]).astype(float)
+        inverse = np.asarray(np.linalg.inv(rows.matrix[np.ix_(tight, used)]), dtype=np.float64)
         point[used] = inverse @ (rows.right[tight] - rows.matrix[tight] @ point)
         return _Laid(program, rows, used, tight, high, inverse, point)
 
