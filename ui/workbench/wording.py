@@ -20,10 +20,10 @@ ON_PAGE = {
         "in a plan that is a file; Help says how, under Buying"
     ),
     re.compile("`optiform weigh BRIEF` finds"): "Weighable finds",
-    re.compile("`optiform texture BRIEF` looks"): "Firmer or softer looks",
+    re.compile("that meet them all: `optiform texture --help`"): "that meet them all under Firmer or softer",
     re.compile("`optiform check` looks"): "As typed looks",
     re.compile("only `optiform design`, `weigh` and `check` look"): "only the Workbench, Weighable and As typed look",
-    re.compile("`optiform trial predict FORMULA` seals"): "To look at a formula under What they teach seals",
+    re.compile("`optiform trial predict --help`"): "look at a formula under What they teach",
     re.compile("`optiform trial show` (sets|lists)"): r"Log \1",
     re.compile("`optiform stock correct[^`]*`"): f"save it {_STOCK} “A lot was weighed again”",
     re.compile("with `optiform stock packaging[^`]*`"): f"{_STOCK} Packaging",
