@@ -135,6 +135,15 @@ def test_the_range_page_uses_up_a_stock_on_a_base_that_two_products_share() -> N
     assert "the most that can with a common base" in told
 
 
+def test_what_the_range_page_is_asked_is_held() -> None:
+    at = page("range")
+    at.toggle(key="common-base").set_value(True)
+    at.selectbox(key="use-up").set_value("cocoa butter").run()
+    there = page("range", state={Key.FIELDS: at.session_state[Key.FIELDS]})
+    assert there.toggle(key="common-base").value
+    assert there.selectbox(key="use-up").value == "cocoa butter"
+
+
 @pytest.mark.parametrize("narrow", [False, True])
 def test_what_is_planned_on_buying_stands_on_range_too(narrow: bool) -> None:
     """Both pages have the same controls: one begins with what is planned, not with what the other page's forgot."""

@@ -3,6 +3,7 @@
 import streamlit as st
 from workbench import papers, parts, planning
 from workbench.question import asked
+from workbench.typed import field
 
 from optiform.design.range import range_design
 from optiform.telling.document import document
@@ -18,9 +19,9 @@ def body() -> None:
     plan, offers, lots = planned.plan, planned.offers, planned.lots
     names = sorted({shelf.lot.ingredient for shelf in lots if shelf.left > 0})
     left, right = choices.columns([2, 3], vertical_alignment="bottom")
-    used = left.selectbox("Use up", names, None, key="use-up", placeholder="nothing: money alone counts",
+    used = left.selectbox("Use up", names, None, placeholder="nothing: money alone counts", **field("use-up", names),
                           help="As much of its stock goes in as can; money comes after that.")  # fmt: skip
-    base = right.toggle("One base for as many as can share it", key="common-base",
+    base = right.toggle("One base for as many as can share it", **field("common-base"),
                         help="Scents and colours stay each product's own. Jars stay as planned.")  # fmt: skip
     key = (*planned.key, used, base)
     answer = asked("range", key, lambda _: range_design(plan, offers, lots, use_up=used or "", common_base=base))
