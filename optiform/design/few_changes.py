@@ -143,12 +143,13 @@ class Search:
             step, restless = search.solve(lines, below, fee)
             made = step.whole.x[: len(search.start)] if step else None
             short = () if made is None else tuple(too_little(search.brief, [formula_of(search.brief, made, "")]))
-            if not short:
+            if made is None or not short:
                 if step is not None:
                     second_opinion(*step.claim, self.solver)
                 return search, step, restless
             asked = replace(search.brief, doses=(*search.brief.doses, *short))
             search = replace(search, brief=asked, needed=needed_of(asked, search.start))
+            search.ways.part(search.needed, made)  # what it misses, before it is worked out once more
 
     @cached_property
     def gone(self) -> frozenset[str]:

@@ -33,7 +33,7 @@ EXACT = 1e-12  # of a whole value: what is as good as none
 #: left (1e-7), so that whole values it takes for possible are possible there too.
 STRICT = 1e-9
 NODES = 100  # of the branch and bound that is a proof: together about as dear as starting a second solver
-MORE = 1000  # of a small program: about as dear as two solvers' own branch and bound
+MORE = 2000  # of a small program: about as dear as two solvers' own branch and bound
 SIZE = 40_000  # rows times columns of what is as small as that
 LARGE = 200  # whole columns: with more it takes more nodes than that
 LITTLE = 1e-7  # of a bound that is raised: what is as good as nothing
