@@ -37,6 +37,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "rules/acidity.py: pH {} suits all", "rules/acidity.py: what does not bear {}",
     ),
     "names of quantities, as terms of rules say them": (
+        "rules/chemistry.py: alkali as lye", "rules/chemistry.py: alkali, as sodium hydroxide,",
         "rules/chemistry.py: emulsifier for oil in water", "rules/chemistry.py: emulsifier for water in oil",
         "rules/chemistry.py: emulsifier or surfactant", "rules/chemistry.py: emulsifier tender to salt",
         "rules/chemistry.py: emulsifier that carries alone",
@@ -47,7 +48,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "rules/chemistry.py: preservative, of its usual low dose,",
         "rules/chemistry.py: preservative, of its usual top dose,", "rules/chemistry.py: sulfate or sulfonate",
         "rules/chemistry.py: surface-active item", "rules/chemistry.py: surfactant or emulsifier",
-        "rules/chemistry.py: what makes it alkaline", "rules/quantities.py: oil in water",
+        "rules/chemistry.py: what makes it alkaline", "rules/quantities.py: alkali as lye", "rules/quantities.py: oil in water",
         "rules/quantities.py: surface-active item", "rules/quantities.py: water in oil",
         "rules/quantities.py: {}, with a partner", "rules/usual.py:  in the base", "label/by_kind.py:  in the base",
         "review/warnings.py:  in the base", "design/function.py: solids at 20 degC",
