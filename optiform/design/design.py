@@ -124,11 +124,7 @@ def unrounded(brief: Brief, solver: SolverName = "highs", why: bool = True) -> B
     Raises:
         NotCertified: as in `design`.
     """
-
-    def job(asked: Brief, before: Best | NoFormula | None) -> Best | NoFormula:
-        return best_fractions(asked, solver, before, why and asked is brief)  # that doses do not fit is not told
-
-    return dosed(brief, job, _formulas, _no_more_gave)
+    return dosed(brief, lambda asked, before: best_fractions(asked, solver, before, why), _formulas, _no_more_gave)
 
 
 def _formulas(answer: Best | NoFormula) -> tuple[Formula, ...]:
@@ -168,7 +164,7 @@ def best_fractions(
         return replace(answer, gave=usual.gave, cover=outcome.cover) if isinstance(answer, Best) else answer
     if outcome.undecided:
         return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
-    if not why:
+    if not why or before is not None:  # where doses do not fit, the answer without them stands
         proven = all(end.proven for _, end in outcome.infeasible)
         return NoFormula(brief, (), (), None, "" if proven else Fact.NOT_PROVEN)
     from optiform.design.conflicts import impossible  # what most briefs do not ask is not loaded
