@@ -8,6 +8,7 @@ import errno
 import gc
 import os
 import sys
+from functools import cache
 
 from optiform import __version__
 from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
@@ -37,7 +38,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     that failed its own check), 4 crash: a fault of the program.
     """
     gc.set_threshold(SELDOM)
-    atexit.register(gc.freeze)  # at its end Python looks through all objects for garbage: some 25 ms
+    _end_at_once()
     os.environ.setdefault(*ONE_THREAD)
     whole = parser()
     words = sys.argv[1:] if arguments is None else list(arguments)
@@ -64,6 +65,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
             print(f"optiform: {error.strerror}{where}: make room, or write to another place", file=sys.stderr)
             return BAD_INPUT
         return _crashed(error, options.json)
+
+
+@cache  # once, however often one process runs commands
+def _end_at_once() -> None:
+    """At its end Python looks through all objects for garbage: some 25 ms."""
+    atexit.register(gc.freeze)
 
 
 def _leave_unsaid() -> None:

@@ -5,12 +5,11 @@ the property functions, so that it can stand against them.
 """
 
 import datetime
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.brief.goal import Goal, Lowest
@@ -21,6 +20,7 @@ from optiform.properties.registry import find_property
 from optiform.rules.chemistry import rule_ids
 from optiform.rules.law import Scope
 from optiform.telling.facts import in_words
+from tests.least import Least, least, least_by_linprog
 
 #: Of briefs that try the engine: rules of chemistry have tests of their own.
 NO_RULES = tuple(sorted(rule_ids()))
@@ -252,29 +252,35 @@ def asked(brief: Brief) -> dict[Key, float]:
 
 
 def plain(brief: Brief, moved: Mapping[Key, float] | None = None, only: Collection[Key] | None = None) -> Verdict:
-    """The least cost by scipy's own build of HiGHS.
+    """The least cost by a solver of its own (tests/least.py).
 
     Args:
         brief: with limits that `shares` knows, and no law.
         moved: other targets for some of what is asked.
         only: keep these demands and drop the others.
     """
+    return _verdict(least, *posed(brief, moved, only))
+
+
+def by_linprog(brief: Brief) -> Verdict:
+    """The same by scipy's own build of HiGHS."""
+    return _verdict(least_by_linprog, *posed(brief))
+
+
+def _verdict(solved: Callable[..., Least], prices: Vector, rows: Vector) -> Verdict:
+    none, ones = np.zeros(len(prices)), np.ones(len(prices))
+    best = solved(prices, rows, np.zeros(len(rows)), none, ones)
+    return Verdict(False, np.nan, ones) if best is None else Verdict(True, *best)
+
+
+def posed(
+    brief: Brief, moved: Mapping[Key, float] | None = None, only: Collection[Key] | None = None
+) -> tuple[Vector, Vector]:
+    """Prices, and rows that must be at most 0, of shares that sum to one; see `plain`. Rows: (demands, candidates)."""
     targets = {**asked(brief), **(moved or {})}
-    kept = {key: target for key, target in targets.items() if only is None or key in only}
-    rows = [_row(brief, key, target) for key, target in kept.items()]
+    rows = [_row(brief, key, target) for key, target in targets.items() if only is None or key in only]
     prices, ones = shares("cost", brief.mix.ingredients)
-    found = linprog(
-        prices,
-        A_ub=np.array(rows) if rows else None,
-        b_ub=np.zeros(len(rows)) if rows else None,
-        A_eq=ones[np.newaxis, :],
-        b_eq=[1.0],
-        bounds=(0, 1),
-        method="highs",
-        options={"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10},
-    )
-    assert found.status in (0, 2), found.message
-    return Verdict(True, float(found.fun), np.asarray(found.x)) if found.status == 0 else Verdict(False, np.nan, ones)
+    return prices, np.array(rows).reshape(len(rows), len(ones))
 
 
 def _row(brief: Brief, key: Key, target: float) -> Vector:

@@ -63,9 +63,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 def pytest_collection_finish() -> None:
-    """Modules and tests stay to the end, so the search for what is no longer used need not look at them each time."""
+    """Modules and tests stay to the end, so the search for what is no longer used need not look at them each time.
+
+    Nor as often as in a program that runs for days.
+    """
     gc.collect()
     gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
 
 
 def _group(item: pytest.Item) -> str:

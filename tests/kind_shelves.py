@@ -1,5 +1,6 @@
 """Random shelves that hold what a kind of product needs, and the three lines of a brief for it."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -28,7 +29,7 @@ def scope_of(kind: str) -> dict[str, str]:
     return {"use": "leave-on" if kind in LEFT_ON else "rinse-off", "area": "lips" if "lip" in kind else "body"}
 
 
-def bare_brief(kind: str, prices: dict[str, float], **keys: object) -> Brief:
+def bare_brief(kind: str, prices: Mapping[str, float], **keys: object) -> Brief:
     """A brief that names a kind, a market and a price table, and nothing else but these keys."""
     catalogue = shipped()
     items = {key: _priced(item, prices.get(item.name)) for key, item in catalogue.ingredients.items()}
@@ -50,7 +51,8 @@ def functions_of(part: str) -> tuple[str, ...]:
     return PARTS.get(part) or (tuple(named) if part.startswith("share of ") else ())
 
 
-def random_shelf(kind: str, seed: int) -> dict[str, float]:
+@cache
+def random_shelf(kind: str, seed: int) -> Mapping[str, float]:
     """Prices of some 39 ingredients: one or two for each part that the kind needs, the others at random.
 
     Grains are of one set of the kind's ranges. Where what was drawn does not make a product of the kind, within its

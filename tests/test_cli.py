@@ -97,3 +97,10 @@ def test_numpy_gets_one_thread_unless_somebody_has_said_how_many() -> None:
     for set_to, env in ((one, bare), ("2", {**bare, variable: "2"})):
         done = subprocess.run([sys.executable, "-c", script], env=env, capture_output=True, text=True, check=True)
         assert done.stdout.splitlines()[-1] == f"{set_to} False"
+
+
+def test_a_process_that_runs_many_commands_is_ended_once() -> None:
+    lines = ["import atexit", "from optiform.cli import main", "main([])", "before = atexit._ncallbacks()"]
+    script = "\n".join([*lines, "main([]), main([])", "print(atexit._ncallbacks() - before)"])
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "0"

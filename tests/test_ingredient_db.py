@@ -8,6 +8,7 @@ import pytest
 
 from optiform.rules.law import AREAS
 from tests import tables as schema
+from tests.every import every
 from tests.tables import CHECKS, COLUMNS, EVIDENCE, Check, Row, Tables, functions, parts, rows
 
 
@@ -247,7 +248,7 @@ def members(row: Row) -> list[str]:
     return [word.casefold() for word in parts(row["inci"])]
 
 
-@pytest.mark.parametrize("row", rows("allergens"), ids=lambda row: row["name"])
+@every("row", rows("allergens"), ids=lambda row: row["name"])
 def test_allergen_row(row: Row) -> None:
     assert parts(row["cas"])
     assert all(map(valid_cas, parts(row["cas"])))
@@ -268,7 +269,7 @@ def test_the_check_digit_of_an_allergen_is_looked_at() -> None:
     assert not valid_cas("5989-27-6")
 
 
-@pytest.mark.parametrize("row", rows("colourants"), ids=lambda row: f"{row['inci']} {row['ci']}")
+@every("row", rows("colourants"), ids=lambda row: f"{row['inci']} {row['ci']}")
 def test_colourant_row(row: Row) -> None:
     assert row["us name"]
     assert not row["cas"] or valid_cas(row["cas"])
@@ -294,7 +295,7 @@ def test_no_spelling_stands_for_two_names_of_a_label() -> None:
     assert all({row["eu"], row["us"]} <= set(parts(row["names"])) for row in rows("label_names"))
 
 
-@pytest.mark.parametrize("row", rows("label_items"), ids=lambda row: row["id"])
+@every("row", rows("label_items"), ids=lambda row: row["id"])
 def test_label_item(row: Row) -> None:
     assert parts(row["markets"])
     assert set(parts(row["markets"])) <= {"EU", "GB", "US"}

@@ -16,7 +16,7 @@ from optiform.program.search import BestFormula, search
 from optiform.program.ties import optimal_pair
 from optiform.program.usual import requirements
 from tests import exact
-from tests.builders import asked, plain, random_brief
+from tests.builders import asked, by_linprog, random_brief
 from tests.fuzz.numbers import Judge, badly_scaled, judged
 from tests.sweeps import enough, sweep
 
@@ -87,7 +87,7 @@ def test_the_judge_agrees_with_linprog_on_ordinary_briefs() -> None:
     for seed in range(60):
         brief = random_brief(seed, coarse=seed % 3 == 0, strain=0.6 if seed % 2 else 0.1)
         judge = Judge.of(brief)
-        best, reference = judge.solved(asked(brief)), plain(brief)
+        best, reference = judge.solved(asked(brief)), by_linprog(brief)
         assert best.feasible == reference.feasible, seed
         if best.value is not None:
             assert float(best.value) == pytest.approx(reference.cost, rel=1e-7), seed

@@ -23,6 +23,8 @@ from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.tables import csv_text, guarded, read_records, restored
 from optiform.telling.page import page, paragraph, table
+from tests.every import every
+from tests.test_shape import text_of, tree_of
 
 ROOT = Path(__file__).resolve().parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
@@ -63,10 +65,10 @@ def _calls(node: ast.Call) -> Iterator[str]:
             yield f"passes {keyword.arg}"
 
 
-@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+@every("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_nothing_from_outside_can_become_code(path: Path) -> None:
     known = FROM_SOURCE.get(str(path.relative_to(ROOT)), [])
-    assert list(offences(ast.parse(path.read_text(encoding="utf-8")))) == known
+    assert list(offences(tree_of(path))) == known
 
 
 @pytest.mark.parametrize(
@@ -80,10 +82,9 @@ def test_the_check_would_see_it(line: str) -> None:
 def test_statements_are_never_pieced_together_from_text() -> None:
     """SQL goes through SQLAlchemy's expressions; text() with an f-string would let a name speak SQL."""
     for path in SOURCES:
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(tree_of(path)) if "sqlalchemy" in text_of(path) else ():
             if isinstance(node, ast.Call) and ast.unparse(node.func) in ("text", "sqlalchemy.text", "sa.text"):
-                imports = "sqlalchemy" in path.read_text(encoding="utf-8")
-                assert not (imports and isinstance(node.args[0], ast.JoinedStr | ast.BinOp)), path
+                assert not isinstance(node.args[0], ast.JoinedStr | ast.BinOp), path
 
 
 # -- the workbench -----------------------------------------------------------------------------------------------------
@@ -100,6 +101,12 @@ def test_the_workbench_listens_here_only_and_takes_small_files() -> None:
     assert not config["server"][
         "showEmailPrompt"
     ]  # the first run on a machine would wait for an answer in the terminal
+
+
+def test_no_module_is_read_anew_below_a_session_that_goes_on() -> None:
+    """An upgrade while the workbench runs would give its sessions classes that those at hand are none of."""
+    config = tomllib.loads((ROOT / "ui" / ".streamlit" / "config.toml").read_text(encoding="utf-8"))
+    assert config["server"]["fileWatcherType"] == "none"
 
 
 # -- what goes out -----------------------------------------------------------------------------------------------------
@@ -167,7 +174,7 @@ def test_html_is_made_in_one_place_which_escapes() -> None:
     makers = {
         path.relative_to(ROOT).as_posix()
         for path in SOURCES
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for node in ast.walk(tree_of(path))
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and tag.search(node.value)
     }
     # a style and a region of fixed words; a page of its own whose words pass through `text` (ui/test_living_sheet.py)

@@ -258,6 +258,7 @@ _ASKS = re.compile(
     r"\b(?:date|datetime|Timestamp)\.(?:today|now|utcnow)$|\bfunc\.(?:now|current_\w+)$"
     r"|\btime\.(?:time|time_ns|localtime|gmtime|ctime|strftime)$"
 )
+_ASKED = re.compile("today|now|utcnow|current_|time|time_ns|localtime|gmtime|ctime|strftime")  # the ends of these
 CLOCK = PACKAGE / "reading" / "clock.py"
 
 
@@ -265,7 +266,7 @@ def asks_the_day(tree: ast.AST) -> list[str]:
     """What in a file asks the machine, or has a date input do so, with its line."""
     found = []
     for node in ast.walk(tree):
-        if isinstance(node, ast.Attribute) and _ASKS.search(ast.unparse(node)):
+        if isinstance(node, ast.Attribute) and _ASKED.match(node.attr) and _ASKS.search(ast.unparse(node)):
             found.append(f"line {node.lineno}: {ast.unparse(node)}")
         if isinstance(node, ast.ImportFrom) and node.module in ("time", "datetime"):
             found.append(f"line {node.lineno}: from {node.module} import")

@@ -4,9 +4,10 @@ import datetime
 import shlex
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import count
 
 from optiform.batch.batch import BatchSheet, Filled
-from optiform.batch.lots import Lotted, with_lots
+from optiform.batch.lots import Lotted, Missing, Take, with_lots
 from optiform.batch.records import Matched, Uncounted, batch_records, matches, packed
 from optiform.batch.ticks import Run, ended, run_of, word_of
 from optiform.ingredients.catalogue import Catalogue
@@ -28,8 +29,6 @@ from optiform.workshop.records import (
 from optiform.workshop.store import Reader, Revision
 from optiform.workshop.supplies import kept_lots
 
-CORRECT = "If the shelf has more than the records say: `optiform stock correct LOT MASS --reason WORDS`."
-
 
 @frozen
 class Wanted:
@@ -40,6 +39,7 @@ class Wanted:
         day: of the making.
         room: degC.
         product, version: which kept version it is a batch of; empty for the only one that is the formula.
+        at: the option by which a command line names the records; empty for those of the current folder.
     """
 
     number: str
@@ -48,6 +48,7 @@ class Wanted:
     room: float | None = None
     product: str = ""
     version: str = ""
+    at: str = ""
 
 
 @frozen
@@ -100,7 +101,7 @@ def kept_batch(
     """
     lots, run = lotted(kept, sheet, catalogue, wanted.day), run_of(kept, word_of(sheet))
     _refuse_clashes(run, where)
-    _refuse_missing(lots, kept.read(Lot), where)
+    _refuse_missing(lots, kept.read(Lot), wanted.at, where)
     amounts = sheet.batch
     version = _version(kept, wanted, formula, float(amounts.weighed_g), float(amounts.scale_g), where)
     off = f"formula differs from the version in {', '.join(version.differing)}" if version.differing else ""
@@ -133,14 +134,12 @@ def _refuse_clashes(run: Run, where: Where) -> None:
         raise BadInput(clashes)
 
 
-def _refuse_missing(lots: Lotted, known: Sequence[Lot], where: Where) -> None:
+def _refuse_missing(lots: Lotted, known: Sequence[Lot], at: str, where: Where) -> None:
     """A weighing without its lot could not be traced, so a short batch is not kept."""
     file, _ = where("number")
-    words = [_missing(x.ingredient, str(x.grams)) for x in lots.missing]
-    words[-1:] = [f"{text} {CORRECT}" for text in words[-1:]]
     short = [
-        Fault(file, x.ingredient, f"{x.grams} g missing", "a lot that has it", text)
-        for x, text in zip(lots.missing, words, strict=True)
+        Fault(file, x.ingredient, f"{x.grams} g missing", "a lot that has it", _missing(x, lots.takes, at))
+        for x in lots.missing
     ]
     astray = [
         Fault(file, x.ingredient, f"weighed from lot {x.lot!r}",
@@ -151,10 +150,17 @@ def _refuse_missing(lots: Lotted, known: Sequence[Lot], where: Where) -> None:
         raise BadInput([*short, *astray])
 
 
-def _missing(ingredient: str, grams: str) -> str:
-    """What to do about grams that no lot has."""
-    receive = f"optiform stock receive {shlex.quote(ingredient)} '{grams} g'"
-    return f"{ingredient}: {grams} g are missing. Save a lot that has them, on Stock or with `{receive}`."
+def _missing(missing: Missing, takes: Sequence[Take], at: str) -> str:
+    """What to do about grams that no lot has: receive a lot, or put right the last one that is used up."""
+    name, grams = missing.ingredient, missing.grams
+    receive = f"optiform stock receive {shlex.quote(name)} '{grams} g'{at}"
+    words = f"{name}: {grams} g are missing. Save a lot that has them, on Stock or with `{receive}`."
+    lots = [take.lot for take in takes if take.ingredient == name]
+    if not lots:
+        return words
+    whole = grams + sum(take.grams for take in takes if take.ingredient == name and take.lot == lots[-1])
+    correct = f"optiform stock correct {shlex.quote(lots[-1])} '{whole} g' --reason 'as weighed'{at}"
+    return f"{words} If lot {lots[-1]} has them, whatever the records say: `{correct}`."
 
 
 def _version(kept: Reader, wanted: Wanted, formula: Formula, grams: float, step: float, where: Where) -> Matched:
@@ -165,19 +171,29 @@ def _version(kept: Reader, wanted: Wanted, formula: Formula, grams: float, step:
     same = versions_alike if wanted.version else tuple(each for each in versions_alike if not each.differing)
     if len(same) == 1:
         return same[0]
-    raise BadInput([_ask(wanted, same, every, where)])
+    raise BadInput([_ask(wanted, formula, same, every, where)])
 
 
-def _ask(wanted: Wanted, same: Sequence[Matched], every: Sequence[Version], where: Where) -> Fault:
+def _ask(wanted: Wanted, formula: Formula, same: Sequence[Matched], every: Sequence[Version], where: Where) -> Fault:
     file, place = where("version")
     if same:
         names = "; ".join(f"{each.version.product}, {each.version.name}" for each in same)
         return Fault(file, place, f"several that fit: {names}", "product and version of one")
     known = "; ".join(f"{each.product}, {each.name}" for each in every) or "none is saved yet"
     expected = f"product and version of one that is saved ({known})"
-    parent = " --parent NAME" if every else ""
-    save = f"optiform stock save FORMULA --product NAME --name NAME{parent} --reason WORDS"
     which = f"no version {wanted.version} is saved" if wanted.version else "no saved version has these lines"
-    listed = " `optiform stock versions` lists what is saved." if every else ""
-    words = f"{place}: {which}. Save this formula as one first, on Drafts or with `{save}`.{listed}"
+    save = f" or with `{_save(wanted, formula, every)}`" if formula.origin else ""
+    listed = f" `optiform stock versions{wanted.at}` lists what is saved." if every else ""
+    words = f"{place}: {which}. Save this formula as one first, on Drafts{save}.{listed}"
     return Fault(file, place, wanted.version or "no version with the lines of this formula", expected, words)
+
+
+def _save(wanted: Wanted, formula: Formula, every: Sequence[Version]) -> str:
+    """The command line that saves a formula as the next version of the product, the last one saved as its parent."""
+    product = wanted.product or (every[-1].product if every else formula.name)
+    names = [version.name for version in every if version.product == product]
+    wished = wanted.version or formula.name
+    name = next(word for k in count(1) if (word := wished if k == 1 else f"{wished} {k}") not in names)
+    parent = ("--parent", names[-1]) if names else ()
+    words = ("--product", product, "--name", name, *parent, "--reason", f"made as {wanted.number}")
+    return f"{shlex.join(['optiform', 'stock', 'save', formula.origin, *words])}{wanted.at}"

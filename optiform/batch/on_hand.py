@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from optiform.batch.records import of_a_jar
 from optiform.reading.frozen import frozen
+from optiform.workshop.keeping import own_lines
 from optiform.workshop.records import Batch, Lot, Movement, Packaging, PackagingCount, Version, VersionLine
 from optiform.workshop.stock import Holding, Shortage, by_ingredient, expiring, holdings, needs, pieces, short
 
@@ -115,7 +116,7 @@ def _batches(
     made = {batch.product: (batch.version, batch.planned / 1000) for batch in _of(records, Batch)}
     for product, (name, planned) in {**newest, **made}.items():
         mass = kg or planned
-        lines = [x for x in _of(records, VersionLine) if (x.product, x.version) == (product, name)]
+        lines = own_lines(_of(records, VersionLine), product, name)
         if mass and lines:
             packed = _packaging(records, product, mass)
             yield ForBatch(product, name, mass, short(needs(lines, mass), held, today), *packed)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from optiform.batch.lots import Lotted, Take
 from optiform.ingredients.formula import Formula
 from optiform.reading.frozen import frozen
+from optiform.workshop.keeping import own_lines
 from optiform.workshop.records import (
     Batch,
     BatchLine,
@@ -81,9 +82,8 @@ def matches(
 
 def _shares(version: Version, lines: Sequence[VersionLine]) -> dict[str, float]:
     shares: dict[str, float] = {}
-    for line in lines:
-        if (line.product, line.version) == (version.product, version.name):
-            shares[line.ingredient] = shares.get(line.ingredient, 0.0) + line.percent / 100
+    for line in own_lines(lines, version.product, version.name):
+        shares[line.ingredient] = shares.get(line.ingredient, 0.0) + line.percent / 100
     return shares
 
 

@@ -54,8 +54,7 @@ def background_of(path: Path, cells: Cells, catalogue: Catalogue | None) -> Back
 
 def formula_at(path: Path, cells: Cells, key: str, catalogue: Catalogue) -> Formula | None:
     """The formula in a file beside the document that a key names; None where none is named, or it cannot be read."""
-    file = cells.file(key, path, "the name of a formula file")
-    return None if file is None else cells.inspection.given(lambda: read_formula(file, catalogue).formula, None)
+    return cells.read(key, path, "the name of a formula file", lambda file: read_formula(file, catalogue).formula)
 
 
 def _currency(cells: Cells) -> str:

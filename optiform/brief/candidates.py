@@ -6,7 +6,7 @@ from functools import partial
 from optiform.brief.background import Background
 from optiform.brief.brief import Range
 from optiform.brief.leftout import LeftOut, Out, Reason, Unconfirmed
-from optiform.brief.targets import ENDS, asks_of_base, ends_of, note_fractions, read_ends
+from optiform.brief.targets import ENDS, asks_of_base, ends_of, read_ends
 from optiform.brief.usual import advised
 from optiform.ingredients.ingredient import DOSED, PHASES, Ingredient
 from optiform.reading import keys
@@ -134,8 +134,7 @@ def _line(cells: Cells, name: str, default: tuple[Range, str], item: Ingredient,
         ends.fault("", phase, f"one of the phases: {', '.join(PHASES)}")
     if not set(ends.table) & {"low", "high"}:
         return default[0], phase
-    low, high = read_ends(ends, "%")
-    note_fractions(ends, low, high, _usual_of(kind, item))
+    low, high = read_ends(ends, "%", _usual_of(kind, item))
     fixed = Range((low or 0.0) / 100, (100.0 if high is None else high) / 100, "brief")
     if not 0 <= fixed.low <= fixed.high <= 1:
         ends.fault("", written, "0 to 100 %, low not above high")

@@ -3,8 +3,6 @@
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-import numpy as np
-
 from optiform.brief.background import Background, background_of
 from optiform.brief.brief import Brief, Limit
 from optiform.brief.candidates import LINE, candidates_of, line_table, lines_of
@@ -202,18 +200,16 @@ def _with_figures(
 
 
 def _missing(wanted: Property, mix: Mix) -> list[bool]:
-    x = np.zeros(len(mix.ingredients))
     try:
-        return [bool(gap) for gap in wanted.terms(mix, x).missing]
+        return [bool(gap) for gap in wanted.everywhere(mix).missing]
     except OutOfRange:
-        return [False] * len(x)
+        return [False] * len(mix.ingredients)
 
 
 def _check_models(brief: Brief, inspection: Inspection) -> None:
     """A limit at a temperature that its tables do not reach is a fault, not a crash later."""
-    x = np.zeros(len(brief.mix.ingredients))
     for wanted in _needed(brief.goal, brief.limits):
         try:
-            wanted.terms(brief.mix, x)
+            wanted.everywhere(brief.mix)
         except OutOfRange as error:
             inspection.fault(f"[limits] {wanted.name}", str(error), "a condition the tables cover")

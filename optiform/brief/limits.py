@@ -4,8 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Literal
 
-import numpy as np
-
 from optiform.properties.base import Mix, Property, Vector
 from optiform.properties.solubility import OutOfRange
 from optiform.reading.faults import Inspection
@@ -114,7 +112,7 @@ def no_value(wanted: Property, low: float | None, high: float | None) -> str:
 def judge(wanted: Property, mix: Mix, place: str, inspection: Inspection) -> None:
     """Note what keeps a property from being asked of these candidates: a figure that lacks, a table that ends."""
     try:
-        missing = wanted.terms(mix, np.zeros(len(mix.ingredients))).missing
+        missing = wanted.everywhere(mix).missing
     except OutOfRange as error:
         inspection.fault(place, str(error), "a condition the tables cover")
         return

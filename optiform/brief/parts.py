@@ -78,7 +78,7 @@ def _lacking(brief: Brief, limit: UsualLimit) -> Lacking | None:
     """The part that this limit is of, if it is needed and a formula can hold too little of it only."""
     if not limit.needed or limit.low is None:
         return None
-    terms = limit.property.terms(brief.mix, np.zeros(len(brief.ranges)))
+    terms = limit.property.everywhere(brief.mix)
     if not terms.whole or (most := _most(brief, terms.numerator)) > limit.low - WITHIN:
         return None
     name = limit.property.name

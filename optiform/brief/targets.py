@@ -95,9 +95,7 @@ def _limit(background: Background, limits: Cells, name: str) -> Limit | None:
         if based is None:
             return None
         wanted = based
-    low, high = read_ends(ends, wanted.unit)
-    if wanted.unit == "%":
-        note_fractions(ends, low, high, _usual(background.kind, wanted.name))
+    low, high = read_ends(ends, wanted.unit, _usual(background.kind, wanted.name))
     if low is not None and high is not None and low > high:
         ends.fault("", f"low {low:g} and high {high:g}", "low not above high")
     if expected := no_value(wanted, low, high):
@@ -150,33 +148,27 @@ def asks_of_base(end: object) -> bool:
     return isinstance(end, str) and bool(_OF_BASE.search(end))
 
 
-def read_ends(ends: Cells, unit: str) -> tuple[float | None, float | None]:
+def read_ends(ends: Cells, unit: str, usual: tuple[float, float] | None) -> tuple[float | None, float | None]:
     """The low and the high end, in `unit`; None for one that is not there, or that cannot be read, which is noted.
 
-    Where both are the same amount it is read, and told, once.
+    Where both are the same amount it is read, and told, once. An end in % that may have been meant as a fraction is
+    noted, unless it is as little as is `usual` there.
     """
     low, high = map(ends.table.get, ENDS)
     if low is not None and low is high:
-        end = _end(ends, "", low, unit)
+        end = _end(ends, "", low, unit, usual)
         return end, end
-    return _end(ends, "low", low, unit), _end(ends, "high", high, unit)
+    return _end(ends, "low", low, unit, usual), _end(ends, "high", high, unit, usual)
 
 
-def _end(ends: Cells, side: str, end: object, unit: str) -> float | None:
+def _end(ends: Cells, side: str, end: object, unit: str, usual: tuple[float, float] | None) -> float | None:
     if end is None:
         return None
     try:
-        return parse_quantity(_OF_BASE.sub("", end) if isinstance(end, str) else end, unit)
+        value = parse_quantity(_OF_BASE.sub("", end) if isinstance(end, str) else end, unit)
     except ValueError as error:
         ends.fault(side, end, str(error))
         return None
-
-
-def note_fractions(ends: Cells, low: float | None, high: float | None, usual: tuple[float, float] | None) -> None:
-    """Note an end in % that may have been meant as a fraction; a single amount, which is both, once."""
-    sides = [("low", low), ("high", high)]
-    if low is not None and ends.table.get("low") is ends.table.get("high"):
-        sides = [("", low)]
-    for side, percent in sides:
-        if percent is not None:
-            note_share(ends.inspection.file, ends.place(side), ends.table[side or "low"], percent, usual)
+    if unit == "%":
+        note_share(ends.inspection.file, ends.place(side), end, value, usual)
+    return value

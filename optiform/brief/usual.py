@@ -135,7 +135,7 @@ def _limit(
 
 def said_by_lines(wanted: Property, mix: Mix, ranges: Sequence[Range]) -> bool:
     """Whether the brief itself sets the line of everything that brings any of a property."""
-    brings = wanted.terms(mix, np.zeros(len(ranges))).numerator != 0
+    brings = wanted.everywhere(mix).numerator != 0
     sources = {span.source for span, some in zip(ranges, brings, strict=True) if some}
     return sources == {"brief"}
 

@@ -12,7 +12,7 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import by_readings, print_json
 from optiform.commands.files import check_names, write_page, write_table
-from optiform.commands.recording import from_workshop, wanted
+from optiform.commands.recording import from_workshop, secret, wanted
 from optiform.commands.tell import again, tell
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.reading.faults import BadInput, Fault
@@ -68,7 +68,7 @@ def _save(options: argparse.Namespace, telling: Telling, sheet: BatchSheet) -> l
 
 def _steps(options: argparse.Namespace, brief: Brief) -> Iterator[Step]:
     """What comes next for this batch, as it would be typed."""
-    if _secret(str(options.workshop)):
+    if secret(str(options.workshop)):
         return
     if not options.html:
         yield Step("The sheet to print", f"{again(options)} --html batch.html")
@@ -82,15 +82,9 @@ def _steps(options: argparse.Namespace, brief: Brief) -> Iterator[Step]:
 def _saved(telling: Telling, made: "Recorded", options: argparse.Namespace) -> Telling:
     """The sheet with what went into the records, and the step that ends the batch."""
     place = str(options.workshop or ".")
-    step = filled(made.batch, "" if place == "." or _secret(place) else place)
+    step = filled(made.batch, "" if place == "." or secret(place) else place)
     saved = batch_saved(made)
     return replace(telling, sections=(saved, *telling.sections), steps=(step,))
-
-
-def _secret(place: str) -> bool:
-    """Whether it is an address with a password in it, which is not printed."""
-    user, at, _ = place.partition("://")[2].rpartition("@")
-    return bool(at) and ":" in user
 
 
 def _kept_all_the_same(kept: "Recorded") -> Fault:

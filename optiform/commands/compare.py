@@ -11,20 +11,21 @@ from optiform.commands.files import check_names
 from optiform.commands.tell import again, answer
 from optiform.ingredients.formula import read_formula
 from optiform.properties.firmness import ASSUMED
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.review.compare import compare
 from optiform.telling import json as jsonform
 from optiform.telling.compare import compared
 from optiform.telling.steps import after_compare
 from optiform.trials.firm import beside
 
+ALONE = "One formula stands beside nothing. Name two or more: optiform compare today.csv new.csv"
 READS = True  # its options itself, together with the files
 
 
 def run(options: argparse.Namespace) -> int:
     """Compare and print; the faults of all files are told together."""
     if len(options.formulas) < 2:
-        raise BadInput([Fault("compare", "formulas", "one file", "two or more files")])
+        raise BadInput([Fault(COMMAND_LINE, "FORMULA", "one file", "two or more files", ALONE)])
     inspection = read(options)
     brief, fitted, catalogue, looked_for = setting(options)
     step = options.scale or (brief.step if brief else SCALE)

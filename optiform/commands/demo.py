@@ -16,12 +16,14 @@ from optiform.reading.paths import DEMO
 from optiform.reading.plain import answered
 from optiform.telling import steps
 
+LINES = 45  #: the answer, and all that can be tried next
+
 
 def run(options: argparse.Namespace) -> int:
     """Design the demo brief and say what to try next; or copy its files."""
     if options.copy:
         return _copy(options.copy, options.json)
-    return show(design(read_brief(DEMO / "brief.toml"), options.solver), options, steps.demo(options.all))
+    return show(design(read_brief(DEMO / "brief.toml"), options.solver), options, steps.demo(options.all), LINES)
 
 
 def _copy(folder: Path, as_json: bool) -> int:

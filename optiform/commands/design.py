@@ -29,7 +29,8 @@ def run(options: argparse.Namespace) -> int:
     if isinstance(answer, NoFormula):
         return show(answer, options, after_impossible(options.brief))
     _save(options, answer.settled())  # where a proof of its prices does not check no file is written
-    return show(answer, options, after_design(brief, options.brief, options.write, again(options)))
+    steps = after_design(brief, answer.formula, options.brief, options.write, again(options))
+    return show(answer, options, steps)
 
 
 def _save(options: argparse.Namespace, answer: Designed) -> None:

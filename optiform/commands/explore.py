@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     write_page(options, lambda: document(telling))
     _write_curve(options, answers.get("trade_off"))
     if options.json:
-        print_json(explored(_status(answers), brief.title, answers))
+        print_json(explored(_status(answers), brief.title, answers, fitted))
     else:
         steps = words.steps(several, again(options), again(options, {**EXPLORED, **_protect(options)}))
         tell(replace(telling, steps=steps), options)

@@ -11,9 +11,9 @@ from optiform.workshop.engine import FILE, file_in
 from optiform.workshop.store import Workshop
 
 HOW_TO_MAKE = (
-    "a workshop here, or --records PLACE; make one with `optiform stock import FOLDER --records .` "
-    "or with the first lot, `optiform stock receive INGREDIENT MASS --records .`, or the first version, "
-    "`optiform stock save FORMULA --product NAME --name NAME --reason WORDS --records .`"
+    "a workshop here, or --records PLACE; make one with the first lot, for instance "
+    "`optiform stock receive glycerin '1 kg' --records .`, the first version (`optiform stock save --help`), "
+    "or a folder of CSV files (`optiform stock import --help`)"
 )
 
 

@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _listed(width: int) -> Iterator[str]:
     """The schemas of files, then those of answers beside the commands that print them with --json."""
-    yield "`optiform schema NAME` prints what a file, or an answer with --json, can hold."
+    yield "What a file, or an answer with --json, can hold. Of a brief: `optiform schema brief.toml`."
     files = tuple((name, title(name)) for name in names() if name.endswith(ENDING))
     yield table(Table((Column("file"), Column("what it is")), files), width)
     answers = [(name, _command(name)) for name in names() if not name.endswith(ENDING)]

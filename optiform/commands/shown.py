@@ -8,13 +8,15 @@ from optiform.commands import tell as told
 from optiform.commands.common import print_json
 from optiform.design.answer import Designed, NoFormula
 from optiform.telling.design import designed
-from optiform.telling.parts import Step
+from optiform.telling.parts import SCREEN, Step
 
 
-def show(answer: Designed | NoFormula, options: argparse.Namespace, steps: tuple[Step, ...]) -> int:
-    """Print an answer with its next steps; the exit code says whether there is one."""
+def show(
+    answer: Designed | NoFormula, options: argparse.Namespace, steps: tuple[Step, ...], lines: int = SCREEN
+) -> int:
+    """Print an answer with its next steps, in so many lines; the exit code says whether there is one."""
     if isinstance(answer, Designed):
-        told.answer(replace(designed(answer), steps=steps), options, lambda: _as_json(answer))
+        told.answer(replace(designed(answer), steps=steps, lines=lines), options, lambda: _as_json(answer))
         return ANSWERED
     if options.json:
         print_json(_as_json(answer))

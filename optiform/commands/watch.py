@@ -12,7 +12,8 @@ from optiform.commands.common import setting
 from optiform.commands.files import check_names
 from optiform.commands.tell import answer
 from optiform.ingredients.catalogue import Catalogue
-from optiform.ingredients.formula import AMOUNTS, Basis, Formula, Line, read_formula
+from optiform.ingredients.formula import AMOUNTS, Basis, Formula, read_formula
+from optiform.ingredients.recorded import formula_from
 from optiform.reading.documents import read_document
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.frozen import frozen
@@ -130,6 +131,7 @@ def _is_formula(path: Path) -> bool:
 
 def _saved(folder: Path, catalogue: Catalogue, unread: list[str]) -> Iterator[Formula]:
     """The versions in the records of a folder; one with an unknown ingredient is told."""
+    from optiform.workshop.keeping import own_lines
     from optiform.workshop.records import Version, VersionLine
     from optiform.workshop.store import Workshop
 
@@ -137,13 +139,8 @@ def _saved(folder: Path, catalogue: Catalogue, unread: list[str]) -> Iterator[Fo
         versions, lines = workshop.read(Version), workshop.read(VersionLine)
     for version in versions:
         name = f"{version.product}, {version.name}"
-        own = sorted(
-            (line for line in lines if (line.product, line.version) == (version.product, version.name)),
-            key=lambda line: line.position,
-        )
-        items = [catalogue.find(line.ingredient) for line in own]
-        if missing := [line.ingredient for line, item in zip(own, items, strict=True) if item is None]:
+        own = own_lines(lines, version.product, version.name)
+        if missing := [line.ingredient for line in own if catalogue.find(line.ingredient) is None]:
             unread.append(f"{name}: {', '.join(missing)} not known; name its table with --own")
-            continue
-        parts = (Line(item, line.percent / 100, line.phase) for line, item in zip(own, items, strict=True) if item)
-        yield Formula(name, tuple(parts))
+        elif formula := formula_from(name, [(x.ingredient, x.percent, x.phase) for x in own], catalogue):
+            yield formula

@@ -5,9 +5,8 @@ What a plan can say stands in KEYS; `optiform guide buying` shows a whole one.
 
 import datetime
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import TypeVar
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
@@ -48,7 +47,6 @@ KEYS: keys.Keys = {
     "product": {**keys.many(keys.table(PRODUCT, needed=("brief", "jars", "loss")), "what is made"), "minItems": 1},
     "suppliers": keys.named(keys.table(SUPPLIER), "of one order; sent free if left out"),
 }
-T = TypeVar("T")
 
 
 @frozen
@@ -193,7 +191,7 @@ def _work(path: Path, cells: Cells, products: tuple[Product, ...], currency: str
     if not products:
         return ()
     catalogue = products[0].brief.catalogue
-    costs = _read(cells, "costs", path, lambda file: read_costs(file, catalogue, currency))
+    costs = cells.read("costs", path, "a costs beside the plan", lambda file: read_costs(file, catalogue, currency))
     return costs.steps if costs else ()
 
 
@@ -207,7 +205,7 @@ def _products(path: Path, cells: Cells, formulas: bool) -> Iterator[Product]:
         product.lacks("brief", "a brief beside the plan")
         name = str(product.table.get("brief"))
         if name not in briefs:
-            briefs[name] = _read(product, "brief", path, read_brief)
+            briefs[name] = product.read("brief", path, "a brief beside the plan", read_brief)
         made = _product(path, product, briefs[name], formulas)
         if made:
             yield made
@@ -241,7 +239,8 @@ def _own(cells: Cells, brief: Brief) -> Iterator[str]:
 
 def _formula(path: Path, cells: Cells, brief: Brief, formulas: bool) -> Formula | None:
     if "formula" in cells:
-        return _read(cells, "formula", path, lambda file: read_formula(file, brief.catalogue).formula)
+        words = "a formula beside the plan"
+        return cells.read("formula", path, words, lambda file: read_formula(file, brief.catalogue).formula)
     if brief.reference is None and not formulas:
         return Formula(brief.title, ())
     if brief.reference is None:
@@ -249,19 +248,10 @@ def _formula(path: Path, cells: Cells, brief: Brief, formulas: bool) -> Formula 
     return brief.reference
 
 
-def _read(cells: Cells, key: str, path: Path, reader: Callable[[Path], T]) -> T | None:
-    """What a file beside the plan holds; None, and noted, where it cannot be read."""
-    file = cells.file(key, path, f"a {key} beside the plan")
-    return None if file is None else cells.inspection.given(lambda: reader(file), None)
-
-
 def _suppliers(cells: Cells, currency: str) -> Iterator[tuple[str, Order]]:
     for name, terms in cells.within("suppliers").tables("a table for each supplier", SUPPLIER, empty=True):
+        days = terms.count("days", 0, 0) if "days" in terms else None
         yield (
             name,
-            Order(
-                terms.quantity("postage", currency, 0.0),
-                terms.optional("free_from", currency, positive),
-                terms.count("days", 0, 0) if "days" in terms else None,
-            ),
+            Order(terms.quantity("postage", currency, 0.0), terms.optional("free_from", currency, positive), days),
         )

@@ -56,7 +56,7 @@ def weighed(exchange: Exchange, places: Sequence[int]) -> Weighed | None:
     """The amounts of these parts that move the product least; None where no amounts do what has gone did."""
     blend = np.zeros(len(exchange.before), dtype=bool)
     blend[list(places)] = True
-    columns = np.flatnonzero(blend | (exchange.before > 0))
+    columns = np.flatnonzero(blend | (exchange.before > 0) | (exchange.dose(places) > 0))
     solution = solve(_program(exchange, blend, columns))
     if not solution.feasible:
         return None
@@ -112,8 +112,9 @@ def _program(exchange: Exchange, blend: NDArray[np.bool_], columns: NDArray[np.i
     rows, room = exchange.rows[:, columns], np.flatnonzero(exchange.room[columns])
     width, count, ways = len(columns), len(rows), 2 * len(room)
     dose = exchange.least if blend.sum() > 1 else 0.0  # with less it is a smaller blend, and a line nobody weighs
-    low = np.where(blend, exchange.before + dose, exchange.band[0])[columns]
-    high = np.where(blend, 1.0, exchange.band[1])[columns]
+    along = exchange.dose(np.flatnonzero(blend).tolist())
+    low = np.maximum(np.where(blend, exchange.before + dose, exchange.band[0]), along)[columns]
+    high = np.maximum(np.where(blend, 1.0, exchange.band[1]), along)[columns]
     names = [exchange.mix.ingredients[j].name for j in columns]
     frame = Program(
         (*names, *(f"helper {k}" for k in range(count + ways))),

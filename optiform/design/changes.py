@@ -3,8 +3,6 @@
 from collections.abc import Hashable
 from dataclasses import replace
 
-import numpy as np
-
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.brief.limits import judge
@@ -133,7 +131,7 @@ def solve_with(brief: Brief, needed: Requirements) -> BestFormula | None:
 
 def prices_of(brief: Brief) -> Vector:
     """The price per kg of each candidate, in the brief's currency. Shape (candidates,)."""
-    return cost(brief.currency).terms(brief.mix, np.zeros(len(brief.mix.ingredients))).numerator
+    return cost(brief.currency).everywhere(brief.mix).numerator
 
 
 def priced(brief: Brief, prices: Vector) -> Brief:

@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from optiform.brief.towards import towards_usual
 from optiform.brief.usual import grain_of
 from optiform.design.answer import Binding, Designed, Look, NoFormula, Reasons
 from optiform.design.doses import dosed
-from optiform.design.facts import NoValue, TooFew
+from optiform.design.facts import Fact, NoValue, TooFew
 from optiform.design.missing_parts import wanting
 from optiform.design.unsure import unsure
 from optiform.design.why import Why
@@ -22,7 +22,7 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.program.build import Demand, Requirements, firm_requirements
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal
-from optiform.program.optimum import Outcome, best_formula
+from optiform.program.optimum import Cover, Outcome, best_formula
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName, solve
 from optiform.program.ties import optimal_pair
@@ -44,7 +44,8 @@ PRINTED = 1e-5  # relative: what rounding may make of a goal between the program
 class Best(Comparable):
     """The best formula for a brief and its proof, as in `Designed`; `asked` and `solution` are what it rests on.
 
-    `value` is the goal's, read off the formula as it is printed. `gave`: as in `Designed`.
+    `value` is the goal's, read off the formula as it is printed. `gave`: as in `Designed`. `cover`: what the search
+    ended with.
     """
 
     brief: Brief
@@ -56,6 +57,7 @@ class Best(Comparable):
     solution: BestFormula
     value: float
     gave: tuple[Eased, ...] = ()
+    cover: Cover | None = field(default=None, repr=False, compare=False)
 
 
 def design(brief: Brief, solver: SolverName = "highs", look: Look = "whole") -> Designed | NoFormula:
@@ -72,15 +74,16 @@ def design(brief: Brief, solver: SolverName = "highs", look: Look = "whole") -> 
     return explained(answer, look) if solver == "highs" else explained(answer, look).settled()
 
 
-def best(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+def best(brief: Brief, solver: SolverName = "highs", why: bool = True) -> Best | NoFormula:
     """The best formula for a brief, or why there is none; no line of it is below its least dose, where that can be.
 
-    One that is nearest to usual is a first trial: of few lines in round figures, where there are such.
+    One that is nearest to usual is a first trial: of few lines in round figures, where there are such. What clashes
+    where there is none takes most of the time then: not `why`, and it is only known that there is none.
 
     Raises:
         NotCertified: as in `design`.
     """
-    answer = unrounded(brief, solver)
+    answer = unrounded(brief, solver, why)
     if isinstance(answer, NoFormula):
         return answer
     if isinstance(brief.goal, NearestUsual):
@@ -115,13 +118,13 @@ def _in_round_figures(answer: Best, solver: SolverName) -> Best:
     return replace(answer, formula=formula, tie=None, x=x, value=value, solution=solution, gave=gave)
 
 
-def unrounded(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+def unrounded(brief: Brief, solver: SolverName = "highs", why: bool = True) -> Best | NoFormula:
     """As `best`, nearest to usual to the last digit.
 
     Raises:
         NotCertified: as in `design`.
     """
-    return dosed(brief, lambda asked: best_fractions(asked, solver), _formulas, _no_more_gave)
+    return dosed(brief, lambda asked, before: best_fractions(asked, solver, before, why), _formulas, _no_more_gave)
 
 
 def _formulas(answer: Best | NoFormula) -> tuple[Formula, ...]:
@@ -134,38 +137,46 @@ def _no_more_gave(answer: Best | NoFormula, before: Best | NoFormula) -> bool:
     return gave <= gave_before
 
 
-def best_fractions(brief: Brief, solver: SolverName = "highs") -> Best | NoFormula:
+def best_fractions(
+    brief: Brief, solver: SolverName = "highs", before: Best | NoFormula | None = None, why: bool = True
+) -> Best | NoFormula:
     """As `best`, of fractions of any size: a line may be too little to weigh, and none is round.
+
+    `before`: the answer to the same brief with fewer doses asked, from which the search goes on; where there is no
+    answer with more of them, what clashes is not looked for.
 
     Raises:
         NotCertified: as in `design`.
     """
     if brief.most_ingredients is not None:
-        return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver)
+        return _of_few(replace(brief, most_ingredients=None), brief.most_ingredients, solver, why)
     if parts := wanting(brief):
         return NoFormula(brief, (), (), None, lacking=parts)
     needed, usual = requirements(brief), usual_of(brief)
     try:
-        outcome = best_formula(brief, needed, solver)
+        outcome = best_formula(brief, needed, solver, before=before.cover if isinstance(before, Best) else None)
         if outcome.best is None and usual.demands:
             needed, usual, outcome = _eased(brief, usual, solver)
     except Unsettled as unsettled:
         return NoFormula(brief, (), (), None, str(unsettled), decided=False)
     if outcome.best is not None:
         answer = _best(brief, *outcome.best, solver)
-        return replace(answer, gave=usual.gave) if isinstance(answer, Best) else answer
+        return replace(answer, gave=usual.gave, cover=outcome.cover) if isinstance(answer, Best) else answer
     if outcome.undecided:
         return NoFormula(brief, (), (), None, outcome.undecided, decided=False)
+    if not why or before is not None:  # where doses do not fit, the answer without them stands
+        proven = all(end.proven for _, end in outcome.infeasible)
+        return NoFormula(brief, (), (), None, "" if proven else Fact.NOT_PROVEN)
     from optiform.design.conflicts import impossible  # what most briefs do not ask is not loaded
 
     return impossible(brief, needed, outcome.infeasible, solver)
 
 
-def _of_few(brief: Brief, most: int, solver: SolverName) -> Best | NoFormula:
+def _of_few(brief: Brief, most: int, solver: SolverName, why: bool) -> Best | NoFormula:
     """The best formula of at most so many ingredients, or why there is none."""
     from optiform.design.fewer import closed_to_most, fewest_of
 
-    free = best(brief, solver)
+    free = best(brief, solver, why)
     if isinstance(free, NoFormula) or len(free.formula.lines) <= most:
         return free
     try:

@@ -25,7 +25,7 @@ SHORT = 1e-6  # relative: what rounding takes from a dose
 
 def dosed(
     brief: Brief,
-    job: Callable[[Brief], A],
+    job: Callable[[Brief, A | None], A],
     formulas: Callable[[A], Iterable[Formula]],
     holds: Callable[[A, A], bool] = lambda answer, before: True,
 ) -> A:
@@ -33,11 +33,11 @@ def dosed(
 
     Args:
         brief: that it works on.
-        job: answers a brief.
+        job: answers a brief; what it answered before, with fewer doses asked, may serve it to begin with.
         formulas: that an answer proposes.
         holds: whether an answer with doses stands beside the one without them; one without a formula never does.
     """
-    answer, given_up = job(brief), set[str]()
+    answer, given_up = job(brief, None), set[str]()
     for _ in range(ROUNDS):
         made = tuple(formulas(answer))
         short = [name for name in (*too_little(brief, made), *_unusual(brief, made)) if name not in given_up]
@@ -46,7 +46,7 @@ def dosed(
         for names in [short, *([name] for name in short if len(short) > 1)]:
             asked = replace(brief, doses=(*brief.doses, *names))
             try:
-                again = job(asked)
+                again = job(asked, answer)
             except (Unsettled, NotCertified):  # too many ways for one answer, or for its proof
                 return answer
             if any(True for _ in formulas(again)) and holds(again, answer):

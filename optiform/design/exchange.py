@@ -5,7 +5,7 @@ comes in at one end of its figures against what goes at the other, so that a but
 far for that. Each limit that today's formula keeps is a row too, with a weight that no property has.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from optiform.brief.doses import least_doses
 from optiform.design.blends import Makeup, Shelf
+from optiform.design.companions import Companion
 from optiform.design.function import family_of
 from optiform.design.task import Task, ranges_of
 from optiform.ingredients.formula import Formula, Line
@@ -55,10 +56,14 @@ class Ends:
 
 @dataclass(frozen=True, eq=False)
 class Exchange:
-    """A task with the parts that may come in. Columns are the parts, then the other lines that stay."""
+    """A task with the parts that may come in, and what comes along with some.
+
+    Columns are the parts, then the other lines that stay, then what comes along and is none of both.
+    """
 
     task: Task
     able: tuple[Ingredient, ...]
+    along: tuple[Companion, ...] = ()
 
     # -- columns ---------------------------------------------------------------------------------------------------
 
@@ -69,9 +74,14 @@ class Exchange:
         stays = [line for line in self.task.today.lines if line.ingredient not in self.task.gone]
         at = {line.ingredient.name: line.phase for line in stays}
         others = [line for line in stays if line.ingredient.name not in parts]
+        new = [x for x in dict.fromkeys(x.item for x in self.along) if x.name not in parts and x.name not in at]
         return Mix(
-            (*self.able, *(line.ingredient for line in others)),
-            (*(at.get(item.name) or self._phase(item) for item in self.able), *(line.phase for line in others)),
+            (*self.able, *(line.ingredient for line in others), *new),
+            (
+                *(at.get(item.name) or self._phase(item) for item in self.able),
+                *(line.phase for line in others),
+                *(item.phase for item in new),
+            ),
         )
 
     def _phase(self, item: Ingredient) -> str:
@@ -91,6 +101,15 @@ class Exchange:
         """Which columns are parts that may come in."""
         return np.arange(len(self.mix.ingredients)) < len(self.able)
 
+    def dose(self, places: Sequence[int]) -> Vector:
+        """The least of each column that these parts bring along, mass fraction. Shape (columns,)."""
+        dose, names = np.zeros(len(self.before)), {self.able[place].name for place in places}
+        for companion in self.along:
+            if companion.of in names:
+                column = self.mix.ingredients.index(companion.item)
+                dose[column] = max(dose[column], companion.share)
+        return dose
+
     @cached_property
     def room(self) -> NDArray[np.bool_]:
         """Which columns make room or fill up."""
@@ -104,6 +123,12 @@ class Exchange:
         spare = self.room * (sum(self.task.today.fraction(item.name) for item in self.task.gone) + float(follow.sum()))
         low = np.where(self.room, 0.0, np.maximum(0, self.before - follow))
         return low, np.minimum(1, self.before + np.maximum(follow, spare))
+
+    @cached_property
+    def widest(self) -> tuple[Vector, Vector]:
+        """How far each line may go in any blend: its band, or what some part brings along."""
+        low, high = self.band
+        return low, np.maximum(high, self.dose(range(len(self.able))))
 
     @cached_property
     def least(self) -> Vector:
@@ -169,8 +194,13 @@ class Exchange:
         return requirements(replace(brief, mix=self.mix, ranges=tuple(ranges_of(brief, self.mix))))
 
     def counts(self, demand: Demand) -> bool:
-        """Whether a new formula has to keep it: today's keeps it, or there was nothing of it to keep."""
+        """Whether a new formula has to keep it: today's keeps it, or there was nothing of it to keep.
+
+        What is usual of all that is bought for something yields to a rule that asks for some of it.
+        """
         if (demand.name, demand.side) in self.task.unmet_today:
+            return False
+        if demand.kind == "usual" and demand.name in {f"share of {x.item.functions[0]}" for x in self.along}:
             return False
         if demand.kind != "line":
             return True
@@ -198,8 +228,11 @@ class Exchange:
         labels = [{*(part.inci.casefold() for part in item.constituents), *_grain(item)} for item in self.able]
         old = {inci.casefold() for inci, _ in self.task.today.declaration()}
         old |= {kind for item in self.task.gone for kind in _grain(item)}
+        for companion in self.along:
+            place = next(k for k, item in enumerate(self.able) if item.name == companion.of)
+            labels[place] |= {part.inci.casefold() for part in companion.item.constituents}
         new = sorted(set().union(*labels) - old)
-        low, high = self.band
+        low, high = self.widest
         cost = [kept.property.name == "cost" for kept in self.task.wanted for _ in range(2)]
         return Shelf(
             rows=self.rows,
@@ -237,7 +270,7 @@ class Exchange:
 
     def _most(self, group: Vector) -> float:
         """The most that there can be of a group: every line of the frame at its most, and the parts that count most."""
-        own, most = group[: len(self.able)], float(group @ self.band[1])
+        own, most = group[: len(self.able)], float(group @ self.widest[1])
         for makeup in self.makeups:
             kin = makeup.strength > 0
             most += makeup.most * float((own[kin] / makeup.strength[kin]).max(initial=0.0))

@@ -264,7 +264,7 @@ def _limited(brief: Brief, wanted: str) -> Property:
     except ValueError as error:
         raise BadInput([Fault(brief.title, place, repr(wanted), str(error))]) from None
     try:
-        lacking = moved.terms(brief.mix, np.zeros(len(names))).missing
+        lacking = moved.everywhere(brief.mix).missing
     except OutOfRange as error:
         raise BadInput([Fault(brief.title, place, str(error), "a condition the tables cover")]) from None
     if lacking.any():

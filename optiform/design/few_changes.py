@@ -22,8 +22,8 @@ from optiform.program.integer import WholeSolution, second_opinion, solve_whole
 from optiform.program.linear import Program, Vector
 from optiform.program.solver import SolverName
 from optiform.program.spans import spans
-from optiform.program.tree import SATISFIED
 from optiform.program.usual import requirements
+from optiform.program.ways import Ways
 from optiform.properties.cost import cost
 from optiform.reading.faults import Unsettled
 from optiform.reading.frozen import frozen
@@ -73,8 +73,8 @@ class Step:
 class Search:
     """One brief around one formula, solved for any number of changing lines.
 
-    What can be kept in several ways is asked once an answer misses it: of a brief's thirty such limits and rules an
-    answer hangs on a few. `asked` has their words; the next number of lines begins with them.
+    What can be kept in several ways is asked as far as answers miss it, in `ways`; the next number of lines begins with
+    that.
     """
 
     brief: Brief
@@ -84,7 +84,7 @@ class Search:
     balance: str
     most_change: float
     solver: SolverName
-    asked: set[str] = field(default_factory=set, compare=False)
+    ways: Ways = field(default_factory=Ways, compare=False)
 
     def solve(self, lines: int, below: float = np.inf, fee: float = 0.0) -> tuple[Step | None, str]:
         """The best with at most so many lines changed; and why it is not known, where it is not.
@@ -118,9 +118,7 @@ class Search:
                     return None
                 break  # near here nothing fits, which says nothing of elsewhere
             x = solution.x[: len(self.start)]
-            missed = {place for place in self.needed.disjunctions if self.needed.missed(place, x) > SATISFIED}
-            if missed.difference(self._places):
-                self.asked.update(map(self._words, missed))
+            if self.ways.part(self.needed, x):
                 continue
             at, rounds = x, rounds + 1
             branch = self.needed.near(x)
@@ -145,12 +143,13 @@ class Search:
             step, restless = search.solve(lines, below, fee)
             made = step.whole.x[: len(search.start)] if step else None
             short = () if made is None else tuple(too_little(search.brief, [formula_of(search.brief, made, "")]))
-            if not short:
+            if made is None or not short:
                 if step is not None:
                     second_opinion(*step.claim, self.solver)
                 return search, step, restless
             asked = replace(search.brief, doses=(*search.brief.doses, *short))
             search = replace(search, brief=asked, needed=needed_of(asked, search.start))
+            search.ways.part(search.needed, made)  # what it misses, before it is worked out once more
 
     @cached_property
     def gone(self) -> frozenset[str]:
@@ -166,17 +165,11 @@ class Search:
     def _program(self, lines: int, at: Vector, fee: float, bent: bool = True) -> Program:
         """The program with at most so many lines changing, those of today's formula that are gone among them."""
         narrow = self._frame.with_bounds(*self.switches.spans)
-        program = self.switches.added(with_ways(narrow, self.needed, at, bent, self._places), lines - len(self.gone))
+        kept = with_ways(narrow, self.ways.few(self.needed), at, bent, self.ways.asked(self.needed))
+        program = self.switches.added(kept, lines - len(self.gone))
         cost, switches = program.cost.copy(), 2 * len(self.switches.free)
         cost[len(cost) - switches :] = fee
         return program.with_cost(cost) if fee else program
-
-    @property
-    def _places(self) -> list[int]:
-        return [place for place in self.needed.disjunctions if self._words(place) in self.asked]
-
-    def _words(self, place: int) -> str:
-        return next(branch[0].words for branch in self.needed.limits[place] if branch)
 
     @cached_property
     def switches(self) -> Switches:
@@ -196,5 +189,5 @@ class Search:
 
     @cached_property
     def _frame(self) -> Program:
-        prices = cost(self.brief.currency).terms(self.brief.mix, np.zeros(len(self.start))).numerator
+        prices = cost(self.brief.currency).everywhere(self.brief.mix).numerator
         return frame(self.brief, prices)

@@ -106,7 +106,8 @@ def _broken(brief: Brief) -> tuple[Rule, ...]:
 
 
 def _rules(brief: Brief) -> tuple[Either, ...]:
-    return eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure)
+    of, area = brief.mix.ingredients, brief.scope.area
+    return eithers(of, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure, area=area)
 
 
 def _in_the_way(brief: Brief, broken: Sequence[Rule], most: float) -> Iterator[str]:

@@ -48,7 +48,7 @@ def one_more(brief: Brief) -> OneMore:
     Raises:
         NotCertified: when a solver's claim does not stand up to recomputation.
     """
-    now = best(brief)
+    now = best(brief, why=False)
     names = [name for name, why in brief.left_out if why is Out.OUT_OF_STOCK]
     answers, unlooked = [], []
     for name in names:
@@ -58,7 +58,7 @@ def one_more(brief: Brief) -> OneMore:
             unlooked.append(name)
             continue
         try:
-            answers.append((name, best(with_candidate(brief, item))))
+            answers.append((name, best(with_candidate(brief, item), why=False)))
         except BadInput:
             unlooked.append(name)
     value = now.value if isinstance(now, Best) else None

@@ -132,7 +132,7 @@ def protect(brief: Brief, budget: int | Chance | None = None, solver: SolverName
     """
     if isinstance(budget, int) and budget < 0:
         raise BadInput([Fault(brief.title, "budget", str(budget), "a budget of zero or more figures")])
-    return dosed(brief, lambda asked: _protect(asked, budget, solver), _formulas)
+    return dosed(brief, lambda asked, _: _protect(asked, budget, solver), _formulas)
 
 
 def _formulas(answer: Protected | NoFormula) -> tuple[Formula, ...]:

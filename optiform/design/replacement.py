@@ -1,10 +1,11 @@
 """One substitution: what stands in for what has gone, in which amounts, and how far the whole product moves."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 from optiform.design.amounts import Weighed
+from optiform.design.companions import Companion
 from optiform.design.dose_span import AtDose, dose_span
 from optiform.design.exchange import Exchange
 from optiform.design.facts import (
@@ -96,6 +97,7 @@ class Replacement:
         eutectics: pairs of fats it creates whose solids do not add up.
         broken: limits of the brief it does not keep, in words.
         doses: a single emulsifier at its least, proposed and most usual dose; none of anything else.
+        along: what comes along because a rule asks for it beside one of the parts.
         against: what the tool would warn of in it and not in today's formula: not proposed for that.
         cost: of the ingredients, currency per kg; `cost_change` against today's. None where a price is missing.
     """
@@ -117,6 +119,7 @@ class Replacement:
     cost_change: float | None
     against: FormulaWarning | None = None
     doses: tuple[AtDose, ...] = ()
+    along: tuple[Companion, ...] = ()
 
     @property
     def close(self) -> bool:
@@ -163,8 +166,17 @@ class Judge:
             cost=spent,
             cost_change=None if spent is None or today is None else spent - today,
             doses=dose_span(self.exchange, swap),
-            against=next((x for x in fresh if self._grave(x, dict(swap.parts))), None),
+            along=tuple(x for x in self.exchange.along if x.of in dict(swap.parts)),
+            against=self._against(fresh, dict(swap.parts)),
         )
+
+    def against(self, formula: Formula, parts: Collection[str]) -> FormulaWarning | None:
+        """What the tool would warn of in a formula with these parts and not in today's."""
+        after = report(formula, setting_of(self.exchange.task.brief))
+        return self._against(new_warnings(after, self.before), parts)
+
+    def _against(self, fresh: Iterable[FormulaWarning], parts: Collection[str]) -> FormulaWarning | None:
+        return next((x for x in fresh if self._grave(x, parts)), None)
 
     def _grave(self, warning: FormulaWarning, parts: Collection[str]) -> bool:
         """Whether a warning keeps an option from being proposed: it is grave, and today's formula has none like it."""

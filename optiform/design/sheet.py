@@ -82,7 +82,7 @@ def _refuse(brief: Brief) -> None:
     goal = brief.goal
     if not isinstance(goal, Nearest | NearestUsual):
         bends = goal.wanted.bends
-        if bends or not goal.wanted.terms(brief.mix, np.zeros(len(brief.mix.ingredients))).whole:
+        if bends or not goal.wanted.everywhere(brief.mix).whole:
             words = (
                 'a goal over the whole formula, such as lowest = "cost": a sheet cannot follow a mean, or what bends'
             )

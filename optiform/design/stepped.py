@@ -17,10 +17,8 @@ from optiform.design.answer import NoFormula
 from optiform.design.design import Best, best
 from optiform.design.facts import Fact, NothingBetween
 from optiform.ingredients.formula import Formula
-from optiform.program.build import Demand, firm_requirements
+from optiform.program.build import Demand
 from optiform.program.certificate import NotCertified
-from optiform.program.optimum import best_formula
-from optiform.program.usual import requirements
 from optiform.properties.base import of_what
 from optiform.properties.registry import find_property
 from optiform.reading.answer import Answer
@@ -201,13 +199,15 @@ def step_at(brief: Brief, name: str, way: Way, target: float) -> Step:
     low, high = (None if way == other else target for other in ("high", "low"))
     asked = brief.with_limit(name, low=low, high=high)
     try:
-        return _nothing(asked, target) or _designed(best(asked), target, f"{name} {WAYS[way]} {target:.6g}")
+        return _designed(best(asked, why=False), target, f"{name} {WAYS[way]} {target:.6g}")
     except (Unsettled, NotCertified) as unproven:
         return Step(target, "undecided", reason=str(unproven))
 
 
 def _designed(answer: Best | NoFormula, target: float, name: str) -> Step:
     if isinstance(answer, NoFormula):
+        if answer.reason == Fact.NOT_PROVEN:
+            return Step(target, "none found")
         return Step(target, "nothing" if answer.decided else "undecided", reason=answer.reason)
     return Step(
         target,
@@ -217,19 +217,6 @@ def _designed(answer: Best | NoFormula, target: float, name: str) -> Step:
         answer.certificate.worst,
         tuple(end.demand.words for end in answer.gave),
     )
-
-
-def _nothing(asked: Brief, target: float) -> Step | None:
-    """The step where nothing fits a brief; None where something does. What clashes is not worked out."""
-    outcome = best_formula(asked, requirements(asked))
-    if outcome.best is None:
-        outcome = best_formula(asked, firm_requirements(asked))
-    if outcome.best is not None:
-        return None
-    if outcome.undecided:
-        return Step(target, "undecided", reason=outcome.undecided)
-    proven = all(end.proven for _, end in outcome.infeasible)
-    return Step(target, "nothing" if proven else "none found")
 
 
 @dataclass

@@ -10,6 +10,7 @@ from optiform.brief.brief import Brief
 from optiform.design.amounts import Weighed, weighed
 from optiform.design.around import NOTICED, today_of
 from optiform.design.blends import Blends
+from optiform.design.companions import Companion, companions
 from optiform.design.exchange import Exchange
 from optiform.design.function import family_of, known_dose
 from optiform.design.makeup import own_parts
@@ -22,7 +23,7 @@ from optiform.properties.registry import find_property
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
-from optiform.review.answer import Report
+from optiform.review.answer import FormulaWarning, Report
 from optiform.review.measures import measure
 from optiform.rules.claims import against
 from optiform.rules.kinds import ruled_out
@@ -108,8 +109,8 @@ def substitute(
     today = today_of(brief)
     gone = _gone(brief, today, missing)
     task = Task(brief, today, tuple(gone), follow, _wanted(brief, today, weights))
-    able, unable = _allowed(task, [item for item in brief.mix.ingredients if task.family(item) and item not in gone])
-    exchange, least = Exchange(task, tuple(able)), len(task.families)
+    exchange, unable = _allowed(task, [x for x in brief.mix.ingredients if task.family(x) and x not in gone])
+    least = len(task.families)
     search = _Search(exchange, range(least, max(blend, least) + 1), progress)
     judge = Judge(exchange)
     options = map(judge.replacement, search.nearest(most))
@@ -155,21 +156,29 @@ def _wanted(brief: Brief, today: Formula, weights: Mapping[str, float]) -> tuple
     return tuple(properties)
 
 
-def _allowed(task: Task, items: Sequence[Ingredient]) -> tuple[list[Ingredient], list[tuple[str, Hashable]]]:
-    """Those that may come in, and the others with why not.
+def _allowed(task: Task, items: Sequence[Ingredient]) -> tuple[Exchange, list[tuple[str, Hashable]]]:
+    """The exchange of those that may come in, with what comes along with them, and the others with why not.
 
     Why not is a figure that lacks, another kind of its function, or what the tool would warn of in the formula that
-    it makes where it alone takes the place.
+    it makes where it alone takes the place, with what its rules ask for beside it.
     """
     reasons: dict[Ingredient, Hashable] = {item: task.lacking(item) for item in items}
-    able = [item for item in items if not reasons[item]]
+    able, along = [item for item in items if not reasons[item]], list[Companion]()
     if len(task.families) == 1:
-        exchange = Exchange(task, tuple(able))
-        judge = Judge(exchange)
+        judge = Judge(Exchange(task, tuple(able)))
         for place, item in enumerate(able):
-            swap = weighed(exchange, (place,))
-            reasons[item] = judge.replacement(swap).against if swap else ""
-    return [x for x in able if not reasons[x]], [(item.name, why) for item, why in reasons.items() if why]
+            swap = weighed(judge.exchange, (place,))
+            if swap is not None:
+                own, reasons[item] = _complete(judge, item, swap)
+                along.extend(own)
+    exchange = Exchange(task, tuple(x for x in able if not reasons[x]), tuple(along))
+    return exchange, [(item.name, why) for item, why in reasons.items() if why]
+
+
+def _complete(judge: Judge, item: Ingredient, swap: Weighed) -> tuple[tuple[Companion, ...], FormulaWarning | None]:
+    """What comes along with an ingredient that takes the place alone, and what is against it all the same."""
+    formula = judge.exchange.formula(swap.x, item.name)
+    return companions(judge.exchange.task, item, formula, lambda made: judge.against(made, (item.name,)))
 
 
 def _purchase(brief: Brief, task: Task, search: "_Search") -> Replacement | None:
@@ -188,12 +197,20 @@ def _purchase(brief: Brief, task: Task, search: "_Search") -> Replacement | None
         return None
     exchange = Exchange(task, tuple(item for item in others if not task.lacking(item)))
     judge = Judge(exchange)
-    swaps = [swap for place in range(len(exchange.able)) if (swap := weighed(exchange, (place,)))]
-    for swap in sorted(swaps, key=lambda swap: swap.order):
-        option = judge.replacement(swap)
-        if not option.against:
+    swaps = [(item, swap) for place, item in enumerate(exchange.able) if (swap := weighed(exchange, (place,)))]
+    for item, swap in sorted(swaps, key=lambda pair: pair[1].order):
+        along, grave = _complete(judge, item, swap)
+        option = None if grave else _with_companions(task, item, along) if along else judge.replacement(swap)
+        if option is not None and not option.against:
             return None if search.as_near(swap) else option
     return None
+
+
+def _with_companions(task: Task, item: Ingredient, along: tuple[Companion, ...]) -> Replacement | None:
+    """An ingredient in the place of what goes, with what comes along; None where there is no room for it."""
+    exchange = Exchange(task, (item,), along)
+    swap = weighed(exchange, (0,))
+    return Judge(exchange).replacement(swap) if swap else None
 
 
 class _Search:

@@ -70,11 +70,15 @@ class Task:
             return Fact.OTHER_FUNCTION
         if family.measure and not known_dose(item):
             return NoFigure((family.measure,))
+        gaps = self.gaps(item)
+        return NoFigure(gaps) if gaps else wrong_kind(family, self.gone, item, self.today)
+
+    def gaps(self, item: Ingredient) -> tuple[str, ...]:
+        """What is counted or limited and an ingredient has no figure of."""
         mix, none = Mix((item,), (item.phase,)), np.zeros(1)
         asked = [limit.property for limit in self.brief.limits if isinstance(limit.property, Ratio)]
         properties = {wanted.name: wanted for wanted in (*(kept.property for kept in self.wanted), *asked)}.values()
-        gaps = tuple(wanted.name for wanted in properties if wanted.terms(mix, none).missing.any())
-        return NoFigure(gaps) if gaps else wrong_kind(family, self.gone, item, self.today)
+        return tuple(wanted.name for wanted in properties if wanted.terms(mix, none).missing.any())
 
     @cached_property
     def makes_room(self) -> frozenset[str]:

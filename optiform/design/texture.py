@@ -332,7 +332,7 @@ def _furthest(aim: _Aim) -> TextureOption | None:
 
 
 def _course(aim: _Aim, limits: Sequence[Limit], goal: Goal) -> TextureOption | None:
-    def job(brief: Brief) -> TextureOption | None:
+    def job(brief: Brief, _: TextureOption | None) -> TextureOption | None:
         return _at(replace(aim, brief=brief), limits, goal)
 
     return dosed(aim.brief, job, lambda option: [option.formula] if option else [])

@@ -87,7 +87,7 @@ def _next(brief: Brief, answers: Sequence[Best], solver: SolverName) -> Best | N
         free, requirements(free), lambda program, count: without_all(program, count, cuts), solver,
         most=brief.most_ingredients,
     )  # fmt: skip
-    answer = None if closed is None else best(closed, solver)
+    answer = None if closed is None else best(closed, solver, why=False)
     return answer if isinstance(answer, Best) else None
 
 

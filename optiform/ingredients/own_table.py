@@ -21,6 +21,7 @@ import re
 from collections.abc import Collection, Mapping
 from dataclasses import field, replace
 from pathlib import Path
+from typing import TypeVar
 from unicodedata import normalize
 
 from optiform.ingredients.allergen_columns import COLUMN, NoAllergen, check_column
@@ -64,6 +65,9 @@ _PRICE = re.compile(
 )
 
 
+K = TypeVar("K")
+
+
 @frozen
 class OwnRow:
     """One row of the maker's file, read but not yet laid over the catalogue; `sound` if no cell of it was at fault."""
@@ -97,12 +101,8 @@ class OwnRow:
         if known is None and not self.whole:
             raise ValueError("a new ingredient also needs the columns phase and functions")
         base = known or Ingredient(self.name, self.functions, self.phase)
-        taken = (
-            {}
-            if alike is None
-            else {key: _taken(value, alike) for key, value in alike.values.items() if _alike(key[0])}
-        )
-        values = {**taken, **self._kept(base), **self.values}
+        taken = {key: value for key, value in alike.values.items() if _alike(key[0])} if alike else {}
+        values = {**_taken(taken, alike), **self._kept(base), **self.values}
         if self.sound and ("pack price", None) in self.values and ("price", None) not in self.values:
             values["price", None] = _unit_price(values)
         return replace(
@@ -116,7 +116,7 @@ class OwnRow:
             values=values,
             solute=base.solute or (alike.solute if alike else ""),
             statements=self.statements or base.statements,
-            fatty_acids=base.fatty_acids or ({} if alike is None else _acids(alike)),
+            fatty_acids=base.fatty_acids or _taken(alike.fatty_acids if alike else {}, alike),
         )
 
     def _kept(self, base: Ingredient) -> dict[tuple[str, float | None], Value]:
@@ -130,12 +130,10 @@ def _alike(name: str) -> bool:
     return name not in _OWN_ONLY and not name.startswith((CERTIFICATE, COLUMN))
 
 
-def _taken(value: Value, alike: Ingredient) -> Value:
-    return replace(value, evidence=Evidence.RECALLED, note=f"taken to be like {alike.name}")
-
-
-def _acids(alike: Ingredient) -> dict[str, Value]:
-    return {acid: _taken(value, alike) for acid, value in alike.fatty_acids.items()}
+def _taken(values: Mapping[K, Value], alike: Ingredient | None) -> dict[K, Value]:
+    """Figures of the one it is alike, as from memory."""
+    note = f"taken to be like {alike.name}" if alike else ""
+    return {key: replace(value, evidence=Evidence.RECALLED, note=note) for key, value in values.items()}
 
 
 def _unit_price(values: dict[tuple[str, float | None], Value]) -> Value:

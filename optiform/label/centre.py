@@ -37,6 +37,7 @@ NEAR_ENOUGH = 1e-3  # likewise, to speak of a solution at all
 NUDGE = 1e-5  # of a price, for a slope
 SHORTER = 0.5 ** np.arange(8)  # steps that are tried where the whole one overshoots
 NOTHING = 1e-9  # %, in place of nothing under a logarithm
+FAR = 200.0  # logarithm of a share that is none, where a price overshoots
 TINY = 1e-300  # in place of a likelihood of nothing, where a price overshoots
 
 
@@ -53,7 +54,7 @@ class Belief:
     misfit: float
 
 
-def belief(known: Prior, ordered: int, low: Vector, high: Vector) -> Belief:
+def belief(known: Prior, ordered: int, low: Vector, high: Vector, beat: float = np.inf) -> Belief:
     """What is likely of a declaration's names.
 
     Args:
@@ -61,6 +62,8 @@ def belief(known: Prior, ordered: int, low: Vector, high: Vector) -> Belief:
         ordered: how many of them stand in order; each of the others may have any share.
         low: least of each name, %; shape (names,).
         high: most of each, likewise, in the same order.
+        beat: a misfit. Where the own one is proven to be greater it counts as infinite and is not worked out: it is
+            nowhere less than the dual, -log Z - 100 t_0 - sum_p M_p (exp(...) - 1) / (M_p S_p^2), at any prices.
 
     Example:
         >>> import math
@@ -76,15 +79,19 @@ def belief(known: Prior, ordered: int, low: Vector, high: Vector) -> Belief:
         served[row, list(part.places)] = 1.0
     usual, spread = np.array([part.usual for part in known.parts]).reshape(-1, 2).T
     middle, weight = np.exp(usual), np.exp(-usual) / np.square(spread)
+    proven = [-np.inf]  # of the misfit, by the prices so far: it is no less
 
     def off(prices: Table) -> Table:
         """By how much, relative, the sum of each row of prices and its parts miss what they should be."""
-        totals = np.maximum(_along(logs, prices @ served, ordered)[0] @ served.T, NOTHING)
+        mean, _, logs_of_sums = _along(logs, prices @ served, ordered)
+        totals = np.maximum(mean @ served.T, NOTHING)
         wanted = np.log(middle) + prices[:, 1:] / weight
+        dual = -logs_of_sums - 100.0 * prices[:, 0] - (np.exp(np.minimum(wanted, FAR)) - middle) @ weight
+        proven[0] = max(proven[0], float(dual.max()) + known.surprise)
         missed: Table = np.log(totals) - np.hstack([np.full((len(prices), 1), np.log(100.0)), wanted])
         return missed
 
-    prices = _root(off, np.zeros(len(served)))
+    prices = _root(off, np.zeros(len(served)), lambda: proven[0] > beat + CLOSE * (1 + abs(beat)))
     mean, above, logs_of_sums = _along(logs, prices[None] @ served, ordered)
     totals = served @ mean[0]
     parts = weight @ (totals[1:] * np.log(np.maximum(totals[1:], NOTHING) / middle) - totals[1:] + middle)
@@ -103,11 +110,11 @@ def _whole(mean: Vector, low: Vector, high: Vector) -> Vector:
     return whole
 
 
-def _root(off: Callable[[Table], Table], prices: Vector) -> Vector:
+def _root(off: Callable[[Table], Table], prices: Vector, hopeless: Callable[[], bool]) -> Vector:
     """Where what is off by prices is nothing: Newton's method, its steps shortened until they bring something."""
     for _ in range(STEPS):
         here = off(np.vstack([prices, prices + NUDGE * np.eye(len(prices))]))
-        if np.abs(here[0]).max() < CLOSE:
+        if np.abs(here[0]).max() < CLOSE or hopeless():
             break
         step = np.linalg.lstsq((here[1:] - here[0]).T / NUDGE, -here[0], rcond=None)[0]
         tried = prices + SHORTER[:, None] * step
@@ -142,7 +149,7 @@ def _along(logs: Table, tilts: Table, ordered: int) -> tuple[Table, Table, Vecto
         before = chance[:, j, ::-1].cumsum(axis=1)[:, ::-1].copy()
         before[:, :ABOVE] = before[:, :1]
         whole = np.maximum(before[:, :1], TINY)
-        scale += np.log(whole[:, 0])
+        scale += np.where(before[:, 0] > TINY, np.log(whole[:, 0]), np.inf)  # there it is not known
         before /= whole
     after = np.ones_like(before)
     for j in reversed(range(ordered)):  # and back: what those behind do

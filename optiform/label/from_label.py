@@ -255,7 +255,12 @@ class _Kinds:
         priors = {of: prior(label.names, of, label.ordered, at_most=True) for of in self.among or kinds()}
         if not any(known.parts for known in priors.values()):
             return ""
-        return min(priors, key=lambda of: belief(priors[of], label.ordered, low, high).misfit)
+        least, best = np.inf, next(iter(priors))
+        for of, known in priors.items():
+            misfit = belief(known, label.ordered, low, high, least).misfit
+            if misfit < least:
+                least, best = misfit, of
+        return best
 
 
 # -- what is told ------------------------------------------------------------------------------------------------------

@@ -1,6 +1,7 @@
 """The centre of what a label allows as a formula of what is bought: a middle, and no recipe."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
@@ -27,7 +28,12 @@ class Middle:
     missing: tuple[tuple[str, float], ...]
 
 
-def middle(ranges: Sequence[ConstituentRange], catalogue: Catalogue, name: str) -> Middle:
+def middle(
+    ranges: Sequence[ConstituentRange],
+    catalogue: Catalogue,
+    name: str,
+    taken: Mapping[str, Ingredient] = MappingProxyType({}),
+) -> Middle:
     """The centre of a label's ranges as a formula, each ingredient in its usual phase.
 
     What is bought in water is weighed with it: as much more of it as its name is less than all of it, and the water
@@ -37,6 +43,7 @@ def middle(ranges: Sequence[ConstituentRange], catalogue: Catalogue, name: str) 
         ranges: of the label's names.
         catalogue: where they are ingredients.
         name: of the formula.
+        taken: the ingredient that stands for a name, where the maker says so.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
@@ -48,7 +55,7 @@ def middle(ranges: Sequence[ConstituentRange], catalogue: Catalogue, name: str) 
         >>> centre.missing
         (('Moon Dust', 1.0),)
     """
-    bought = [(x, tuple(_declared_by(x.inci, catalogue))) for x in ranges]
+    bought = [(x, tuple(_declared_by(x.inci, catalogue, taken))) for x in ranges]
     parts: dict[Ingredient, float] = {}
     for x, items in bought:
         if items:
@@ -66,9 +73,9 @@ def middle(ranges: Sequence[ConstituentRange], catalogue: Catalogue, name: str) 
     )
 
 
-def _declared_by(inci: str, catalogue: Catalogue) -> Iterator[Ingredient]:
-    """The one ingredient of this name, else all that are declared by it alone."""
-    item = catalogue.find(inci)
+def _declared_by(inci: str, catalogue: Catalogue, taken: Mapping[str, Ingredient]) -> Iterator[Ingredient]:
+    """The one ingredient of this name, or that is taken for it, else all that are declared by it alone."""
+    item = taken.get(inci) or catalogue.find(inci)
     yield from [item] if item else catalogue.declaring(inci)
 
 

@@ -257,7 +257,7 @@ class Map:
 
         self._visited: list[Position] = []
         self._unsettled = 0  # how many of these were visited before a node was split last
-        self.places = [self._at(node) for node in best_branch(needed, solve_node).cover]
+        self.places = [self._at(node) for node in best_branch(needed, solve_node).nodes]
         self._atlas: Atlas | None = None  # of the places as they were when the solver was asked last
 
     def _at(self, node: Node) -> Place:

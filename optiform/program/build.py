@@ -52,7 +52,7 @@ class Demand(Comparable):
     bent: Cases | None = field(default=None, repr=False, compare=False)
     basis: str = "whole"
 
-    @property
+    @cached_property
     def words(self) -> str:
         """The demand as a person would say it, a percentage with what it is of."""
         end = f"{target(self.side, self.target)} {of_what(self.unit, self.basis)}"
@@ -61,18 +61,19 @@ class Demand(Comparable):
         told = self.reason if self.reason.startswith(words) else f"{words} ({self.reason})"  # it may say all of it
         return told if self.reason else words
 
-    def row(self, at: Vector, key: int) -> Row:
-        """The linear row near `at`: p x >= target where g is the whole, else (p - target g) x >= 0."""
+    def row(self, at: Vector, key: int, extra: int = 0) -> Row:
+        """The linear row near `at`, and wider: p x >= target where g is the whole, else (p - target g) x >= 0."""
         if self.bends:
-            return self._row(self.terms(at), key)
-        if key not in self._rows:
-            first = next(iter(self._rows.values()), None)
-            self._rows[key] = replace(first, key=key) if first else self._row(self.terms(at), key)
-        return self._rows[key]
+            return self._row(self.terms(at), key).widened(extra)
+        rows = self._rows.setdefault(extra, {})
+        if key not in rows:
+            first = next(iter(rows.values()), None)
+            rows[key] = replace(first, key=key) if first else self._row(self.terms(at), key).widened(extra)
+        return rows[key]
 
     @cached_property
-    def _rows(self) -> dict[int, Row]:
-        """The row of a demand that does not bend, by key: a search asks for it again and again."""
+    def _rows(self) -> dict[int, dict[int, Row]]:
+        """The rows of a demand that does not bend, by `extra` and key: a search asks for them again and again."""
         return {}
 
     def _row(self, terms: Terms, key: int) -> Row:
@@ -241,7 +242,7 @@ def _meaning(brief: Brief) -> Iterator[Demand]:
     if wanted is None:
         return
     if isinstance(wanted, Ratio):
-        yield from _some_of(wanted, wanted.terms(brief.mix, np.zeros(len(brief.mix.ingredients))))
+        yield from _some_of(wanted, wanted.everywhere(brief.mix))
     elif isinstance(wanted, Bent) and (bent := _cases(wanted, brief.mix)):
         reason = f"so that {wanted.name} has a meaning"
         yield from (replace(edge_of(edge), reason=reason) for edge in (*bent.needs(), *there(bent.cases[-1])))
@@ -284,7 +285,7 @@ def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> l
     if isinstance(wanted, Piecewise):
         return _pieces(wanted, wanted.pieces(mix), side, target)
     if isinstance(wanted, Ratio):
-        fixed = wanted.terms(mix, np.zeros(len(mix.ingredients)))
+        fixed = wanted.everywhere(mix)
         return [(limited(wanted, side, target, constant(fixed)), *_there(wanted, side, fixed))]
     asked = replace(limited(wanted, side, target, near(wanted, mix), bends=True), bent=_cases(wanted, mix))
     pieces = wanted.pieces(mix) if wanted.pieces and side == "high" else (asked.terms,)
@@ -396,5 +397,4 @@ def program_at(base: Program, asked: Sequence[Demand], at: Vector, bent: bool = 
     """
     extra = len(base.columns) - len(at)
     kept = [(key, demand) for key, demand in enumerate(asked) if bent or not demand.bends]
-    rows = [demand.row(at, key) for key, demand in kept]
-    return base.with_rows([*base.rows, *([row.widened(extra) for row in rows] if extra else rows)])
+    return base.with_rows([*base.rows, *(demand.row(at, key, extra) for key, demand in kept)])

@@ -6,7 +6,8 @@ for each row a x >= b of way k (Raman and Grossmann, Computers and Chemical Engi
 that any point of the program's own bounds and balance misses the row by, so that a way not taken asks nothing.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,7 +16,11 @@ from optiform.program.linear import Program, Row, Sense, Vector
 
 
 def with_ways(
-    frame: Program, needed: Requirements, at: Vector, bent: bool = True, places: Collection[int] | None = None
+    frame: Program,
+    needed: Requirements,
+    at: Vector,
+    bent: bool = True,
+    asked: Mapping[int, Sequence[Branch]] | None = None,
 ) -> Program:
     """The program of a brief's fractions with every demand, and a switch for each way of what has several.
 
@@ -24,12 +29,20 @@ def with_ways(
         needed: what is asked.
         at: where limits that bend are taken; shape (candidates,).
         bent: whether those are asked at all.
-        places: which of what has several ways is asked, by its place in `needed.limits`; all of it where none are said.
+        asked: what is asked of what has several ways, by its place in `needed.limits`; all of it where none is said.
     """
     program = program_at(frame, needed.branch({}), at, bent)
-    for place in needed.disjunctions if places is None else sorted(places):
-        program = _with_either(program, frame, needed.limits[place], at, bent)
+    every = {place: needed.limits[place] for place in needed.disjunctions}
+    for ways in (every if asked is None else asked).values():
+        program = _with_either(program, frame, ways, at, bent) if len(ways) > 1 else _with(program, ways[0], at, bent)
     return program
+
+
+def _with(program: Program, way: Branch, at: Vector, bent: bool) -> Program:
+    """The program with the rows of the only way there is."""
+    rows = (demand.row(at, -1) for demand in way if bent or not demand.bends)
+    more = len(program.columns) - len(at)
+    return program.with_rows([*program.rows, *(replace(row.widened(more), key=None) for row in rows)])
 
 
 def _with_either(program: Program, frame: Program, ways: Sequence[Branch], at: Vector, bent: bool) -> Program:

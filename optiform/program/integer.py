@@ -10,14 +10,17 @@ that is better, or any where the first has none; it has as long as `PATIENCE` sa
 then the word is that of the first alone. Small cases are checked against full enumeration in the tests.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from heapq import heappop, heappush
+from itertools import count
 
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.arrays import SolverName, ran
-from optiform.program.certificate import Certificate, NotCertified, certify_optimal
+from optiform.program.arrays import SolverName, lean, ran
+from optiform.program.certificate import Certificate, NotCertified, certify_optimal, signed
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Live, Optimum
 from optiform.program.solver import solve_near
@@ -30,7 +33,10 @@ EXACT = 1e-12  # of a whole value: what is as good as none
 #: left (1e-7), so that whole values it takes for possible are possible there too.
 STRICT = 1e-9
 NODES = 100  # of the branch and bound that is a proof: together about as dear as starting a second solver
-LARGE = 100  # whole columns: with more it takes more nodes than that
+MORE = 2000  # of a small program: about as dear as two solvers' own branch and bound
+SIZE = 40_000  # rows times columns of what is as small as that
+LARGE = 200  # whole columns: with more it takes more nodes than that
+LITTLE = 1e-7  # of a bound that is raised: what is as good as nothing
 STEPS = 30  # of the same over whole steps, of which there are too many for it but in small programs
 AS_GOOD = 1e-9  # relative: what a node must promise beyond the incumbent to be looked into
 PATIENCE = 10.0  # seconds for the second opinion
@@ -136,41 +142,83 @@ class _Branched:
 
 def _branched(program: Program, cutoff: float) -> _Branched | None:
     """The best whole point that costs less than `cutoff`, proven at every node; None where that takes too many."""
-    whole, most = np.array(sorted(program.whole), dtype=int), NODES if _switched(program) else STEPS
+    whole, left = np.array(sorted(program.whole), dtype=int), lean(replace(program, whole=frozenset()))
     try:
-        search = _Search(Live(replace(program, whole=frozenset())), whole, cutoff)
-        search.begin(program.low, program.high)
-        return search.result() if search.finished(most - 1) else None
+        search = _Search(Live(left), whole, cutoff)
+        search.begin(left.low, left.high)
+        return search.result() if search.finished(_most(program, left) - 1) else None
     except NoPoint:
         return _Branched(None, np.inf)
     except Unproven:
         return None
 
 
+@frozen
+class _Open:
+    """Bounds of a node that is still to be looked into.
+
+    Attributes:
+        bound: of the node it comes from.
+        column, up: what it was branched on, and which way; no column for the root.
+        part: of a whole unit, how far that is from there.
+    """
+
+    low: Vector
+    high: Vector
+    bound: float = -np.inf
+    column: int = -1
+    up: bool = False
+    part: float = 1.0
+
+
+def _most(program: Program, left: Program) -> int:
+    """As many nodes as may be looked at: so that a large program does not take longer than it takes a solver."""
+    size = len(left.rows) * len(left.columns)
+    return max(NODES, min(MORE, MORE * SIZE // size)) if _switched(program) else STEPS
+
+
 @dataclass
 class _Search:
-    """Depth first, the nearer whole value first; `bound` is the least bound of what was pruned."""
+    """Down to the nearer whole value as long as that promises more, then on from the least bound that is open.
+
+    `bound` is the least bound of what was pruned. What is branched on raises the bound most, by what a unit of it has
+    raised it so far (Benichou and others, Mathematical Programming 1:76, 1971).
+    """
 
     live: Live
     whole: NDArray[np.intp]
     cutoff: float
-    nodes: list[tuple[Vector, Vector]] = field(default_factory=list)
+    next: _Open | None = None
+    waiting: list[tuple[float, int, _Open]] = field(default_factory=list)
     best: Optimum | None = None
     bound: float = np.inf
+    _number: Iterator[int] = field(default_factory=count)
+
+    @cached_property
+    def _raised(self) -> Vector:
+        """By how much branches down and up of each column have raised the bound per unit. Shape (2, columns)."""
+        return np.zeros((2, self.live.width))
+
+    @cached_property
+    def _seen(self) -> Vector:
+        """How many such branches there were. Shape (2, columns)."""
+        return np.zeros((2, self.live.width))
 
     def begin(self, low: Vector, high: Vector) -> None:
         """Look at the root, which a live program has solved already."""
         root = self.live.optimum or self._solved(low, high)
         if root is not None:
-            self._answered(low, high, root)
+            self._answered(_Open(low, high), root)
 
     def finished(self, most: int) -> bool:
         """Search, so many nodes at most; whether none is left."""
         for _ in range(most):
-            if not self.nodes:
+            if self.next is None and not self.waiting:
                 break
-            self._visit(*self.nodes.pop())
-        return not self.nodes
+            node = self.next or heappop(self.waiting)[2]
+            self.next = None
+            self._visit(node)
+        return self.next is None and not self.waiting
 
     def result(self) -> _Branched:
         return (
@@ -179,25 +227,64 @@ class _Search:
             else _Branched(self.best.x, min(self.bound, self.best.value))
         )
 
-    def _visit(self, low: Vector, high: Vector) -> None:
-        node = self._solved(low, high)
-        if node is not None:
-            self._answered(low, high, node)
+    def _visit(self, node: _Open) -> None:
+        if node.bound >= self.cutoff:
+            self.bound = min(self.bound, node.bound)
+            return
+        optimum = self._solved(node.low, node.high)
+        if optimum is not None:
+            self._raised[int(node.up), node.column] += max(0.0, optimum.bound - node.bound) / node.part
+            self._seen[int(node.up), node.column] += 1
+            self._answered(node, optimum)
 
-    def _answered(self, low: Vector, high: Vector, node: Optimum) -> None:
+    def _answered(self, node: _Open, optimum: Optimum) -> None:
         """Prune a node, or take a whole point near its own, if that may be better, and branch."""
-        values = node.x[self.whole]
+        values = optimum.x[self.whole]
         broken = np.abs(values - np.round(values))
         worst = float(broken.max(initial=0.0))
-        if node.bound < self.cutoff:
+        if optimum.bound < self.cutoff:
             if worst <= EXACT:
-                self._take(node)
-            elif worst <= ROUNDING or (self.best is None and not self.nodes):
+                self._take(optimum)
+            elif worst <= ROUNDING or (self.best is None and not self.waiting):
                 self._take(self._with(np.round(values) if worst <= ROUNDING else np.ceil(values - ROUNDING)))
-        if worst <= EXACT or node.bound >= self.cutoff:
-            self.bound = min(self.bound, node.bound)
+        if worst <= EXACT or optimum.bound >= self.cutoff:
+            self.bound = min(self.bound, optimum.bound)
         else:
-            self.nodes += _branches(low, high, int(self.whole[np.argmax(broken)]), node.x)
+            self._branch(self._narrowed(node, optimum), optimum, broken)
+
+    def _narrowed(self, node: _Open, optimum: Optimum) -> _Open:
+        """With those switches set that nothing better has the other way, as the duals prove."""
+        now, whole = self.live.now(), self.whole
+        room = (node.high - node.low)[whole]
+        reduced = (now.cost - signed(now, optimum.y) @ now.matrix)[whole] * room
+        least = optimum.bound + np.abs(reduced)  # of what a switch set the other way costs
+        far = (least >= self.cutoff) & (room <= 1)
+        if not far.any():
+            return node
+        self.bound = min(self.bound, float(least[far].min()))
+        low, high = node.low.copy(), node.high.copy()
+        on, off = whole[far & (reduced < 0)], whole[far & (reduced > 0)]
+        low[on], high[off] = high[on], low[off]
+        return replace(node, low=low, high=high)
+
+    def _branch(self, node: _Open, optimum: Optimum, broken: Vector) -> None:
+        """Two nodes of one column; that with the nearer whole value is looked into next."""
+        column = self._dearest(optimum.x, broken)
+        value = float(optimum.x[column])
+        below, above, part = node.high.copy(), node.low.copy(), value - np.floor(value)
+        below[column], above[column] = np.floor(value), np.ceil(value)
+        down = _Open(node.low, below, optimum.bound, column, False, part)
+        up = _Open(above, node.high, optimum.bound, column, True, 1 - part)
+        self.next, other = (down, up) if part < 0.5 else (up, down)
+        heappush(self.waiting, (other.bound, next(self._number), other))
+
+    def _dearest(self, x: Vector, broken: Vector) -> int:
+        """The column of a broken value whose two branches raise the bound most, both together."""
+        known = self._raised.sum(axis=1, keepdims=True) / np.maximum(self._seen.sum(axis=1, keepdims=True), 1)
+        unit = np.where(self._seen > 0, self._raised / np.maximum(self._seen, 1), known)[:, self.whole]
+        part = x[self.whole] - np.floor(x[self.whole])
+        raises = np.maximum(unit[0] * part, LITTLE) * np.maximum(unit[1] * (1 - part), LITTLE)
+        return int(self.whole[np.argmax(np.where(broken > EXACT, raises, -1.0))])
 
     def _solved(self, low: Vector, high: Vector) -> Optimum | None:
         self.live.enclose(low, high)
@@ -228,14 +315,6 @@ class _Search:
         fractions = np.ones(len(self.live.program.columns), dtype=bool)
         fractions[self.whole] = False
         return np.flatnonzero(~self.live.program.matrix[:, fractions].any(axis=1))
-
-
-def _branches(low: Vector, high: Vector, column: int, x: Vector) -> list[tuple[Vector, Vector]]:
-    """Bounds with a column at most the whole number below x, and at least that above it; the nearer of both is last."""
-    below, above = high.copy(), low.copy()
-    below[column], above[column] = np.floor(x[column]), np.ceil(x[column])
-    nearer_below = x[column] - below[column] < above[column] - x[column]
-    return [(above, high), (low, below)] if nearer_below else [(low, below), (above, high)]
 
 
 def _claimed(program: Program, solver: SolverName, seconds: float | None = None) -> WholeSolution | None:

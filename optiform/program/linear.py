@@ -132,10 +132,11 @@ class Program:
         """Which rows forbid an activity above the right-hand side (`<=` and `=`)."""
         return np.array([row.sense is not Sense.AT_LEAST for row in self.rows], dtype=bool)
 
-    def worst_breach(self, row: int) -> float:
-        """More than any point within the bounds can miss a row by, in the row's unit."""
-        reach = np.abs(self.matrix[row]) * np.maximum(np.abs(self.low), np.abs(self.high))
-        return float(reach.sum() + abs(self.rhs[row]))
+    @property
+    def worst_breaches(self) -> Vector:
+        """More than any point within the bounds can miss each row by, in the row's unit. Shape (rows,)."""
+        reach = np.abs(self.matrix) * np.maximum(np.abs(self.low), np.abs(self.high))
+        return np.asarray(reach.sum(axis=1) + np.abs(self.rhs))
 
     def with_cost(self, cost: Vector) -> "Program":
         """The same program with another objective."""
@@ -171,15 +172,16 @@ def softened(program: Program, prices: Mapping[int, float]) -> tuple[Program, li
     """
     width = len(program.columns)
     gives = [(i, side) for i in prices for side in program.rows[i].gives]
-    extra = np.zeros((len(program.rows), len(gives)))
-    for k, (i, side) in enumerate(gives):
-        extra[i, k] = side
+    places, sides = [i for i, _ in gives], [side for _, side in gives]
+    wide = np.zeros((len(program.rows), width + len(gives)))
+    wide[:, :width] = program.matrix
+    wide[places, np.arange(width, width + len(gives))] = sides
     rows = tuple(
-        row._with(np.concatenate([row.coefficients, extra[i]]), row.rhs, row.target, row.group)
-        for i, row in enumerate(program.rows)
+        row._with(coefficients, row.rhs, row.target, row.group)
+        for row, coefficients in zip(program.rows, wide, strict=True)
     )
     # Keeps the program bounded. Twice what is possible, so that no ceiling is met and enters the proof.
-    ceilings = np.array([2 * program.worst_breach(i) for i, _ in gives])
+    ceilings = 2 * program.worst_breaches[places]
     return Program(
         columns=(*program.columns, *(f"breach {k}" for k in range(len(gives)))),
         cost=np.concatenate([np.zeros(width), [prices[i] for i, _ in gives]]),

@@ -64,7 +64,7 @@ class Objective:
     def _straight(self) -> Terms:
         """The terms of a goal that does not bend."""
         assert self.goal.wanted is not None
-        return self.goal.wanted.terms(self.brief.mix, np.zeros(len(self.brief.mix.ingredients)))
+        return self.goal.wanted.everywhere(self.brief.mix)
 
     def scale(self, x: Vector) -> float:
         """What carries the program's objective near x to the goal's unit: the size of the group a ratio is over."""

@@ -26,17 +26,45 @@ __all__ = ["InfeasibleNode", "Outcome", "SolvedNode", "best_branch", "best_formu
 
 
 @frozen
+class Cover:
+    """The nodes that a search for what is `needed` ended with, which together hold every formula that keeps it.
+
+    No formula in a node has less than its bound. `bounds` runs parallel to `nodes`.
+    """
+
+    needed: Requirements
+    nodes: tuple[Node, ...]
+    bounds: tuple[float, ...]
+
+    def of_more(self, needed: Requirements) -> "Cover | None":
+        """The same nodes with what is needed besides, in each still open; None where something is not needed any more.
+
+        Who keeps more has no less, so that the bounds hold on.
+        """
+        if needed.rest != self.needed.rest or any(limit not in needed.limits for limit in self.needed.limits):
+            return None
+        more = replace(needed, limits=tuple(limit for limit in needed.limits if limit not in self.needed.limits))
+        parts = root_of(more, boxes=False)
+        return Cover(needed, tuple((*node, *parts) for node in self.nodes), self.bounds)
+
+
+@frozen
 class Outcome(Generic[F, N]):
     """The best answer with its branch, None if there is none; what is infeasible; why a branch is undecided.
 
-    `cover`: the nodes the search ended with, which together hold every formula. `bound`: none has less.
+    `cover`: what the search ended with. `bound`: no formula has less.
     """
 
     best: tuple[Branch, F] | None
     infeasible: tuple[tuple[Branch, N], ...]
     undecided: str
-    cover: tuple[Node, ...] = ()
+    cover: Cover | None = None
     bound: float = -np.inf
+
+    @property
+    def nodes(self) -> tuple[Node, ...]:
+        """The nodes the search ended with; none where it branched on what bends."""
+        return self.cover.nodes if self.cover else ()
 
 
 def best_branch(
@@ -67,13 +95,21 @@ def best_branch(
     if not tree.done:
         raise Unsettled(_too_many(needed))
     best = None if tree.incumbent is None else (tree.incumbent[1], tree.incumbent[2].answer)
-    return Outcome(best, tuple(tree.infeasible), tree.undecided, tree.cover, tree.bound)
+    bounds, nodes = zip(*tree.cover, strict=True)
+    return Outcome(best, tuple(tree.infeasible), tree.undecided, Cover(needed, nodes, bounds), tree.bound)
 
 
 def best_formula(
-    brief: Brief, needed: Requirements, solver: SolverName = "highs", starts: int = STARTS
+    brief: Brief,
+    needed: Requirements,
+    solver: SolverName = "highs",
+    starts: int = STARTS,
+    before: Cover | None = None,
 ) -> Outcome[BestFormula, Infeasible]:
     """The best formula for the brief's goal over all branches of what is needed.
+
+    `before`: what a search for the same goal ended with, of less or as much; this one goes on from there where nothing
+    is branched on that bends.
 
     Limits that bend in a known way are branched on, so that the answer is proven best of all but for its gap;
     others, and a goal that bends, are searched from several starts. A node of which no solver's claim checks is left
@@ -95,7 +131,12 @@ def best_formula(
             return UndecidedNode(str(lie), among.bound(branch))
 
     boxes = straight_goal(brief) and any(demand.bends and demand.bent for demand in needed.demands)
-    outcome = _in_boxes(among, needed, solve_node) if boxes else best_branch(needed, solve_node)
+    if boxes:
+        outcome = _in_boxes(among, needed, solve_node)
+    else:
+        cover = before and before.of_more(needed)
+        nodes, bounds = (cover.nodes, dict(zip(map(id, cover.nodes), cover.bounds, strict=True))) if cover else ((), {})
+        outcome = best_branch(needed, solve_node, nodes, lambda node: bounds.get(id(node), -np.inf))
     if outcome.best is None and outcome.undecided and lies:
         raise lies[0]
     if outcome.best is None or not (boxes or outcome.undecided):

@@ -14,7 +14,8 @@ from optiform.rules.forms import TRACE, Bound, Either, Keeping
 
 def rules_of(brief: Brief) -> tuple[Either, ...]:
     """The rules of chemistry that formulas of a brief's lines keep, those it overrules aside."""
-    proposed = eithers(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure)
+    items, area = brief.mix.ingredients, brief.scope.area
+    proposed = eithers(items, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure, area=area)
     return (*merged(proposed), *(rule for rule in most_notes(brief) if rule.rule.id in brief.doses))
 
 
@@ -22,7 +23,7 @@ def most_notes(brief: Brief) -> Iterator[Either]:
     """Rules that only note that there is too much of something: a first trial keeps those that it broke before."""
     levels = {row.rule.id for row in chemistry() if row.form == "level"}
     items = brief.mix.ingredients
-    for either in eithers(items, brief.kind, brief.ph, brief.overrule, ("note",), brief.exposure):
+    for either in eithers(items, brief.kind, brief.ph, brief.overrule, ("note",), brief.exposure, brief.scope.area):
         if either.rule.id in levels:
             yield either
 

@@ -70,10 +70,10 @@ class Sensitivity:
             return SolvedNode(None, optimum.x[: len(self._at)], optimum.value, optimum.bound)
 
         try:
-            cover = best_branch(self._needed, solve_node, most=MOST_COVER).cover
+            nodes = best_branch(self._needed, solve_node, most=MOST_COVER).nodes
         except Unsettled:
             return None
-        return tuple((node, self._node(asked_of(node, self._needed.rest))) for node in cover)
+        return tuple((node, self._node(asked_of(node, self._needed.rest))) for node in nodes)
 
     @cached_property
     def _branched(self) -> frozenset[tuple[str, str, str, float]]:

@@ -161,7 +161,7 @@ class Tree(Generic[F, N]):
     undecided: str = ""
     visited: int = 0
     _open: list[tuple[float, int, Node]] = field(default_factory=list)
-    _closed: list[Node] = field(default_factory=list)
+    _closed: list[tuple[float, Node]] = field(default_factory=list)  # each with its bound
     _pruned: float = np.inf  # least bound of what was pruned or left undecided
     _number: Iterator[int] = field(default_factory=count)
     _cases: set[tuple[int, ...]] = field(default_factory=set)  # in which an answer was looked for
@@ -181,9 +181,12 @@ class Tree(Generic[F, N]):
         return min(waiting, self._pruned, np.inf if self.incumbent is None else self.incumbent[2].value)
 
     @property
-    def cover(self) -> tuple[Node, ...]:
-        """The nodes that were not branched on: together they hold every formula below the roots."""
-        return (*self._closed, *(node for _, _, node in self._open))
+    def cover(self) -> tuple[tuple[float, Node], ...]:
+        """The nodes that were not branched on, each with what no formula in it is below.
+
+        Together they hold every formula below the roots.
+        """
+        return (*self._closed, *((bound, node) for bound, _, node in self._open))
 
     @property
     def done(self) -> bool:
@@ -208,15 +211,18 @@ class Tree(Generic[F, N]):
     def _visit(self, bound: float, node: Node) -> None:
         branch = asked_of(node, self.common)
         solution, branched = self._solution(branch), False
-        if isinstance(solution, UndecidedNode):
-            branched = self._undecided(max(bound, solution.bound), node, solution.words)
-        elif isinstance(solution, InfeasibleNode):
+        if isinstance(solution, InfeasibleNode):
             self.infeasible.append((branch, solution.proof))
-            self._pruned = self._pruned if solution.proven else min(self._pruned, bound)
+            bound = np.inf if solution.proven else bound
+            self._pruned = min(self._pruned, bound)
+        elif isinstance(solution, UndecidedNode):
+            bound = max(bound, solution.bound)
+            branched = self._undecided(bound, node, solution.words)
         else:
-            branched = self._answered(max(bound, solution.bound), node, branch, solution)
+            bound = max(bound, solution.bound)
+            branched = self._answered(bound, node, branch, solution)
         if not branched:
-            self._closed.append(node)
+            self._closed.append((bound, node))
 
     def _undecided(self, bound: float, node: Node, words: str) -> bool:
         """The relaxation has no answer: branch on the first thing that is finite, in the order of the brief.

@@ -177,7 +177,7 @@ def least_miss(program: Program, prices: Mapping[int, float], solver: SolverName
     gives = [(i, side) for i in prices for side in program.rows[i].gives]
     cost = np.array([prices[i] for i, _ in gives])
     names = [f"breach {place}" for place in range(len(gives))]
-    ceiling = np.array([program.worst_breach(i) for i, _ in gives])
+    ceiling = program.worst_breaches[[i for i, _ in gives]]
     wide = replace(program, cost=np.zeros(width)).widened(names, cost, np.zeros(len(gives)), ceiling)
     rows = list(wide.rows)
     for place, (i, side) in enumerate(gives):

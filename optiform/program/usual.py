@@ -67,7 +67,7 @@ def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requi
         BadInput: the brief asks for at most so many ingredients, which is no demand on fractions (design/fewer.py).
     """
     if brief.most_ingredients is not None:
-        expected = "no such key here: only `optiform design`, `weigh` and `check` look at it"
+        expected = "no such key here: only design, weigh and check look at it"
         raise BadInput([Fault(brief.title, "most_ingredients", str(brief.most_ingredients), expected)])
     known = () if rules is None else (rules,)  # as other callers ask, so that what is cached is found again
     firm, usual = firm_requirements(undosed(brief), *known), usual_of(brief, *known)
@@ -147,7 +147,7 @@ def used_or_none(brief: Brief) -> Iterator[tuple[Branch, ...]]:
         yield _either(name, "%", terms, 100 * least, brief.kind)
     for limit in brief.usual:
         if limit.if_used and limit.low is not None:
-            terms = limit.property.terms(brief.mix, np.zeros(count))
+            terms = limit.property.everywhere(brief.mix)
             if terms.whole and terms.numerator.any():
                 none, some = _either(limit.property.name, limit.property.unit, terms, limit.low, brief.kind)
                 yield _of(none, limit.property.basis), _of(some, limit.property.basis)
@@ -247,14 +247,11 @@ def least_breaches(
     """
     none = np.zeros(len(brief.ranges))
     base, usual = frame(brief, none), [demand for demand, _ in priced]
+    sizes = [price * _divided(demand.row(none, 0), demand) for demand, price in priced]
 
     def solved(branch: Branch) -> SolvedNode[Vector] | InfeasibleNode[None]:
         program = program_at(base, (*(demand for demand in branch if not demand.bends), *usual), none)
-        first = len(program.rows) - len(priced)
-        prices = {
-            first + k: price * _divided(program.rows[first + k], demand) for k, (demand, price) in enumerate(priced)
-        }
-        breach = least_breach(program, prices)
+        breach = least_breach(program, dict(enumerate(sizes, len(program.rows) - len(priced))))
         return SolvedNode(breach.x, breach.x, breach.total, breach.total) if breach.feasible else InfeasibleNode(None)
 
     tree: Tree[Vector, None] = Tree(firm.rest, solved, Effort(nodes=nodes))

@@ -210,13 +210,17 @@ class _Measured:
         """P and g over a mix, valid at or near the mass fractions x."""
         raise NotImplementedError
 
+    def everywhere(self, mix: Mix) -> Terms:
+        """P and g where they hang on the lines alone; of what depends on the fractions, those of none at all."""
+        return self.terms(mix, np.zeros(len(mix.ingredients)))
+
     def at(self, mix: Mix, x: Vector) -> Terms:
         """Terms to read the value at x from: right there, and perhaps there only."""
         return self.terms(mix, x)
 
     def brought(self, mix: Mix) -> bool:
         """Whether any line of a mix brings any of it; a property that bends may always be more than nothing."""
-        return self.bends or bool(self.terms(mix, np.zeros(len(mix.ingredients))).numerator.any())
+        return self.bends or bool(self.everywhere(mix).numerator.any())
 
     def of(self, formula: Formula) -> float | None:
         """The value for a formula, in `unit`; None where it is not known or does not apply."""

@@ -290,4 +290,4 @@ def held_grain_factor(phi: float, scale: Scale) -> float:
         >>> held_grain_factor(0.9, Scale()) == held_grain_factor(0.6, Scale())  # both would jam at 0.60
         True
     """
-    return grain_factor(float(np.clip(phi, 0.0, 0.98 * scale.phi_m)), scale.phi_m)
+    return grain_factor(min(max(phi, 0.0), 0.98 * scale.phi_m), scale.phi_m)

@@ -5,6 +5,7 @@ from copy import copy
 from dataclasses import replace
 from functools import lru_cache
 from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
@@ -44,6 +45,7 @@ class Model:
         self.missing = np.maximum(self.solids.missing, volumes[0].missing)
         base = state(reference, REFERENCE_TEMPERATURE)
         self._base = base if base is not None and base.solids[1] > 0 else None
+        self._thick = held_grain_factor(self._base.phi, scale) if self._base else 1.0
 
     def pieces(self) -> "tuple[Model, ...]":
         """Each smooth piece as a model of its own."""
@@ -59,29 +61,45 @@ class Model:
     def value(self, x: Vector) -> float:
         """Firmness at mass fractions x; 0 without structuring solids or without a known reference."""
         point = self._point(x)
-        return 0.0 if point is None else point[0]
+        return 0.0 if point is None else point.here
 
     def plane(self, x: Vector) -> Vector | None:
         """The tangent plane at x as coefficients for fractions that sum to one; None where there is no firmness."""
         point = self._point(x)
         if point is None:
             return None
-        here, total, rest, filled, left, grains = point
-        solids = self._solids[int(np.argmax(self._solids @ x))]
-        bend = _grain_slope(filled, self.scale) * (grains - filled * self._volume) / float(self._volume @ x)
-        slope = here * (self.scale.n * (solids / total + left / rest) + bend)
-        return np.asarray(slope + (here - slope @ x))
+        bend = _grain_slope(point.filled, self.scale) * (point.grains - point.filled * self._volume) / point.volume
+        slope = point.here * (self.scale.n * (point.solids / point.total + point.left / point.rest) + bend)
+        return np.asarray(slope + (point.here - slope @ x))
 
-    def _point(self, x: Vector) -> tuple[float, float, float, float, Vector, Vector] | None:
-        total, volume = float((self._solids @ x).max()), float(self._volume @ x)
+    def _point(self, x: Vector) -> "_Point | None":
+        solids, volume = self._solids @ x, float(self._volume @ x)
+        total = float(solids.max())
         if self._base is None or total <= LEAST_SOLIDS or volume <= 0:
             return None
-        left = self._left[int(np.argmax(self._left @ x))]
-        grains = self._filled[int(np.argmax(self._filled @ x))]
+        left, grains = _largest(self._left, x), _largest(self._filled, x)
         rest, filled = 1 - float(left @ x), float(grains @ x) / volume
         ratio = (total / rest / self._base.body) ** self.scale.n
-        here = 100 * ratio * held_grain_factor(filled, self.scale) / held_grain_factor(self._base.phi, self.scale)
-        return here, total, rest, filled, left, grains
+        here = 100 * ratio * held_grain_factor(filled, self.scale) / self._thick
+        return _Point(here, total, rest, filled, volume, self._solids[int(solids.argmax())], left, grains)
+
+
+class _Point(NamedTuple):
+    """Firmness at a point, what it is made of there, and the pieces that are the largest."""
+
+    here: float
+    total: float
+    rest: float
+    filled: float
+    volume: float
+    solids: Vector
+    left: Vector
+    grains: Vector
+
+
+def _largest(pieces: Vector, x: Vector) -> Vector:
+    """The piece that is the largest at x."""
+    return np.asarray(pieces[int((pieces @ x).argmax()) if len(pieces) > 1 else 0])
 
 
 def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED) -> Bent:
@@ -141,5 +159,5 @@ def _plane_of(x: Vector, model: Model) -> Terms:
 
 def _grain_slope(phi: float, scale: Scale) -> float:
     """Slope of ln G: d ln G / d phi = (2.5 / (1 - phi / phi_m) - 1 / (1 - phi)) / 2."""
-    held = float(np.clip(phi, 0.0, 0.98 * scale.phi_m))
+    held = min(max(phi, 0.0), 0.98 * scale.phi_m)
     return 0.5 * (2.5 / (1 - held / scale.phi_m) - 1 / (1 - held))

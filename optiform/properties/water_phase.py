@@ -198,7 +198,7 @@ def _grains(mix: Mix, solute: str) -> Vector:
 
 def _held(mix: Mix, solute: str, temperature: float) -> Vector:
     """Coefficients of what the water can hold of one solute, g per g of each line."""
-    return solubility(solute, temperature) * water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
+    return solubility(solute, temperature) * water().everywhere(mix).numerator / 100
 
 
 def water_activity() -> Bent:
@@ -250,7 +250,7 @@ def _range_of_model(mix: Mix) -> tuple[tuple[str, Terms, float], ...]:
 
     Those that saturate cannot: what is above stays undissolved. Then what the model does not count, in the water phase.
     """
-    wet = water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
+    wet = water().everywhere(mix).numerator / 100
     reasons = []
     for inci, most in model_ranges().items():
         parts = [sum(part.share.figure for part in item.constituents if part.inci == inci) for item in mix.ingredients]
@@ -281,7 +281,7 @@ def _is_wet(mix: Mix, x: Vector) -> bool:
 
 def _free_water(mix: Mix) -> Vector:
     """Water that is not bound in powders and grains, in % of each line."""
-    stored = water().terms(mix, np.zeros(len(mix.ingredients))).numerator
+    stored = water().everywhere(mix).numerator
     declared = [sum(part.share.figure for part in item.constituents if part.inci == WATER) for item in mix.ingredients]
     return np.where(mix.serving(*WET), stored, np.minimum(declared, stored))
 
@@ -346,7 +346,7 @@ def activity_cases(mix: Mix) -> Cases:
         >>> [case.applies for case in cases.cases]  # no water to speak of; sugar left over; all of it dissolved
         [False, True, True]
     """
-    free, wet = _free_water(mix), water().terms(mix, np.zeros(len(mix.ingredients))).numerator / 100
+    free, wet = _free_water(mix), water().everywhere(mix).numerator / 100
     kinds = [kind for kind in _solutes(mix) if kind != INSOLUBLE]
     words = "water that is not bound in powders or grains"
     cases = [Case((Edge(words, free, "high", LEAST_WATER - DRY),))]

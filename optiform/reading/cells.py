@@ -272,6 +272,11 @@ class Cells:
             self.fault(key, name, names.unknown(name))
         return thing
 
+    def read(self, key: str, document: Path, expected: str, reader: Callable[[Path], T]) -> T | None:
+        """What the file beside `document` holds that a key names; None where it names none, or it cannot be read."""
+        file = self.file(key, document, expected)
+        return None if file is None else self.inspection.given(lambda: reader(file), None)
+
     def file(self, key: str, document: Path, expected: str) -> Path | None:
         """The file beside `document` that a key names; None where there is no such key, or no such name can be."""
         name = self.table.get(key)

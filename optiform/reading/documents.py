@@ -1,5 +1,6 @@
 """TOML documents from a maker's file or upload, refused before anything in them can be too much to handle."""
 
+import shlex
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -29,7 +30,8 @@ def read_document(path: Path) -> Document:
     """
     text = read_text(path, LARGEST)
     if path.suffix == ".csv":
-        words = "this is a table. Name a TOML file here, such as brief.toml; `optiform check` looks at a formula."
+        check = f"`optiform check {shlex.quote(str(path))}`"
+        words = f"this is a table. Name a TOML file here, such as brief.toml. To look at it as a formula: {check}."
         raise BadInput([Fault(str(path), "file", "a table", "a TOML document", words)])
     return document_of(normalize("NFC", text), str(path))
 

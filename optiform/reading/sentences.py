@@ -1,6 +1,7 @@
 """A fault as a sentence: what is wrong, and what to write instead, from what stood there and what should."""
 
 import re
+import shlex
 from collections.abc import Callable, Sequence
 
 NOTHING = ("nothing", "''", '""', "none")  #: how a fault says that nothing stood there
@@ -139,8 +140,8 @@ def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
     more = f" {_capital(words['more'])}" if words["more"] else ""
     if near:
         return _wrong(place, read, f"is not {what}", f"Did you mean {near.replace('; ', ' or ')}?{more}")
-    own = "Give it a row in your own table, or look for its name: optiform ingredients WORD"
-    return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" else "")
+    own = f"Give it a row in your own table, or look for its name: optiform ingredients --resolve {shlex.quote(read)}"
+    return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" and read else "")
 
 
 def _choice(place: str, read: str, words: "re.Match[str]") -> str:

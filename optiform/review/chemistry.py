@@ -28,7 +28,8 @@ def clashes(formula: Formula, setting: Setting) -> list[FormulaWarning]:
     A rule that the brief overrules is told as a note that says so.
     """
     items = [line.ingredient for line in formula.lines if line.fraction > 0]
-    rules = eithers(items, setting.kind, setting.ph, (), LEVELS, setting.exposure)
+    area = setting.scope.area if setting.scope else ""
+    rules = eithers(items, setting.kind, setting.ph, (), LEVELS, setting.exposure, area)
     broken = [either for either in rules if either.broken(formula)]
     warnings = [(either.rule, _warning(either, formula, setting)) for either in broken]
     return [own for rule, own in warnings if not any(_covers(*other, rule, own) for other in warnings)]

@@ -1,6 +1,7 @@
 """What a maker should know before weighing: what is missed, unusual, unknown or not in stock."""
 
 from collections.abc import Iterator, Sequence
+from typing import Literal
 
 import numpy as np
 
@@ -21,7 +22,7 @@ from optiform.review.rounding import INWARD, allowed, rounding
 from optiform.rules.essential_oils import perhaps_due
 from optiform.rules.forms import Level
 from optiform.rules.law import Scope, certificate_class, uncertified
-from optiform.rules.usual import COUNT, UsualRange, grain_in, usual_ranges, usual_use
+from optiform.rules.usual import COUNT, UsualRange, grain_in, instead_of, usual_ranges, usual_use
 
 EUTECTIC = "eutectic"  #: rule of a warning on fats that melt lower together
 EITHER_WAY = "glyceryl stearate"  #: an emulsifier that some makers count in the oil phase
@@ -74,10 +75,19 @@ def _usual(mix: Mix, x: Vector, setting: Setting) -> Iterator[FormulaWarning]:
         value, off = _looked_at(usual, mix, x, setting)
         if value is None or (usual.if_used and value == 0) or _within(value, usual.low, usual.high, off):
             continue
-        fact = facts.Unusual(setting.kind, usual, value, "below" if value < usual.low else "above")
+        side: Literal["below", "above"] = "below" if value < usual.low else "above"
+        level: Level = "note" if side == "below" and _instead(usual, mix, x, setting) else usual.level(value)
+        fact = facts.Unusual(setting.kind, usual, value, side)
         yield FormulaWarning(
-            "usual", usual.level(value), fact, f"usual {usual.property}", evidence=usual.evidence, source=usual.source
+            "usual", level, fact, f"usual {usual.property}", evidence=usual.evidence, source=usual.source
         )
+
+
+def _instead(usual: UsualRange, mix: Mix, x: Vector, setting: Setting) -> bool:
+    """Whether something else does the work of a part of which there is too little."""
+    others = instead_of(setting.kind, usual.property)
+    values = (measure(find_property(other.property, setting.currency), mix, x).value for other in others)
+    return any(value is not None and value >= other.low for value, other in zip(values, others, strict=True))
 
 
 def _said(name: str, mix: Mix, x: Vector, setting: Setting) -> bool:

@@ -18,6 +18,7 @@ from optiform.rules.packs import USUAL
 from optiform.rules.quantities import Amounts
 
 _BOUND = re.compile(r"(?P<what>.+?) (?P<sign><=|>=) (?P<number>[\d.]+)(?: of (?P<of>.+))?")
+AREA = "area:"  #: what stands before an area among the kinds of a row
 PROPOSED: tuple[Level, ...] = ("stop", "mind")  #: levels that what is proposed has to keep
 
 
@@ -65,6 +66,7 @@ class Chemistry:
         form: need, clash or level; what kind of rule it is.
         ways: each way to keep it, as the terms that hold together.
         kinds: of product that it is about, all where empty; `but` turns it round.
+        areas: where the product is used that it is about, all where empty.
         exposures: to air and light, of `packs.EXPOSURES`, that it is about, all where empty.
         advice: what to do where it is broken; empty for a note.
         figures: how well the amounts in it are known, apart from the statement.
@@ -75,16 +77,17 @@ class Chemistry:
     ways: tuple[tuple[Term, ...], ...]
     kinds: tuple[str, ...]
     but: bool
+    areas: tuple[str, ...]
     exposures: tuple[str, ...]
     happens: str
     advice: str
     figures: Evidence
     note: str
 
-    def about_product(self, kind: str, exposure: str) -> bool:
-        """Whether it is about this kind of product in a pack of this exposure."""
-        packed = not self.exposures or exposure in self.exposures
-        return packed and (not self.kinds or (kind in self.kinds) != self.but)
+    def about_product(self, kind: str, exposure: str, area: str) -> bool:
+        """Whether it is about this kind of product in a pack of this exposure, used on this area."""
+        used = (not self.exposures or exposure in self.exposures) and (not self.areas or area in self.areas)
+        return used and (not self.kinds or (kind in self.kinds) != self.but)
 
 
 @cache
@@ -100,6 +103,7 @@ def chemistry() -> tuple[Chemistry, ...]:
 
 def _read(row: dict[str, str]) -> Chemistry:
     advice = f" {row['advice']}." if row["advice"] else ""
+    about = tuple(filter(None, row["kinds"].removeprefix("! ").split("; ")))
     return Chemistry(
         rule=Rule(
             id=row["id"],
@@ -112,8 +116,9 @@ def _read(row: dict[str, str]) -> Chemistry:
         ),
         form=row["form"],
         ways=tuple(tuple(map(_term, way.split(" & "))) for way in row["ways"].split(" | ")),
-        kinds=tuple(filter(None, row["kinds"].removeprefix("! ").split("; "))),
+        kinds=tuple(word for word in about if not word.startswith(AREA)),
         but=row["kinds"].startswith("! "),
+        areas=tuple(word.removeprefix(AREA) for word in about if word.startswith(AREA)),
         exposures=tuple(filter(None, row["exposure"].split("; "))),
         happens=row["text"],
         advice=row["advice"],
@@ -158,6 +163,7 @@ NAMED = {
     "salt poor": "emulsifier tender to salt",
     "salt lamellar": "lamellar emulsifier",
     "soap making": "fatty acid that the alkali neutralises",
+    "alkali as lye": "alkali, as sodium hydroxide,",
     "water-in-oil": "emulsifier for water in oil",
     "oil-in-water": "emulsifier for oil in water",
     "hydrophilic": "emulsifier for oil in water",
@@ -197,6 +203,7 @@ def eithers(
     overrule: Iterable[str] = (),
     levels: Sequence[Level] = PROPOSED,
     exposure: str = USUAL,
+    area: str = "",
 ) -> tuple[Either, ...]:
     """The rules that these ingredients can break, as disjunctions of bounds on their masses.
 
@@ -207,6 +214,7 @@ def eithers(
         overrule: ids of rules that the brief overrules: they are left out.
         levels: of the rules.
         exposure: of the oils to air and light in the pack, of `packs.EXPOSURES`.
+        area: where it is used; empty where it is not known.
 
     Raises:
         ValueError: for a table of ours that cannot be read.
@@ -218,7 +226,7 @@ def eithers(
         >>> [either.rule.id for either in eithers(fizz, overrule=["water-needs-preservative"])]
         ['acid-carbonate']
     """
-    return _compiled(tuple(dict.fromkeys(items)), kind, ph, frozenset(overrule), tuple(levels), exposure)
+    return _compiled(tuple(dict.fromkeys(items)), kind, ph, frozenset(overrule), tuple(levels), exposure, area)
 
 
 @lru_cache(maxsize=256)
@@ -229,8 +237,9 @@ def _compiled(
     overrule: frozenset[str],
     levels: tuple[Level, ...],
     exposure: str,
+    area: str,
 ) -> tuple[Either, ...]:
-    rows = (row for row in chemistry() if row.rule.level in levels and row.about_product(kind, exposure))
+    rows = (row for row in chemistry() if row.rule.level in levels and row.about_product(kind, exposure, area))
     brought = _brought(items)
     compiled = (_either(row, items, brought) for row in rows if row.rule.id not in overrule)
     return (*filter(None, compiled), *acidity(items, ph, overrule, levels))

@@ -45,7 +45,12 @@ class Scope:
     @property
     def jurisdictions(self) -> tuple[str, ...]:
         """Whose law holds: the markets, and the countries of those that are states."""
-        return tuple(dict.fromkeys(each for market in self.markets for each in jurisdictions(market)))
+        return _holding(self.markets)
+
+
+@cache  # a look at a formula asks it for every rule there is
+def _holding(markets: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(law for market in markets for law in jurisdictions(market)))
 
 
 @frozen

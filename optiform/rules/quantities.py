@@ -26,6 +26,11 @@ SURFACTANT = ("solid surfactant", "liquid surfactant")
 SURFACE_ACTIVE = ("emulsifier", *SURFACTANT)
 #: Grams of fatty acid that one gram of an alkali makes soap of: 284.5 g/mol of stearic acid over that of the alkali.
 NEUTRALISES = {"Sodium Hydroxide": 7.1, "Potassium Hydroxide": 5.1, "Triethanolamine": 1.9, "Sodium Borate": 1.5}
+#: Grams of sodium hydroxide that one gram of an alkali stands for: 40.0 g/mol over that of the alkali.
+AS_LYE = {
+    "Sodium Hydroxide": 1.0, "Potassium Hydroxide": 0.713, "Aminomethyl Propanol": 0.449, "Tromethamine": 0.330,
+    "Triethanolamine": 0.268, "Arginine": 0.230,
+}  # fmt: skip
 USUAL_DOSE = 0.5  # % of a preservative for which no usual use is known. Common practice, no source.
 SURFACTANT_DOSE = 15.0  # g of active surfactant that carry 100 g of oil in water. Recalled.
 UNKNOWN_DOSE = 10.0  # g of an emulsifier without a row that carry 100 g of oil: it gets the benefit of the doubt
@@ -207,8 +212,8 @@ def _summed(test: Callable[[Constituent], bool]) -> Callable[[Ingredient], float
     return lambda item: sum(part.share.figure / 100 for part in item.constituents if test(part))
 
 
-def _neutralising(item: Ingredient) -> float:
-    return sum(NEUTRALISES.get(part.inci, 0.0) * part.share.figure / 100 for part in item.constituents)
+def _neutralising(item: Ingredient, by: Mapping[str, float]) -> float:
+    return sum(by.get(part.inci, 0.0) * part.share.figure / 100 for part in item.constituents)
 
 
 # -- water, oil, surfactant --------------------------------------------------------------------------------------------
@@ -353,7 +358,8 @@ WORDS: dict[str, Callable[[Ingredient], float]] = {
     "surface-active item": lambda item: float(item.has(*SURFACE_ACTIVE)),
     "soap": _summed(lambda part: _charge(part).get("soap") == "yes"),
     "ions": _summed(lambda part: bool(_charge(part).get("ion"))),
-    "soap making": _neutralising,
+    "soap making": lambda item: _neutralising(item, NEUTRALISES),
+    "alkali as lye": lambda item: _neutralising(item, AS_LYE),
     "oil-in-water": _water_outside,
     "hydrophilic": _hydrophilic,
     "water-in-oil": lambda item: float(outer_phase(item) == "oil"),

@@ -64,6 +64,28 @@ class UsualRange:
         return (self.high - self.low) / 2
 
 
+@frozen
+class Instead:
+    """What does the work of a part that a formula lacks: so much of another property, in its unit."""
+
+    property: str
+    low: float
+
+
+@cache
+def instead_of(kind: str, part: str) -> tuple[Instead, ...]:
+    """What may stand in place of a part of a kind of product; mostly nothing.
+
+    Example:
+        >>> [(other.property, other.low) for other in instead_of("balm", "wax as beeswax")]
+        [('share of fatty alcohol', 6.0)]
+        >>> instead_of("lotion", "water")
+        ()
+    """
+    rows = (row for row in shipped("usual_instead") if (row["kind"], row["property"]) == (kind, part))
+    return tuple(Instead(row["instead"], float(row["low"])) for row in rows)
+
+
 @cache
 def usual_ranges(kind: str, grain: str = "") -> tuple[UsualRange, ...]:
     """The usual ranges for a kind of product with these grains; none for an unknown kind.

@@ -1,17 +1,15 @@
 """What the tellings of the jobs around today's formula share: lines that change, warnings, what is not used."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 
 from optiform.brief.brief import Brief
 from optiform.design.cheaper import Move
 from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
-from optiform.review.answer import FormulaWarning
 from optiform.telling.facts import in_words
 from optiform.telling.measured import of_what
 from optiform.telling.parts import Cell, Column, Level, Section, Sentence, Table, number, sentences
-from optiform.telling.report import MOST_WARNINGS, NOT_A_RELEASE, PROCESS, warning_sentences
+from optiform.telling.report import NOT_A_RELEASE, PROCESS
 from optiform.telling.unused import left_out
 
 SHOWN = 5e-3  # % of the jar: less is no change that two decimals show
@@ -65,15 +63,6 @@ def shares_table(formulas: Sequence[Formula], names: Sequence[str], differing: b
         (line, *row) for line, row in shares.items() if not differing or max(row) - min(row) > SHOWN
     ]
     return Table((Column("% of the jar"), *(Column(name, "", 2) for name in names)), tuple(rows))
-
-
-def warned(warnings: Sequence[FormulaWarning]) -> Iterator[Sentence]:
-    """Every warning, the heaviest first; the short telling has every stop and at most five to be minded."""
-    told = tuple(warning_sentences(warnings))
-    stops, minds = (sum(sentence.level is level for sentence in told) for level in (Level.STOP, Level.MIND))
-    most = stops + min(minds, MOST_WARNINGS)
-    yield from told[:most]
-    yield from (replace(sentence, short=False) for sentence in told[most:])
 
 
 def still(brief: Brief, today: Formula) -> Iterator[Sentence]:

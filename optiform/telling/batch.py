@@ -17,7 +17,7 @@ from optiform.telling.figures import amount
 from optiform.telling.jar import holds
 from optiform.telling.method import SAID_BY, done, minded, said_by
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, sentences
-from optiform.telling.report import MAKING, NOT_A_RELEASE, most_told, warning_sentences
+from optiform.telling.report import MAKING, NOT_A_RELEASE, watch_out
 
 ROUNDING = (
     "Grams are whole steps of the scale and add up to the batch exactly. No line is rounded up above its maximum use, "
@@ -39,14 +39,13 @@ READINGS = (
     "a jar in the cold and one in the warm for a week",
 )
 NOTHING = "\u00a0"  # in a cell that is not to be filled in
-MOST = 5  # warnings in the short telling
 
 
 def batch(sheet: BatchSheet) -> Telling:
     """What to weigh in working order, what to watch out for, the steps, and on paper room for the record."""
     sections = (
-        _amounts(sheet.batch), _content(sheet), _head(sheet), _weigh(sheet), _warnings(sheet), _small(sheet),
-        _parts(sheet), _grown(sheet), _steps(sheet), *_record(sheet),
+        _amounts(sheet.batch), _content(sheet), _head(sheet), _weigh(sheet),
+        watch_out(sheet.warnings), _small(sheet), _parts(sheet), _grown(sheet), _steps(sheet), *_record(sheet),
         Section("confirm", "Suppliers", tuple(to_ask(sheet.unconfirmed))), _notes(),
     )  # fmt: skip
     title = f"Batch of {sheet.title}: {sheet.called}"
@@ -185,19 +184,6 @@ def _parts(sheet: BatchSheet) -> Section:
 
 
 # -- watching out, doing -----------------------------------------------------------------------------------------------
-
-
-def _warnings(sheet: BatchSheet) -> Section:
-    parts, most = tuple(warning_sentences(sheet.warnings)), most_told(sheet.warnings, MOST)
-    instead = count_of(len(parts), "note") if most is None else ""
-    return Section(
-        "warnings",
-        "Watch out for",
-        parts,
-        short=most is not None,
-        most=most or 0,
-        instead=instead,
-    )
 
 
 def _grown(sheet: BatchSheet) -> Section:

@@ -10,13 +10,14 @@ from optiform.design.feel import Felt, felt, steps_of
 from optiform.properties.base import Bent
 from optiform.properties.registry import find_property
 from optiform.review.report import new_warnings
-from optiform.telling.around import TRIAL, caveats, moves_table, unit_of, unused, warned
+from optiform.telling.around import TRIAL, caveats, moves_table, unit_of, unused
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.impossible import impossible
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Step, Table, Telling, sentences
+from optiform.telling.report import warning_sentences
 from optiform.telling.standing import firmness_line
 from optiform.telling.steps import free
 from optiform.trials.firm import Fitted
@@ -89,7 +90,7 @@ def option(answer: CheaperOptions, number: int, drawn: bool = True, fitted: Fitt
         moves_table(choice.moves, "today", name),
         *firmness_line(answer.brief, {name: after}, fitted),
         *([Sentence(f"These limits keep it from saving more: {stops}.")] if stops else []),
-        *warned(new_warnings(choice.report, answer.today)),
+        *warning_sentences(new_warnings(choice.report, answer.today)),
         *chart,
     ]
     title = f"Option {number} changes {_lines(choice)}"

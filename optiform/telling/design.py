@@ -1,7 +1,6 @@
 """The answer to a brief, told: the formula, what it costs and saves, and why it is that one."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from decimal import Decimal
 from math import isfinite
 
@@ -84,7 +83,8 @@ def head(brief: Brief, formula: Formula, value: float, proof: Sentence) -> Secti
     what = (
         Sentence(facts(brief)),
         *usual.went_by(brief, formula),
-        _money(brief, formula),
+        money_sentence(brief, formula),
+        *_not_used(brief, formula),
         *_goal(brief, value),
         proof,
     )
@@ -99,13 +99,7 @@ def facts(brief: Brief) -> str:
     return f"{capital(kind)}, {scope.use}, {scope.area}; {law}. Goal: {brief.goal.words}."
 
 
-def _money(brief: Brief, formula: Formula) -> Sentence:
-    """What it costs, and which of today's lines are not in it: in one, as a screen has few lines."""
-    money = money_sentence(brief, formula)
-    return replace(money, text=" ".join([money.text, *(gone.text for gone in not_used(brief, formula))]))
-
-
-def not_used(brief: Brief, formula: Formula) -> Iterator[Sentence]:
+def _not_used(brief: Brief, formula: Formula) -> Iterator[Sentence]:
     """Lines of today's formula that are not used for another reason than the goal's figure, each with its reason."""
     reasons = {name: in_words(why) for name, why in brief.left_out}
     if isinstance(brief.goal, NearestUsual):  # which does not aim at these
@@ -115,7 +109,7 @@ def not_used(brief: Brief, formula: Formula) -> Iterator[Sentence]:
     names = dict.fromkeys(line.ingredient.name for line in today if not formula.fraction(line.ingredient.name))
     gone = "; ".join(f"{name} ({reasons[name]})" for name in names if name in reasons)
     if gone:
-        yield Sentence(f"Not used of it: {gone}.")
+        yield Sentence(f"Not used: {gone}.", runs_on=True)
 
 
 def _chosen(brief: Brief) -> tuple[Sentence, ...]:

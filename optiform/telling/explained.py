@@ -18,6 +18,7 @@ class Explained:
         form: need, clash, level or acidity.
         ways: each way to keep it.
         kinds: of product that it is about, or is not about where the first word is `not`; all where empty.
+        areas: where the product is used that it is about; all where empty.
         exposures: of the oils to air and light in the pack that it is about; all where empty.
         figures: how well its amounts are known, apart from the statement.
     """
@@ -29,6 +30,7 @@ class Explained:
     figures: Evidence
     note: str
     exposures: tuple[str, ...] = ()
+    areas: tuple[str, ...] = ()
 
 
 @cache
@@ -65,7 +67,7 @@ def _searched(x: Explained) -> str:
 def _of_table(row: Chemistry) -> Explained:
     ways = tuple(" and ".join(term.words for term in way) for way in row.ways)
     kinds = ("not", *row.kinds) if row.but else row.kinds
-    return Explained(row.rule, row.form, ways, kinds, row.figures, row.note, row.exposures)
+    return Explained(row.rule, row.form, ways, kinds, row.figures, row.note, row.exposures, row.areas)
 
 
 def _of_window(window: Window) -> Explained:

@@ -13,6 +13,8 @@ from optiform.telling.doses import helps
 from optiform.telling.figures import amount
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, number
 
+SMALL_TOLD = 2  # doses that the scale cannot weigh well, in the short telling
+
 
 def share_of(line: Line) -> float:
     """A line's share of the jar, in %; that of what has a most is cut off to what is shown, so never rounded up."""
@@ -31,8 +33,8 @@ def grams_of(line: Line, batch: float) -> float:
 
 def price_of(item: Ingredient, currency: str) -> float | None:
     """The price per kg in this currency, None where there is none."""
-    price = item.value("price")
-    return price.figure if price and price.unit == f"{currency}/kg" else None
+    price = item.price_in(currency)
+    return None if price is None else price.figure
 
 
 def weigh_this(brief: Brief, formula: Formula, grams: Grams | None, title: str = "Weigh this, for") -> Section:
@@ -80,9 +82,9 @@ def _coarse(grams: Grams | None) -> Iterator[Part]:
     if grams is None:
         yield Sentence("The batch is too small to be weighed in whole steps of your scale.", Level.MIND)
         return
-    for dose in grams.small:
-        due = f"{dose.due:.3g} g are due, and your scale shows steps of {grams.step} g"
-        yield Sentence(f"{dose.ingredient}: {due}. Better: {helps(dose)}.", Level.MIND)
+    for place, dose in enumerate(grams.small):
+        due = f"{dose.due:.3g} g are due, and your scale shows steps of {number(float(grams.step))} g"
+        yield Sentence(f"{dose.ingredient}: {due}. Better: {helps(dose)}.", Level.MIND, short=place < SMALL_TOLD)
 
 
 def spending(brief_currency: str, formula: Formula, batch: float) -> Section:

@@ -68,7 +68,12 @@ def _table(ranges: Sequence[ConstituentRange]) -> Table:
 
 def saved(centre: Middle, path: Path) -> Section:
     """What the saved centre is, and what was taken for its names."""
-    return Section("saved", f"In {path}", sentences(_saved(centre)))
+    return Section("saved", f"In {path}", tuple(of_centre(centre)))
+
+
+def of_centre(centre: Middle) -> tuple[Sentence, ...]:
+    """What the centre of a label is as a formula, and what was taken for its names."""
+    return tuple(sentences(_saved(centre)))
 
 
 def _saved(centre: Middle) -> Iterator[str]:

@@ -183,9 +183,7 @@ def _ways(way: Sequence[Demand], limits: Mapping[tuple[str, str, str, float], in
 
 def _property(wanted: Property, sheet: Sheet) -> Mapping[str, object]:
     mix = sheet.brief.mix
-    pieces = (
-        wanted.pieces(mix) if isinstance(wanted, Piecewise) else (wanted.terms(mix, np.zeros(len(mix.ingredients))),)
-    )
+    pieces = wanted.pieces(mix) if isinstance(wanted, Piecewise) else (wanted.everywhere(mix),)
     join = wanted.join if isinstance(wanted, Piecewise) else "max"
     assert isinstance(wanted, Ratio | Piecewise)
     return {

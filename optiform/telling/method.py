@@ -16,17 +16,17 @@ ACTS = {
         "humidity. Weigh each line in the order of the tables, write down what the scale shows, and have it checked."
     ),
     Act.FOLD_IN: (
-        "Fold in the grains last, until all are wet. Into a warm mass the scrub sets firmer, into a cool one "
-        "softer: keep to the temperature of your trials."
+        "Fold in the grains last, until all are wet. In a warm mass they make a firmer scrub, in a cool one a softer: "
+        "keep to the temperature of your trials."
     ),
     Act.CLEAN_DOWN: "Clean down: tools, bench, scale, floor. Write down yield, rejects and loss.",
     Act.PLIABLE: (
         "Keep a jar two weeks at 10 degC (50 °F): a good scrub is still pliable then. Check it cold, then warm. No "
-        "published figure says what pliable is: take a reading of a jar of yours that is."
+        "published figure says what pliable is: take a reading of one of your jars that is."
     ),
     Act.FIRST_TRIAL: (
         "First trial: make a small batch. Look at it after a day and after a week, cold and warm, and after a freeze "
-        "and a thaw; take readings. Before you sell it, have a laboratory test what holds water, or may get wet "
+        "and a thaw; take readings. If it holds water or may get wet, have a laboratory test it before you sell it "
         "(challenge test)."
     ),
 }
@@ -125,7 +125,7 @@ def _cool(what: acts.Cool) -> str:
 
 @words.register
 def _stir_in(what: acts.StirIn) -> str:
-    limits = (f"Not at {x.wanted:g} degC: {x.ingredient} bears {x.limit:g} degC at most." for x in what.limits)
+    limits = (f"Not at {x.wanted:g} degC: {x.ingredient} stands {x.limit:g} degC at most." for x in what.limits)
     return " ".join([f"Stir in {_listed(what.names)}.", *limits, *([TOO_COOL] if what.weeps else [])])
 
 
@@ -176,8 +176,8 @@ def _own_heat(source: OwnHeat) -> str:
     limit, sure = source.limit, SURE[source.limit.evidence]
     if source.poured is not None:
         return (
-            f"{source.ingredient} bears {limit.least:g} degC ({sure}), less than the mass is poured at: stir it in "
-            "last and pour at once"
+            f"{source.ingredient} stands {limit.least:g} degC at most ({sure}), and the mass is poured hotter: stir it "
+            "in last and pour at once"
         )
     lowest = ", the lowest that suppliers give" if limit.least < limit.most else ""
     return f"heat limit of {source.ingredient}{lowest} ({sure})"

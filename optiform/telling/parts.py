@@ -13,6 +13,7 @@ from typing import Literal
 from optiform.reading.frozen import frozen
 from optiform.reading.units import count_of
 
+SCREEN = 40  #: lines of the short telling
 Cell = str | float | int | bool | None
 _HLB = re.compile(r"\bhlb\b(?=$| of | difference|[,;:)])|(?<=required )hlb\b")  # the word, not part of a file's name
 
@@ -187,6 +188,7 @@ class Sentence:
         bullet: whether it is one of a list.
         short: whether it is part of the short telling.
         firm: whether no short telling leaves it out, however long it is; no stop is left out either.
+        runs_on: whether a reader with few lines puts it behind the sentence before it.
     """
 
     text: str
@@ -194,6 +196,7 @@ class Sentence:
     bullet: bool = False
     short: bool = True
     firm: bool = False
+    runs_on: bool = False
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "text", readable(self.text))
@@ -309,12 +312,14 @@ class Telling:
 
     Attributes:
         table: the answer as one table, for a spreadsheet and as a data frame; no row sums up others.
+        lines: of the short telling in a terminal, at most.
     """
 
     title: str
     sections: tuple[Section, ...]
     table: Table
     steps: tuple[Step, ...] = ()
+    lines: int = SCREEN
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "title", readable(self.title))

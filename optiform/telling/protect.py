@@ -5,13 +5,14 @@ from math import inf
 
 from optiform.design.protect import LEAST_SHARE, AtWorst, Protected
 from optiform.program.chance import Chance
-from optiform.telling.around import amount, moves_between, moves_table, shares_table, warned
+from optiform.telling.around import amount, moves_between, moves_table, shares_table
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, significant
 from optiform.telling.goal import unit_of_goal
 from optiform.telling.measured import SURE, demanded
 from optiform.telling.noted import against
 from optiform.telling.parts import Column, Level, Part, Section, Sentence, Table, sentences
+from optiform.telling.report import watch_out
 
 LOTS = (
     "All figures of one lot of an ingredient move together, those of other ingredients by themselves; 95 lots of 100 "
@@ -30,7 +31,7 @@ def protected(answer: Protected) -> tuple[Section, ...]:
         Section("protected", "", tuple(_answered(answer))),
         Section("moves", "", (moves_table(moves_between(*pair), "unprotected", "protected"),), most=MOVES),
         Section("missed", "", (_missed(answer), *notes)),
-        Section("warnings", "Watch out for", tuple(warned(answer.report.warnings))),
+        watch_out(answer.report.warnings),
         Section("limits", "Every limit whose figures are ranges", (limits_table(answer), *_lots(answer)), short=False),
         Section(
             "formula", "The formula", (shares_table(pair[::-1], ("protected", "unprotected"), False),), short=False

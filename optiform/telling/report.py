@@ -1,9 +1,10 @@
 """One formula looked at, told: law, limits, warnings and cautions, each in a line and in full."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import islice
+from dataclasses import replace
 
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.units import count_of
 from optiform.review.answer import NOT_CHOSEN, FormulaWarning, Measured, Report, RuleCheck, heaviest_first
 from optiform.review.report import Compliance
 from optiform.rules.law import HARD as BY_LAW
@@ -101,14 +102,21 @@ def limits_line(report: Report, grams: Compliance | None = None) -> Sentence:
     only = f", {just} only just" if just and len(limited) > 1 else ", only just" if just else ""
     if grams is None:
         return Sentence(f"Limits: {all_met}{only}.")
-    coarse = [*(found for found in grams.measures if found.missed), *grams.lines]
-    if coarse or grams.breaks_law:
-        broken = "; ".join(map(_missed, coarse)) or "a legal limit is broken"
-        words = f"Limits: {all_met}{only}, but not with whole grams: {broken}."
-        return Sentence(f"{words} `optiform weigh BRIEF` finds grams that meet it.", Level.MIND)
+    if too_coarse(grams):
+        broken = "; ".join(map(_missed, _coarse(grams))) or "a legal limit is broken"
+        return Sentence(f"Limits: {all_met}{only}, but not in whole steps of your scale: {broken}.", Level.MIND)
     if any(map(_rounded, grams.measures)):
         return Sentence(f"Limits: {all_met}{only}; rounded to your scale, within one step of it.")
     return Sentence(f"Limits: with these grams {all_met}{only}.")
+
+
+def too_coarse(grams: Compliance) -> bool:
+    """Whether whole steps of the scale miss a limit that the formula meets."""
+    return bool(_coarse(grams)) or grams.breaks_law
+
+
+def _coarse(grams: Compliance) -> list[Measured]:
+    return [*(found for found in grams.measures if found.missed), *grams.lines]
 
 
 def _missed(found: Measured) -> str:
@@ -140,36 +148,31 @@ def cautions_line(report: Report) -> Sentence:
     return Sentence(f"Cautions: {'; '.join(words) or 'none of the usual ones applies'}.")
 
 
-def warnings(formula_warnings: Sequence[FormulaWarning]) -> Section:
-    """Every stop, then the other warnings by their weight; the short telling has a few of what is to be minded."""
+def warnings(formula_warnings: Iterable[FormulaWarning]) -> Section:
+    """Every warning; the short telling is silent where there are notes alone."""
     parts = tuple(warning_sentences(formula_warnings))
-    most = most_told(formula_warnings, MOST_WARNINGS)
-    return Section("warnings", "Warnings", parts, short=most is not None, most=most)
+    return Section("warnings", "Warnings", parts, short=any(part.short for part in parts), most=MOST_WARNINGS)
 
 
-def most_told(formula_warnings: Sequence[FormulaWarning], most: int) -> int | None:
-    """How many warnings the short telling has besides those that it never leaves out; None where there are notes alone.
+def watch_out(formula_warnings: Iterable[FormulaWarning]) -> Section:
+    """Every warning on the way to a jar; where there are notes alone, the short telling has their number."""
+    section = warnings(formula_warnings)
+    return replace(section, title="Watch out for", instead=count_of(len(section.parts), "note"))
 
-    What holds up the work is to be minded too, and counts among the `most`.
+
+def warning_sentences(formula_warnings: Iterable[FormulaWarning]) -> Iterator[Sentence]:
+    """The words of each warning with its weight, heaviest first.
+
+    The short telling has every stop, what the brief overrules, and the first few to be minded; of these it never
+    leaves out the few that hold up the work.
     """
-    if all(warning.level == "note" and not warning.overruled for warning in formula_warnings):
-        return None
-    first = sum(warning.level == "mind" for warning in _first(formula_warnings))
-    return min(sum(warning.level == "mind" for warning in formula_warnings), most) - first
-
-
-def warning_sentences(formula_warnings: Sequence[FormulaWarning]) -> Iterator[Sentence]:
-    """The words of each warning with its weight, heaviest first."""
-    first = _first(formula_warnings)
-    for warning in heaviest_first(formula_warnings):
-        firm = warning.overruled or warning in first
-        yield Sentence(in_words(warning), Level(warning.level), bullet=True, firm=firm)
-
-
-def _first(formula_warnings: Sequence[FormulaWarning]) -> list[FormulaWarning]:
-    """Of what holds up the work the few that no short telling leaves out."""
-    held = (warning for warning in heaviest_first(formula_warnings) if warning.comes_first and not warning.overruled)
-    return list(islice(held, FEW))
+    ordered = heaviest_first(formula_warnings)
+    held = [warning for warning in ordered if warning.comes_first and not warning.overruled][:FEW]
+    minded = [warning for warning in ordered if warning.level == "mind"][:MOST_WARNINGS]
+    for warning in ordered:
+        firm = warning.overruled or warning in held
+        short = firm or warning.level == "stop" or warning in minded
+        yield Sentence(in_words(warning), Level(warning.level), bullet=True, short=short, firm=firm)
 
 
 # -- in full -----------------------------------------------------------------------------------------------------------

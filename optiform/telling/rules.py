@@ -75,9 +75,18 @@ def rule(x: Explained, titles: Mapping[str, str]) -> Telling:
         titles: of the sources.
     """
     kinds = f"Kinds of product: {', '.join(x.kinds).replace('not, ', 'all but ')}." if x.kinds else ""
+    areas = f"Used on: {', '.join(x.areas)}." if x.areas else ""
     packs = f"Packs: {'; '.join(PACKED[x] for x in x.exposures)}." if x.exposures else ""
     sure = f"How sure: the statement is {SURE[x.rule.evidence]}; its amounts are {SURE[x.figures]}."
-    about = [f"{x.rule.about}; {LEVELS[x.rule.level]}.", x.rule.text, kinds, packs, sure, x.note and f"Note: {x.note}."]
+    about = [
+        f"{x.rule.about}; {LEVELS[x.rule.level]}.",
+        x.rule.text,
+        kinds,
+        areas,
+        packs,
+        sure,
+        x.note and f"Note: {x.note}.",
+    ]
     named = [f"{key}: {titles.get(key, '')}" for key in x.rule.source.split("; ") if key]
     table = Table((Column("any one of these keeps it"),), tuple((way,) for way in x.ways))
     sections = (

@@ -8,6 +8,7 @@ from optiform.telling.figures import listed, mass
 from optiform.trials.forecasts import Sealed
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept
+from optiform.workshop.records import Version
 
 
 def kept_in_words(kept: Kept) -> str:
@@ -45,7 +46,7 @@ def _lacking(fact: decisions.Received) -> list[str]:
 
 @_words.register
 def _used(fact: decisions.Used) -> str:
-    return f"{', '.join(f'{mass(-move.kg)} of lot {move.lot}' for move in fact.moves)} used"
+    return f"used {listed([f'{mass(-move.kg)} of lot {move.lot}' for move in fact.moves])}"
 
 
 @_words.register
@@ -58,14 +59,13 @@ def _weighed_again(fact: decisions.WeighedAgain) -> str:
 
 @_words.register
 def _counted(fact: decisions.Counted) -> str:
-    return f"{count_of(fact.pieces, 'piece')} of {fact.packaging}"
+    return f"{count_of(fact.pieces, 'piece')} of {fact.packaging} in stock now"
 
 
 @_words.register
-def _new_version(fact: decisions.NewVersion) -> str:
-    version = fact.version
-    came = f" from {version.parent}" if version.parent else ""
-    return f"{version.product}, version {version.name}{came}"
+def _new_version(version: Version) -> str:
+    came = f", made from version {version.parent}" if version.parent else ""
+    return f"version {version.name} of {version.product}{came}"
 
 
 @_words.register

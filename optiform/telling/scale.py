@@ -93,8 +93,8 @@ def _solids(learned: Sequence[Learned]) -> Iterator[str]:
                 [100 * (1.1**power - 1) for power in (of.low, of.typical, of.high)] for of in (row.fitted, row.prior)
             )
             yield (
-                f"By your readings a tenth more structuring solids make it {now[1]:.0f} % firmer "
-                f"({now[0]:.0f} to {now[2]:.0f}). Before them {before[1]:.0f} % was assumed."
+                f"By your readings, a tenth more of the structuring solids makes it {now[1]:.0f} % firmer "
+                f"({now[0]:.0f} to {now[2]:.0f}). Without readings, {before[1]:.0f} % was assumed."
             )
 
 

@@ -7,13 +7,11 @@ from optiform.brief.brief import Brief
 from optiform.design.levers import Lever
 from optiform.ingredients.formula import Formula
 from optiform.properties.cost import cost
-from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.reading.frozen import frozen
-from optiform.rules.network import without_network
 from optiform.telling.figures import capital
 from optiform.telling.formula import grams_of, price_of, share_of
 from optiform.telling.parts import Column, Part, Section, Sentence, Table, number
-from optiform.trials.firm import Firm, Fitted, OnGauge, firm
+from optiform.trials.firm import Firm, Fitted, OnGauge, beside_today
 
 SEEN = 0.005  # % of the jar: less is not shown of a line
 READ = "you should read"
@@ -102,7 +100,7 @@ def firmness_beside(firms: Mapping[str, Firm], hundred: str) -> Iterator[Part]:
         >>> (told,) = firmness_beside({"today": Firm(20.0, Band(100, 100, 100)), "new": Firm(20.0, Band(49, 116, 342))},
         ...                           "today")
         >>> print(told.text)
-        Predicted at 20 °C, where today is 100: new 116, could be 49 to 342. Your own readings narrow it.
+        Predicted at 20 °C, where today is 100: 116 for new (could be 49 to 342). Your own readings narrow it.
     """
     if gauge := _gauge(firms.values()):
         columns = (Column("at 20 °C"), Column("firmness"), Column("could be"), Column(READ))
@@ -111,7 +109,7 @@ def firmness_beside(firms: Mapping[str, Firm], hundred: str) -> Iterator[Part]:
         return
     others = [(name, _cells(firm, False)) for name, firm in firms.items() if name != hundred]
     if others:
-        each = "; ".join(f"{name} {typical}, could be {ends}" for name, (typical, ends) in others)
+        each = "; ".join(f"{typical} for {name} (could be {ends})" for name, (typical, ends) in others)
         yield Sentence(f"Predicted at 20 °C, where {hundred} is 100: {each}. Your own readings narrow it.")
 
 
@@ -129,30 +127,26 @@ def firmness_line(brief: Brief, formulas: Mapping[str, Formula], fitted: Fitted 
         >>> brief = read_brief(DEMO / "brief.toml")
         >>> (told,) = firmness_line(brief, {"option 1": brief.reference})
         >>> print(told.text)
-        Firmness at 20 °C, today 100: option 1 100; own readings narrow it.
+        Firmness at 20 °C, today 100: 100 in option 1. Your own readings narrow it.
     """
-    today = brief.reference
-    if (
-        not formulas
-        or today is None
-        or without_network(brief.kind)
-        or not firm(today, today, fitted, (REFERENCE_TEMPERATURE,))
-    ):
-        return
-    firms = {name: firm(formula, today, fitted, (REFERENCE_TEMPERATURE,)) for name, formula in formulas.items()}
-    each = "; ".join(f"{name} {_beside_today(*firms[name])}" for name in formulas)
-    gauge = _gauge(how for known in firms.values() for how in known)
-    by = f". Read: {gauge}, mean of three jars." if gauge else "; own readings narrow it."
-    yield Sentence(f"Firmness at 20 °C, today 100: {each}{by}")
+    firms = beside_today(brief, formulas, fitted)
+    if firms:
+        each = "; ".join(_beside_today(name, how) for name, how in firms.items())
+        gauge = _gauge(filter(None, firms.values()))
+        by = f"Read: {gauge}, mean of three jars." if gauge else "Your own readings narrow it."
+        yield Sentence(f"Firmness at 20 °C, today 100: {each}. {by}")
 
 
-def _beside_today(how: Firm | None = None) -> str:
+def _beside_today(name: str, how: Firm | None) -> str:
     """How firm one formula is, for a sentence."""
+    where = f"in {name}" if name.startswith("option") else name
     if how is None:
-        return "not known"
+        return f"not known {where}"
     typical, ends = _cells(how, False)
-    could = "" if typical == ends else f", could be {ends}"
-    return f"{typical}{could}{f', you should read {gauge_reads(how.reading)}' if how.reading else ''}"
+    more = [f"could be {ends}"] * (typical != ends)
+    more += [f"{READ} {gauge_reads(how.reading)}"] if how.reading else []
+    beside = f" ({'; '.join(more)})" if more else ""
+    return f"{typical} {where}{beside}"
 
 
 def to_read(gauge: str) -> str:

@@ -4,26 +4,33 @@ import shlex
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from optiform.batch.grams import in_grams
 from optiform.brief.brief import Brief
+from optiform.ingredients.formula import Formula
 from optiform.telling.parts import Step
+from optiform.telling.report import too_coarse
 
 
-def after_design(brief: Brief, path: Path, saved: Path | None, again: str) -> tuple[Step, ...]:
+def after_design(brief: Brief, formula: Formula, path: Path, saved: Path | None, again: str) -> tuple[Step, ...]:
     """What comes after a designed formula.
 
     Args:
         brief: that was answered.
-        path: its file.
+        formula: the answer.
+        path: of the brief.
         saved: the file that the formula was written to, if it was.
         again: the command line that designed it, to go on from.
     """
-    formula = saved if saved and saved.suffix in (".csv", ".toml") else free("new.csv")
-    save = () if formula == saved else (Step("Save this formula", f"{again} --write {shlex.quote(str(formula))}"),)
+    file = saved if saved and saved.suffix in (".csv", ".toml") else free("new.csv")
+    save = () if file == saved else (Step("Save this formula", f"{again} --write {shlex.quote(str(file))}"),)
+    grams = in_grams(formula, brief)
+    coarse = grams is not None and too_coarse(grams.compliance)
     return (
+        *((Step("Grams that meet every limit", line("weigh", path)),) if coarse else ()),
         *save,
-        Step("The sheet to make it by", line("batch", formula, "--brief", path, "--html", free("sheet.html"))),
-        Step("A draft of its label", line("declare", formula, "--brief", path)),
-        *_beside(brief, path, formula),
+        Step("The sheet to make it by", line("batch", file, "--brief", path, "--html", free("sheet.html"))),
+        Step("A draft of its label", line("declare", file, "--brief", path)),
+        *_beside(brief, path, file),
         Step("Everything behind this", f"{again} --all"),
     )
 

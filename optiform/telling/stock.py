@@ -42,13 +42,24 @@ def lots(owned: Stock, soon: bool = False) -> Table:
     )  # fmt: skip
     numbers = {holding.lot.number for holding in owned.expiring}
     rows = tuple(
-        (shelf.ingredient, x.lot.number, x.kg, _expiry(x, owned), f"{order}.", shelf.kg, x.lot.price,
+        (shelf.ingredient, x.lot.number, x.kg, _expiry(x, owned), _ordinal(order), shelf.kg, x.lot.price,
          x.lot.currency if x.lot.price is not None else "", x.lot.supplier, x.lot.supplier_lot, x.lot.note)
         for shelf in owned.shelves
         for order, x in enumerate(shelf.lots, 1)
         if not soon or x.lot.number in numbers
     )  # fmt: skip
     return Table(columns, rows)
+
+
+def _ordinal(order: int) -> str:
+    """A place in an order.
+
+    Example:
+        >>> [_ordinal(order) for order in (1, 2, 3, 11, 22)]
+        ['1st', '2nd', '3rd', '11th', '22nd']
+    """
+    ends = {1: "st", 2: "nd", 3: "rd"}
+    return f"{order}{'th' if order % 100 in (11, 12, 13) else ends.get(order % 10, 'th')}"
 
 
 def _expiry(holding: Holding, owned: Stock) -> str:
@@ -97,10 +108,10 @@ def _expiring(owned: Stock) -> Section:
 
 def _overdrawn(held: Sequence[Holding]) -> Section:
     words = (
-        "Of lot {}, {} kg more was taken than came in: weigh what is left, then "
-        "`optiform stock correct LOT MASS --reason WORDS`."
+        "Of lot {}, {} kg more was taken than came in. Weigh what is left, and save that; if nothing is left: "
+        "`optiform stock correct {} '0 g' --reason 'as weighed'`."
     )
-    texts = (words.format(holding.lot.number, number(-holding.kg)) for holding in held)
+    texts = (words.format(x.lot.number, number(-x.kg), shlex.quote(x.lot.number)) for x in held)
     return Section("overdrawn", "", sentences(texts, Level.MIND, bullet=False), most=5)
 
 
@@ -114,7 +125,7 @@ def _shelves(shelves: Sequence[Shelf]) -> Section:
         for first, lot in enumerate(held or [("", None, "")]):
             rows.append((*(("", None) if first else (shelf.ingredient, shelf.kg)), *lot))
     if not rows:
-        words = "No lot is saved yet: `optiform stock receive INGREDIENT MASS` saves one."
+        words = "No lot is saved yet. To save the first, for instance: `optiform stock receive glycerin '1 kg'`."
         return Section("shelf", "", (Sentence(words),))
     return Section("shelf", "On the shelf", (Table(columns, tuple(rows)),), most=MOST)
 
@@ -165,8 +176,7 @@ def versions(saved: Sequence[Version], lines: Sequence[VersionLine] = ()) -> Tel
     """
     columns = (Column("product"), Column("version"), Column("from"), Column("saved on"), Column("reason"))
     rows = tuple((x.product, x.name, x.parent or "-", f"{x.created:%Y-%m-%d}", x.reason) for x in saved)
-    command = "`optiform stock save FORMULA --product NAME --name NAME --reason WORDS`"
-    none = Sentence(f"No version is saved yet: {command} saves one.")
+    none = Sentence("No version is saved yet. How to save one: `optiform stock save --help`.")
     own = {(x.product, x.name) for x in saved}
     heads = ("product", "version", "ingredient", "percent", "phase")
     of_each = tuple(

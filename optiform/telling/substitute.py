@@ -8,11 +8,12 @@ from optiform.design.function import OILS, SURFACTANTS, Family, family_of
 from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
 from optiform.ingredients.ingredient import Ingredient
-from optiform.telling.around import TRIAL, amount, caveats, moves_between, moves_table, unit_of, unused, warned
+from optiform.telling.around import TRIAL, amount, caveats, moves_between, moves_table, unit_of, unused
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, carried, listed, significant
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling, number, sentences
+from optiform.telling.report import warning_sentences
 from optiform.telling.standing import firmness_line
 from optiform.telling.steps import free
 from optiform.trials.firm import Fitted
@@ -74,10 +75,12 @@ def option(answer: Substitutes, number: int, drawn: bool = True, fitted: Fitted 
     choice = answer.swaps[number - 1]
     name = f"option {number}"
     chart = [solid_fat_chart([answer.today.formula, replace(choice.formula, name=name)])] if drawn else []
-    meant = {*answer.missing, *dict(choice.parts), *(line.ingredient for line in choice.follows)}
+    along = [companion.item.name for companion in choice.along]
+    meant = {*answer.missing, *dict(choice.parts), *along, *(line.ingredient for line in choice.follows)}
     extra = [move for move in moves_between(answer.today.formula, choice.formula) if move.ingredient not in meant]
     parts: list[Part] = [
         *_functions(choice),
+        *_along(choice),
         *_doses(choice),
         *_active(answer, choice, name),
         *([moves_table(extra, "today", name)] if extra else []),
@@ -93,8 +96,10 @@ def option(answer: Substitutes, number: int, drawn: bool = True, fitted: Fitted 
 
 
 def parts_words(choice: Replacement) -> str:
-    """What comes in, in % of the jar."""
-    return " + ".join(f"{name} {share:.2f}" for name, share in choice.parts)
+    """What comes in, in % of the jar, and what comes along with it."""
+    along = [(x.item.name, x.percent) for x in choice.along]
+    came, more = (" + ".join(f"{name} {share:.2f}" for name, share in of) for of in (choice.parts, along))
+    return f"{came} with {more}" if more else came
 
 
 def _answer(answer: Substitutes) -> Iterator[Part]:
@@ -189,6 +194,14 @@ def _functions(choice: Replacement) -> Iterator[Sentence]:
         yield Sentence(f"{line.ingredient} {what}: {points}.")
 
 
+def _along(choice: Replacement) -> Iterator[Sentence]:
+    """What comes along, for which rule, and of a pH adjuster that its dose is only where to begin."""
+    for x in choice.along:
+        text = f"{x.item.name} {x.percent:.2f} % of the jar comes along: {x.rule.title} ({x.of})."
+        begins = x.item.functions[0] == "ph adjuster"
+        yield Sentence(f"{text} It is a dose to begin with: measure the pH and set it." if begins else text)
+
+
 def _doses(choice: Replacement) -> Iterator[Part]:
     """A new emulsifier at its least and most usual dose, and what each does."""
     if len(choice.doses) < 2:
@@ -269,7 +282,7 @@ def _beside(before: float, after: float) -> tuple[float, float]:
 def _brings(choice: Replacement) -> Iterator[Part]:
     """Limits it does not keep, pairs of fats, new warnings and cautions, and what is new on the label."""
     yield from sentences((f"It misses your limit: {words}." for words in choice.broken), Level.MIND)
-    yield from warned([warning for warning in choice.new_warnings if warning.rule != "limit-missed"])
+    yield from warning_sentences([warning for warning in choice.new_warnings if warning.rule != "limit-missed"])
     yield from sentences((f"They melt lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
     yield from sentences([f"{_about(fact)}: {in_words(fact)}." for fact in choice.differences])
     if choice.new_names:

@@ -10,7 +10,6 @@ from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence
 
 LEAST = 80  # columns: below that the terminal may wrap
 MOST = 120  # columns: longer lines are hard to read
-SCREEN = 40  # lines of the short telling
 GAP, STEP = "  ", "  "
 HEAD_LINES = 3  # of a table's head
 NARROWEST = 14  # columns of a text that wraps
@@ -39,22 +38,20 @@ def short(telling: Telling, width: int | None = None) -> str:
     """The short telling as text: on one screen, with fewer rows of what may be cut where that brings it onto one.
 
     Where that does not, texts of columns that allow it are cut, then only the first next step is told, then no blank
-    line stands between sections.
+    line stands between sections, then no step is told.
     """
     most = max((section.most or 0 for section in telling.sections), default=0)
-    first = replace(telling, steps=telling.steps[:1])
-    ways = ((telling, False, False), (telling, True, False), (first, True, False), (first, True, True))
+    first, alone = (replace(telling, steps=telling.steps[:count]) for count in (1, 0))
+    ways = (
+        (telling, False, False), (telling, True, False), (first, True, False), (first, True, True), (alone, True, True)
+    )  # fmt: skip
     text = ""
     for way, cut, close in ways:
         for fewer in range(most + 1):
             text = terminal(way.brief(fewer), width, cut, close)
-            if _fits(text):
+            if text.count("\n") < telling.lines:
                 return text
     return text
-
-
-def _fits(text: str) -> bool:
-    return text.count("\n") < SCREEN
 
 
 def window(width: int | None = None) -> int:
@@ -71,13 +68,25 @@ def _section(section: Section, width: int, cut: bool = False) -> str:
     """The section's parts under its heading: a blank line before a table and after it, none between sentences."""
     body = ""
     before: Part | None = None
-    for part in section.parts:
+    for part in _run_on(section.parts):
         text = _part(part, width, section.name if cut else "")
         if text:
             close = before is None or (isinstance(part, Sentence) and isinstance(before, Sentence))
             body += text if before is None else ("\n" if close else "\n\n") + text
             before = part
     return f"{section.title}\n{body}" if body and section.title else body
+
+
+def _run_on(parts: Sequence[Part]) -> list[Part]:
+    """The parts with sentences that run on put behind those before them: a screen has few lines."""
+    joined: list[Part] = []
+    for part in parts:
+        before = joined[-1] if joined else None
+        if isinstance(part, Sentence) and part.runs_on and isinstance(before, Sentence):
+            joined[-1] = replace(before, text=f"{before.text} {part.text}")
+        else:
+            joined.append(part)
+    return joined
 
 
 def _part(part: Part, width: int, cut: str = "") -> str:

@@ -53,9 +53,8 @@ def _age(hours: float) -> str:
 def trials(log: Log, forecasts: Record) -> Telling:
     """Every trial with what changed and what came of it, and how it was forecast; behind it making and readings."""
     if not log.trials:
-        log_one = "`optiform trial log TRIAL --product NAME --version NAME --aim WORDS`"
-        none = Section("trials", "", (Sentence(f"No trial is saved yet: {log_one} saves one."),))
-        return Telling("0 trials", (none,), readings(log))
+        none = Sentence("No trial is saved yet. How to save one: `optiform trial log --help`.")
+        return Telling("0 trials", (Section("trials", "", (none,)),), readings(log))
     count = len(log.readings)
     sections = (
         Section("trials", "", (_trials(log),), most=MOST),
@@ -85,8 +84,16 @@ def _foretold(of: Record) -> Iterator[Table | Sentence]:
     if of.unasked:
         yield Sentence(f"Read without a forecast: {', '.join(of.unasked)}.")
     if of.waiting:
-        what = ", ".join(dict.fromkeys(f"{x.formula} at {x.temperature:g} °C" for x in of.waiting))
+        what = "; ".join(f"{name} at {', '.join(at)} °C" for name, at in _waiting(of.waiting).items())
         yield Sentence(f"Sealed and waiting for a reading: {what}.")
+
+
+def _waiting(forecasts: Sequence[Forecast]) -> dict[str, dict[str, None]]:
+    """The temperatures of each formula."""
+    temperatures: dict[str, dict[str, None]] = {}
+    for x in forecasts:
+        temperatures.setdefault(x.formula, {})[f"{x.temperature:g}"] = None
+    return temperatures
 
 
 def held(of: Record) -> str:
@@ -94,10 +101,10 @@ def held(of: Record) -> str:
 
     Example:
         >>> held(Record((), (), ()))
-        'No forecast has met its reading yet. `optiform trial predict FORMULA` seals one before you read a jar.'
+        'No forecast has met its reading yet. Seal one before you read a jar: `optiform trial predict --help`.'
     """
     if not of.outcomes:
-        return "No forecast has met its reading yet. `optiform trial predict FORMULA` seals one before you read a jar."
+        return "No forecast has met its reading yet. Seal one before you read a jar: `optiform trial predict --help`."
     count, level = len(of.outcomes), sum(x.forecast.level for x in of.outcomes) / len(of.outcomes)
     share = f"{100 * of.inside / count:.0f} %"
     return (

@@ -15,8 +15,9 @@ from optiform.reading.faults import Inspection
 from optiform.reading.frozen import frozen
 from optiform.reading.units import parse_quantity
 from optiform.trials.instruments import INSTRUMENTS, Instrument, misspelt
+from optiform.workshop.keeping import own_lines
 from optiform.workshop.log import Log
-from optiform.workshop.records import Reading, Trial, TrialWeight, VersionLine
+from optiform.workshop.records import Reading, Trial
 
 SETTLED = 24.0  # hours: firmness of the day is the wrong firmness
 WEEK = 168.0  # hours: the age that predictions are for where drift is told
@@ -116,27 +117,15 @@ def formulas_of(log: Log, catalogue: Catalogue) -> dict[str, Formula]:
         BadInput: with every unknown ingredient, phase, amount and version.
     """
     inspection = Inspection(log.place)
-    weighed, versions = defaultdict(list), defaultdict(list)
-    for weight in log.weights:
-        weighed[weight.trial].append(weight)
-    for line in sorted(log.lines, key=lambda line: line.position):
-        versions[line.product, line.version].append(line)
-    formulas = {
-        trial.name: _formula(trial, weighed[trial.name], versions[trial.product, trial.version], catalogue, inspection)
-        for trial in log.trials
-    }
+    formulas = {trial.name: _formula(trial, log, catalogue, inspection) for trial in log.trials}
     inspection.finish()
     return formulas
 
 
-def _formula(
-    trial: Trial,
-    weighed: Sequence[TrialWeight],
-    version: Sequence[VersionLine],
-    catalogue: Catalogue,
-    inspection: Inspection,
-) -> Formula:
-    rows = [(w.ingredient, w.phase, w.actual) for w in weighed] or [(v.ingredient, v.phase, v.percent) for v in version]
+def _formula(trial: Trial, log: Log, catalogue: Catalogue, inspection: Inspection) -> Formula:
+    weighed = [(w.ingredient, w.phase, w.actual) for w in log.weights if w.trial == trial.name]
+    version = own_lines(log.lines, trial.product, trial.version)
+    rows = weighed or [(v.ingredient, v.phase, v.percent) for v in version]
     place, lines = f"trial {trial.name}", []
     if not rows:
         inspection.fault(

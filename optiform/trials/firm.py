@@ -1,11 +1,13 @@
 """How firm a formula is at the temperatures a maker looks at, and what her own instrument should read of it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
+from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, Band, firmness_band
 from optiform.reading.faults import BadInput
 from optiform.reading.frozen import frozen
+from optiform.rules.network import without_network
 from optiform.trials.fit import Fitted as Fitted
 from optiform.trials.fit import OnGauge as OnGauge
 from optiform.trials.fit import on_gauge, place_of
@@ -47,6 +49,20 @@ def firm(
 def beside(formulas: Sequence[Formula], reference: Formula, fitted: Fitted | None) -> dict[str, Firm]:
     """How firm each formula is in a room, by name, where that is known; the reference is 100."""
     return {each.name: how for each in formulas for how in firm(each, reference, fitted, (REFERENCE_TEMPERATURE,))}
+
+
+def beside_today(brief: Brief, formulas: Mapping[str, Formula], fitted: Fitted | None = None) -> dict[str, Firm | None]:
+    """How firm formulas are at 20 °C, None where it is not known; empty where fat and wax do not carry the product.
+
+    Args:
+        brief: whose formula of today is 100.
+        formulas: by what they are called.
+        fitted: the scale fitted to the maker's own readings.
+    """
+    today, room = brief.reference, (REFERENCE_TEMPERATURE,)
+    if today is None or without_network(brief.kind) or not firm(today, today, fitted, room):
+        return {}
+    return {name: next(iter(firm(formula, today, fitted, room)), None) for name, formula in formulas.items()}
 
 
 def _assumed(formula: Formula, reference: Formula, temperature: float) -> Firm | None:

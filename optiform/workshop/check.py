@@ -19,6 +19,10 @@ LARGEST = 1e12  # a number of ordinary size, as units.parse_number takes it
 OFF_HUNDRED = 0.1  # points by which the lines of a version may miss 100 %
 
 
+Kept = Callable[[type[Record]], Collection[Key]]  #: the keys that are kept of a kind
+Keys = Mapping[type[Record], Mapping[Key, int]]  #: where each key of a kind stands first among what is new
+
+
 @frozen
 class Complaint:
     """One thing wrong: with which of the records, in which field, what stood there, what was expected."""
@@ -97,11 +101,7 @@ def _wrong_text(value: str) -> str:
     return "plain text in UTF-8, without control characters" if broken else ""
 
 
-def complaints(
-    records: Sequence[Record],
-    kept: Callable[[type[Record]], Collection[Key]],
-    unread: Collection[type[Record]] = (),
-) -> list[Complaint]:
+def complaints(records: Sequence[Record], kept: Kept, unread: Collection[type[Record]] = ()) -> list[Complaint]:
     """Everything that is wrong with records: each by itself, beside each other and beside what is kept.
 
     Args:
@@ -118,12 +118,8 @@ def complaints(
     return sorted(wrong, key=lambda complaint: complaint.index)
 
 
-def _together(
-    records: Sequence[Record],
-    kept: Callable[[type[Record]], Collection[Key]],
-    unread: Collection[type[Record]],
-) -> list[Complaint]:
-    keys: dict[type[Record], Mapping[Key, int]] = {record: _first(records, kind) for record, kind in KINDS.items()}
+def _together(records: Sequence[Record], kept: Kept, unread: Collection[type[Record]]) -> list[Complaint]:
+    keys: Keys = {record: _first(records, kind) for record, kind in KINDS.items()}
     wrong = [*_twice(records, keys, kept), *_astray(records, keys, kept, unread)]
     if VersionLine not in unread and Version not in unread:
         wrong += _versions(records, keys[Version])
@@ -139,11 +135,7 @@ def _first(records: Sequence[Record], kind: Kind) -> dict[Key, int]:
     return places
 
 
-def _twice(
-    records: Sequence[Record],
-    keys: Mapping[type[Record], Mapping[Key, int]],
-    kept: Callable[[type[Record]], Collection[Key]],
-) -> Iterator[Complaint]:
+def _twice(records: Sequence[Record], keys: Keys, kept: Kept) -> Iterator[Complaint]:
     there = {(of, key) for of, own in keys.items() for key in own if key in kept(of)}
     for index, record in enumerate(records):
         kind = KINDS[type(record)]
@@ -157,12 +149,7 @@ def _twice(
             yield Complaint(index, field, getattr(record, field), f"each {kind.noun} once: {_words(key)} came before")
 
 
-def _astray(
-    records: Sequence[Record],
-    keys: Mapping[type[Record], Mapping[Key, int]],
-    kept: Callable[[type[Record]], Collection[Key]],
-    unread: Collection[type[Record]],
-) -> Iterator[Complaint]:
+def _astray(records: Sequence[Record], keys: Keys, kept: Kept, unread: Collection[type[Record]]) -> Iterator[Complaint]:
     for index, record in enumerate(records):
         for reference in KINDS[type(record)].refers:
             key = reference.of(record)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from optiform.reading.faults import BadInput, Inspection
 from optiform.reading.tables import csv_text, restored, split
 from optiform.reading.units import parse_number
+from optiform.workshop.columns import DATE
 from optiform.workshop.fieldtypes import Field, fields_of, record_from
 from optiform.workshop.records import Record
 
@@ -78,7 +79,7 @@ def _value(each: Field, cell: str) -> object:
     if each.type is str:
         return restored(cell)
     if each.type is datetime.date:
-        return _date(cell.strip(), _DATE, datetime.date.fromisoformat, "a date such as 2026-11-25")
+        return _date(cell.strip(), _DATE, datetime.date.fromisoformat, DATE)
     if each.type is datetime.datetime:
         words = "a date and time such as 2026-11-25T09:30:00"
         return _date(cell.strip(), _TIME, datetime.datetime.fromisoformat, words)

@@ -85,13 +85,6 @@ class Counted:
 
 
 @frozen
-class NewVersion:
-    """A version of a product, and the one that it came from, if from any."""
-
-    version: Version
-
-
-@frozen
 class Logged:
     """A trial and how many weighings were kept of it."""
 
@@ -318,7 +311,7 @@ def new_version(kept: Reader, version: Version, lines: Sequence[VersionLine], wh
     if names and version.parent not in names:
         words = f"the version it came from: one of {', '.join(names)}"
         raise BadInput([Fault(*where("parent"), repr(version.parent), words)])
-    return Kept((version, *lines), NewVersion(version))
+    return Kept((version, *lines), version)
 
 
 def logged(trial: Trial, weights: Sequence[TrialWeight], today: datetime.date, where: Where) -> Kept:

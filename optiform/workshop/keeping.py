@@ -20,21 +20,18 @@ def lot_number(lots: Iterable[Lot], received: datetime.date) -> str:
     return next(number for number in numbers if number not in taken)
 
 
-def taken_from_lot(holding: Holding, kg: float) -> Draw:
-    """The amount from one lot, expired or not; `missing` is what it does not hold."""
-    missing = kg - holding.kg
-    return Draw(((holding.lot, kg),), missing if missing > NOTHING else 0.0)
-
-
 def taken(draw: Draw, when: datetime.datetime, reason: str, batch: str = "") -> list[Movement]:
     """A movement out of each lot of a draw."""
     return [Movement(lot=lot.number, when=when, kg=-kg, reason=reason, batch=batch) for lot, kg in draw.takes]
 
 
 def draw_of(held: Sequence[Holding], what: str, kg: float, today: datetime.date) -> Draw:
-    """Where to take kg from: a lot by its number, or an ingredient's lots, first expired first."""
-    named = [holding for holding in held if holding.lot.number == what]
-    return taken_from_lot(named[0], kg) if named else draw(held, what, kg, today)
+    """Where to take kg from: a lot by its number, expired or not, or an ingredient's lots, first expired first."""
+    named = next((holding for holding in held if holding.lot.number == what), None)
+    if named is None:
+        return draw(held, what, kg, today)
+    missing = kg - named.kg
+    return Draw(((named.lot, kg),), missing if missing > NOTHING else 0.0)
 
 
 def corrected(lot: str, before: float, weighed: float, when: datetime.datetime, reason: str) -> Movement | None:
@@ -59,6 +56,12 @@ def lines_of(version: Version, lines: Iterable[tuple[str, float, str]]) -> list[
         )
         for position, (ingredient, percent, phase) in enumerate(lines, 1)
     ]  # fmt: skip
+
+
+def own_lines(lines: Iterable[VersionLine], product: str, version: str) -> list[VersionLine]:
+    """The lines of one version of a product, in their order."""
+    own = (line for line in lines if (line.product, line.version) == (product, version))
+    return sorted(own, key=lambda line: line.position)
 
 
 def weights_of(

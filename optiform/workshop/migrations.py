@@ -14,7 +14,7 @@ SCHEMA = 4
 def _to_2(connection: Connection) -> None:
     """Guards on what is only added to, and indexes on references. Written out: a step never changes any more."""
     tables = ("movements", "packaging_counts", "versions", "version_lines", "readings")
-    for statement in _on_file_2(tables) if connection.dialect.name == "sqlite" else _on_server_2(tables):
+    for statement in _on_file_2(tables) if _on_file(connection) else _on_server_2(tables):
         connection.exec_driver_sql(statement)
     for table, name, columns in (
         ("movements", "lot", "lot"),
@@ -46,6 +46,16 @@ def _on_server_2(tables: Iterable[str]) -> Iterator[str]:
     yield from _guards_on_server_2(tables)
 
 
+def _guard(connection: Connection, *tables: str) -> None:
+    """Guards as step 2 has them on tables of a later step."""
+    for statement in _on_file_2(tables) if _on_file(connection) else _guards_on_server_2(tables):
+        connection.exec_driver_sql(statement)
+
+
+def _on_file(connection: Connection) -> bool:
+    return connection.dialect.name == "sqlite"
+
+
 def _guards_on_server_2(tables: Iterable[str]) -> Iterator[str]:
     for table in tables:
         run = "EXECUTE FUNCTION only_added_to()"
@@ -55,9 +65,7 @@ def _guards_on_server_2(tables: Iterable[str]) -> Iterator[str]:
 
 def _to_3(connection: Connection) -> None:
     """Products with their steps, the texts these name, and drafts."""
-    on_file = connection.dialect.name == "sqlite"
-    row = "kept INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT" if on_file else "kept SERIAL NOT NULL PRIMARY KEY"
-    moment = "DATETIME" if on_file else "TIMESTAMP WITHOUT TIME ZONE"
+    row, moment, _ = _types(connection)
     named = "FOREIGN KEY(product) REFERENCES products (name) DEFERRABLE INITIALLY DEFERRED"
     for statement in (
         f"CREATE TABLE products ({row}, name TEXT NOT NULL, created {moment} NOT NULL, at BIGINT NOT NULL, "
@@ -72,24 +80,19 @@ def _to_3(connection: Connection) -> None:
         f"CONSTRAINT drafts_key UNIQUE (product, name), CONSTRAINT drafts_product {named})",
     ):
         connection.exec_driver_sql(statement)
-    tables = ("steps", "file_texts", "drafts")
-    for statement in _on_file_2(tables) if on_file else _guards_on_server_2(tables):
-        connection.exec_driver_sql(statement)
+    _guard(connection, "steps", "file_texts", "drafts")
 
 
 def _to_4(connection: Connection) -> None:
     """Forecasts, sealed; what is weighed one thing at a time, and its ticks."""
     _forecasts(connection)
     _weighings(connection)
-    on_file = connection.dialect.name == "sqlite"
-    added = ("forecasts", "ticks")
-    for statement in _on_file_2(added) if on_file else _guards_on_server_2(added):
-        connection.exec_driver_sql(statement)
+    _guard(connection, "forecasts", "ticks")
 
 
 def _types(connection: Connection) -> tuple[str, str, str]:
     """What numbers the rows of a table, a moment and a figure are called here."""
-    if connection.dialect.name == "sqlite":
+    if _on_file(connection):
         return "kept INTEGER NOT NULL PRIMARY KEY AUTOINCREMENT", "DATETIME", "DOUBLE"
     return "kept SERIAL NOT NULL PRIMARY KEY", "TIMESTAMP WITHOUT TIME ZONE", "DOUBLE PRECISION"
 

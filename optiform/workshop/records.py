@@ -6,6 +6,7 @@ records is a table a person can read. None is not known.
 
 import datetime
 from dataclasses import dataclass
+from functools import partial
 from typing import Annotated as As
 
 from optiform.workshop.columns import (
@@ -17,6 +18,7 @@ from optiform.workshop.columns import (
     SAID,
     SHARE,
     SOME,
+    SOMETHING,
     WARMTH,
     Column,
 )
@@ -82,7 +84,7 @@ class Movement(Record):
 
     lot: As[str, Column("Lot", refers="Lot")]
     when: As[datetime.datetime, Column("When")]
-    kg: As[float, Column("Mass", unit="kg", rule=SOME)]
+    kg: As[float, Column("Mass", unit="kg", rule=SOME, typed=SOMETHING)]
     reason: As[str, _WHY]
     batch: As[str, _OF_BATCH] = ""
 
@@ -134,7 +136,8 @@ class VersionLine(Record):
     phase: As[str, Column("Phase", rule=PHASE)]
 
 
-_ROOM = Column("Room", "temperature of the room", "degC", WARMTH, changes=True)
+_warm = partial(Column, unit="degC", rule=WARMTH, changes=True)  # a temperature while it was made
+_ROOM = _warm("Room", "temperature of the room")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -221,22 +224,15 @@ class Trial(Record):
         str, Column("What changed against the one before", "what changed against the version before", changes=True)
     ] = ""
     mass: As[float | None, Column("Made in all", "how much was made in all", "g", MORE, changes=True)] = None
-    hot_water: As[
-        float | None, Column("Hot water phase", "temperature of the water phase", "degC", WARMTH, changes=True)
-    ] = None
-    hot_oil: As[float | None, Column("Hot oil phase", "temperature of the oil phase", "degC", WARMTH, changes=True)] = (
-        None
-    )
+    hot_water: As[float | None, _warm("Hot water phase", "temperature of the water phase")] = None
+    hot_oil: As[float | None, _warm("Hot oil phase", "temperature of the oil phase")] = None
     cooling: As[
         float | None,
         Column(
             "From heat to grains", "time from the end of heating to the grains: 35 min", "min", NOT_LESS, changes=True
         ),
     ] = None
-    added_at: As[
-        float | None,
-        Column("Grains added at", "temperature of the mass when the grains went in", "degC", WARMTH, changes=True),
-    ] = None
+    added_at: As[float | None, _warm("Grains added at", "temperature of the mass when the grains went in")] = None
     room: As[float | None, _ROOM] = None
     outcome: As[str, Column("Outcome", changes=True)] = ""
     note: As[str, _NOTE] = ""

@@ -199,10 +199,7 @@ class Workshop:
             raise BadInput([Fault(self.name, called, "a revision", words)])
         complaints = check.complaints([record], _kept(connection, but=record))
         _refuse(complaints, place or (lambda _, field: (self.name, f"{called}, {field}")))
-        self._revise(connection, record)
-
-    def _revise(self, connection: Connection, record: Record) -> None:
-        kind, table, called = KINDS[type(record)], TABLES[type(record)], _called(record)
+        table = TABLES[kind.record]
         this = and_(*(table.c[name] == value for name, value in zip(kind.key, kind.key_of(record), strict=True)))
         row = connection.execute(select(table).where(this)).first()
         if row is None:

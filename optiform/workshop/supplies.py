@@ -15,12 +15,11 @@ from optiform.reading.plausible import note_mass
 from optiform.reading.tables import Record as Row
 from optiform.reading.tables import read_records
 from optiform.reading.units import parse_quantity
-from optiform.workshop.columns import NOT_LESS, Column, allowed
+from optiform.workshop.columns import DATE, NOT_LESS, Column, allowed, day
 from optiform.workshop.fieldtypes import Field, fields_of, record_from
 from optiform.workshop.records import Lot, Movement, Offer
 from optiform.workshop.stock import holdings, unusable
 
-DATE = "a date such as 2026-11-25"
 _LEFT = Field("left", float, False, MISSING, Column("What is left of the lot", unit="kg", rule=NOT_LESS))
 
 
@@ -135,7 +134,7 @@ class _Table:
         if field.name == "ingredient":
             return self._known(cell)
         if field.type is datetime.date:
-            return _date(cell)
+            return day(cell)
         if field.type is str:
             return cell
         amount = allowed(parse_quantity(cell, column.unit.replace("money", currency)), column.rule)
@@ -155,10 +154,3 @@ def _expected(field: Field) -> str:
     if field.type is float:
         return f"the {field.column.label.lower()}{', kg' if field.column.unit == 'kg' else ''}"
     return "a name" if field.type is str else DATE
-
-
-def _date(cell: str) -> datetime.date:
-    try:
-        return datetime.date.fromisoformat(cell)
-    except ValueError:
-        raise ValueError(DATE) from None

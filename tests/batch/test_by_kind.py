@@ -70,7 +70,7 @@ def test_what_no_step_names_is_named_and_goes_in_before_the_mass_cools(kind: str
 def test_a_whipped_butter_is_cooled_fast_chilled_and_whipped_and_filled_by_the_balance() -> None:
     words = [done(step) for step in steps("body butter")]
     order = [next(k for k, text in enumerate(words) if start in text) for start in
-             ("Melt hard butters", "Cool fast", "Chill until", "Whip, scrape", "By the balance")]  # fmt: skip
+             ("Melt hard butters", "Cool fast", "Chill until", "Whip, scrape", "Go by weight")]  # fmt: skip
     assert order == sorted(order)
     assert not [text for text in words if "Combine" in text]
     assert not [text for text in words if "Measure the pH" in text]
@@ -109,7 +109,7 @@ def test_what_is_poured_takes_its_scent_at_the_pour_and_says_what_that_means() -
     # 50 degC is its heat limit; a stick of beeswax has long set there
     scent = next(step for step in steps("stick and lip balm") if "fragrance oil" in step.uses)
     assert scent.temperature == 75
-    assert "fragrance oil bears 50 degC" in said_by(scent)
+    assert "fragrance oil stands 50 degC at most" in said_by(scent)
     assert "stir it in last and pour at once" in said_by(scent)
 
 

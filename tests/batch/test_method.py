@@ -59,14 +59,14 @@ def test_additions_come_in_falling_temperature_each_after_its_cooling() -> None:
     assert sum(spent) == pytest.approx(minutes_to(17, 72, rate(SEEN), 40))
     assert said_by(late[0]) == "worked out from your observed point"
     assert said_by(late[5]) == "heat limit of urea (from memory)"
-    assert "Not at 43 degC: urea bears 40 degC at most." in done(late[5])
+    assert "Not at 43 degC: urea stands 40 degC at most." in done(late[5])
 
 
 def test_a_preservative_s_heat_limit_goes_before_what_is_usual() -> None:
     found = steps(pot(*CREAM, "benzyl alcohol + dehydroacetic acid"), making=Making(addition=48))
     step = starting(found, "Stir")
     assert step.temperature == 45
-    assert "Not at 48 degC: benzyl alcohol + dehydroacetic acid bears 45 degC at most." in done(step)
+    assert "Not at 48 degC: benzyl alcohol + dehydroacetic acid stands 45 degC at most." in done(step)
 
 
 def test_a_fast_cooling_room_is_told_of_once() -> None:

@@ -59,14 +59,21 @@ def test_a_slip(capsys: CAPTURE, words: tuple[str, ...], told: str) -> None:
 @pytest.mark.parametrize(
     ("line", "told"),
     [
-        ("design today.csv", "this is a table. Name a TOML file here, such as brief.toml; "),
+        (
+            "design today.csv",
+            "such as brief.toml. To look at it as a formula: `optiform check today.csv`.",
+        ),
         ('explore brief.toml --limit "oil phase"', '--limit needs the range to look at: --limit "oil phase" --from '),
         ("new x.toml --kind zebra", "Write for instance cream scrub; `optiform guide brief` lists them all."),
         ("weigh brief.toml --most 0", "--most: 0 is not allowed here. It must be 1 or more."),
         ("costs today.csv --brief brief.toml --costs costs.toml --jars -3", "--jars: -3 is not allowed here. It "),
         ("trial next brief.toml --records . --ask 90", 'a question such as "firmness at 10 °C".'),
         ("stock --kg 30", "There is no option --kg here."),
-        ("stock --records . 30", "There is no command 30."),
+        (
+            "stock --records . 30",
+            "“30” is nothing that optiform stock can do. It can: receive, use, correct, packaging, versions, "
+            "save, batch, export, import.",
+        ),
         ('stock use L999 "1 kg" --reason x --records .', "There is no lot and no ingredient “L999”. `optiform stock` "),
         (
             'stock receive glycrin "5 kg" --records .',
@@ -91,7 +98,7 @@ def test_records_that_are_not_there_are_told_with_every_command_that_makes_them(
     monkeypatch.chdir(tmp_path)
     assert main(["stock"]) == 2
     told = capsys.readouterr().err
-    for command in ("import FOLDER", "receive INGREDIENT MASS", "save FORMULA --product NAME --name NAME"):
+    for command in ("import --help", "receive glycerin '1 kg' --records .", "save --help"):
         assert f"`optiform stock {command}" in told
 
 

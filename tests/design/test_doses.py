@@ -94,12 +94,27 @@ def test_what_the_maker_asks_of_a_line_stands() -> None:
 def test_a_dose_that_cannot_be_had_leaves_the_answer_as_it_was() -> None:
     brief = lotion()
 
-    def job(asked: Brief) -> Formula | None:
+    def job(asked: Brief, _: Formula | None) -> Formula | None:
         return None if asked.doses else mixed({"water": 99.99, "mixed tocopherols": 0.01})
 
     answer = dosed(brief, job, lambda formula: [formula] if formula else [])
     assert answer is not None
     assert answer.fraction("mixed tocopherols") == pytest.approx(0.0001)
+
+
+def test_doses_go_on_from_the_search_before_and_what_clashes_with_them_is_not_looked_for(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A conflict takes far longer than an answer, and nobody is told it where the answer before stands."""
+    brief = lotion()
+    answer = best_fractions(brief)
+    assert isinstance(answer, Best)
+    monkeypatch.setattr("optiform.design.conflicts.impossible", lambda *_: pytest.fail("nobody asks why"))
+    dosed_brief = replace(brief, doses=("mixed tocopherols",))
+    again = best_fractions(dosed_brief, before=answer)
+    assert again == best_fractions(dosed_brief)
+    too_much = dosed_brief.with_limit("water", low="99.9 %")
+    assert isinstance(best_fractions(too_much, before=answer), NoFormula)
 
 
 def test_no_option_of_cheaper_brings_in_less_than_a_dose(monkeypatch: pytest.MonkeyPatch) -> None:

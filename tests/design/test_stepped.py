@@ -126,11 +126,11 @@ def test_an_ingredient_is_taken_in_steps_too() -> None:
 
 @pytest.mark.parametrize("error", cases([Unsettled, NotCertified], 1))
 def test_a_step_that_is_given_up_says_so(error: type[Exception], monkeypatch: pytest.MonkeyPatch) -> None:
-    def give_up(brief: Brief) -> Best | NoFormula:
+    def give_up(brief: Brief, why: bool) -> Best | NoFormula:
         high = next(limit.high for limit in brief.limits if limit.property.name == ACTIVITY)
         if high is not None and 0.74 < high < 0.76:
             raise error("too many ways")
-        return best(brief)
+        return best(brief, why=why)
 
     monkeypatch.setattr(stepped, "best", give_up)
     curve = explore_anew(demo(), ACTIVITY, "high", 0.7, 0.8)

@@ -15,7 +15,7 @@ from optiform.commands.common import by_readings
 from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.design.texture import Texture, TextureOption, texture
-from optiform.ingredients.formula import Formula
+from optiform.ingredients.formula import Formula, mixed
 from optiform.properties.firmness import ASSUMED, Band, firmness_band
 from optiform.properties.tangent_planes import firmness
 from optiform.reading.demo import copy_demo
@@ -40,6 +40,7 @@ from optiform.trials.question import Question
 from optiform.workshop.exchange import import_from
 from optiform.workshop.log import log_of
 from optiform.workshop.store import Workshop
+from tests.dates import ANY_DAY
 
 BRIEF = read_brief(DEMO / "brief.toml")
 SHOWN = (10.0, 20.0, 35.0)
@@ -96,7 +97,7 @@ def test_without_readings_every_place_tells_one_band() -> None:
     assert both.firmness[1] is not None
     assert near(both.firmness[1], bands[20.0])
     told, low, high = words(bands[20.0])
-    assert f"{told}, could be {low} to {high}" in terminal(compared(both), 200)
+    assert f"{told} for {formula.name} (could be {low} to {high})" in terminal(compared(both), 200)
     assert compared_json(both)["firmness"][1]["high"] == pytest.approx(bands[20.0].high)
     (table, _) = standing.firmness(firm(formula, today(), None, SHOWN), True).parts
     assert isinstance(table, Table)
@@ -216,13 +217,35 @@ def said(capsys: pytest.CaptureFixture[str], *command: str) -> dict[str, Any]:
 
 def test_cheaper_substitute_and_explore_tell_the_band_of_their_options(fitted: Fitted) -> None:
     formula = first(texture(BRIEF, 10.0))[0]
-    for known, read in ((None, "; own readings narrow it."), (fitted, "mean of three jars.")):
+    for known, read in ((None, ". Your own readings narrow it."), (fitted, "mean of three jars.")):
         (told,) = standing.firmness_line(BRIEF, {"option 1": formula}, known)
         band = firmness_band(formula, today(), 20.0, known.exponents if known else ASSUMED)
         assert band is not None
         typical, low, high = words(band)
-        assert f"Firmness at 20 °C, today 100: option 1 {typical}, could be {low} to {high}" in told.text
+        assert f"Firmness at 20 °C, today 100: {typical} in option 1 (could be {low} to {high}" in told.text
         assert told.text.endswith(read)
+
+
+def test_json_says_the_band_of_every_option_on_the_scale_of_the_readings(
+    place: Path, fitted: Fitted, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Cheaper, substitute and explore, each option as its own formula stands in the answer."""
+    copy_demo(tmp_path / "demo", ANY_DAY)
+    monkeypatch.chdir(tmp_path / "demo")
+    asked: dict[tuple[str, ...], str] = {
+        ("cheaper", "brief.toml"): "options", ("substitute", "brief.toml", "mango butter", "--blend", "1"): "options",
+        ("explore", "brief.toml", "--unlike", "2"): "unlike",
+    }  # fmt: skip
+    for command, at in asked.items():
+        for more, known in (((), None), (("--records", str(place)), fitted)):
+            data = said(capsys, *command, *more)
+            answer = data[at] if at == "unlike" else data
+            firms = {row["option"]: row["firmness"] for row in answer["firmness"]}
+            for number, option in enumerate(answer["options"], 1):
+                lines = {line["ingredient"]: line["percent"] for line in option["formula"]}
+                (band,) = firm(mixed(lines, BRIEF.catalogue), today(), known, (20.0,))
+                assert firms[f"option {number}"]["typical"] == pytest.approx(band.band.typical, rel=1e-3)
+                assert firms[f"option {number}"]["high"] == pytest.approx(band.band.high, rel=1e-2)
 
 
 def test_no_firmness_is_told_in_that_line_where_none_is_known_or_water_carries_the_product() -> None:
@@ -232,20 +255,33 @@ def test_no_firmness_is_told_in_that_line_where_none_is_known_or_water_carries_t
     assert not list(standing.firmness_line(BRIEF, {})), "no option, no sentence"
 
 
-def test_records_that_are_open_for_their_lots_also_hold_limits_on_firmness(
-    place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """Where batch, costs and range held them by what is assumed, beside a check that held them by the readings."""
-    copied = Path(limited_brief(tmp_path))
+def firm_in_the_heat(folder: Path) -> Path:
+    """The brief with a least firmness at 35 degC."""
+    copied = Path(limited_brief(folder))
     text = copied.read_text(encoding="utf-8")
     copied.write_text(
         text.replace('"firmness at 35 degC" = { high = "400" }', '"firmness at 35 degC" = { low = "25" }')
     )
-    brief = ["--brief", str(copied)]
+    return copied
+
+
+def test_records_that_are_open_for_their_lots_also_hold_limits_on_firmness(
+    place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where batch, costs and range held them by what is assumed, beside a check that held them by the readings."""
+    brief = ["--brief", str(firm_in_the_heat(tmp_path))]
     missed = "firmness at 35 °C is 22.22, outside the brief's least of 25"
     for records, told in (([], True), (["--records", str(place)], False)):
         assert main(["batch", *brief, "--all", *records]) == 0
         assert (missed in " ".join(capsys.readouterr().out.split())) is told
+
+
+@pytest.mark.long
+def test_what_costs_and_range_write_keeps_them_by_the_readings_too(
+    place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    copied = firm_in_the_heat(tmp_path)
+    brief = ["--brief", str(copied)]
     costs = ["costs", *brief, "--costs", str(copied.parent / "costs.toml"), "--jar-cost", "4.55 EUR"]
     for records in ([], ["--records", str(place)]):
         file = tmp_path / f"hit-{len(records)}.csv"

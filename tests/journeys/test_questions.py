@@ -227,7 +227,7 @@ def test_another_emulsifier_than_the_recipe_names(says: Says) -> None:
 def test_what_a_trial_taught_and_which_to_make_next(says: Says) -> None:
     out = says("trial fit --records . --brief brief.toml")
     assert "F-6 2 20, 30 +27 % +34 % 14 in 100 agrees" in out
-    assert "a tenth more structuring solids make it 12 % firmer (9 to 15). Before them 27 % was assumed." in out
+    assert "a tenth more of the structuring solids makes it 12 % firmer (9 to 15). Without readings, 27 %" in out
     taught = says("trial fit --records . --brief brief.toml --part taught")
     assert "% wider without power jamming batches jars instruments, most" in taught
     assert "F-5 +21 +0 +12 +14 +17" in taught

@@ -53,7 +53,9 @@ def kept(kind: type[Any]) -> tuple[Any, ...]:
 
 def test_without_a_workshop_it_says_how_to_make_one_and_makes_none(run: Run, tmp_path: Path) -> None:
     for words in ([], ["versions"], ["receive", "glycerin", "5 kg"], ["export", "all.zip"]):
-        assert "make one with `optiform stock import FOLDER --records .`" in run(*words, code=2)
+        assert "make one with the first lot, for instance `optiform stock receive glycerin '1 kg' --records .`" in run(
+            *words, code=2
+        )
     assert "Name a workshop" in run("--records", "elsewhere", code=2)
     assert list(tmp_path.iterdir()) == []
 
@@ -104,7 +106,7 @@ def test_a_lot_comes_is_used_first_expired_first_and_is_put_right(run: Run) -> N
     )
     run("receive", "glycerin", "500 g", "--lot", "A", "--expiry", "2999-01-01")
     run("receive", "glycerin", "9 kg", "--lot", "old", "--received", "2020-01-01", "--expiry", "2021-01-01")
-    assert run("use", "glycerin", "1.2 kg", "--reason", "a trial") == "Saved: 500 g of lot A, 700 g of lot B used\n"
+    assert run("use", "glycerin", "1.2 kg", "--reason", "a trial") == "Saved: used 500 g of lot A and 700 g of lot B\n"
     assert "It must be at most 1.3 kg" in run("use", "glycerin", "1.31 kg", "--reason", "x", code=2)
     assert "It must be at most 1.3 kg, what is left in lot B" in run("use", "B", "2", "--reason", "x", code=2)
     run("use", "old", "1 kg", "--reason", "thrown away")
@@ -188,7 +190,7 @@ def test_a_link_to_nothing_is_told_as_a_link(run: Run, tmp_path: Path) -> None:
 def test_packaging_comes_and_goes(run: Run) -> None:
     new = ["--kind", "jar", "--price", "0.62", "--volume", "250 mL", "--tare", "40 g", "--records", "."]
     run("packaging", "jar 250", "48", "--reason", "bought", *new)
-    assert run("packaging", "jar 250", "-3", "--reason", "broken") == "Saved: 45 pieces of jar 250\n"
+    assert run("packaging", "jar 250", "-3", "--reason", "broken") == "Saved: 45 pieces of jar 250 in stock now\n"
     assert [count.pieces for count in kept(PackagingCount)] == [48, -3]
     (each,) = data(run)["packaging"]
     assert (each["left"], each["packaging"]["volume"], each["packaging"]["price"]["value"]) == (45, 250.0, 0.62)

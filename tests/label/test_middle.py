@@ -39,3 +39,16 @@ def test_more_water_than_there_is_is_not_taken() -> None:
     assert [line.ingredient.name for line in of(Cocamidopropyl_Betaine=60.0, Aqua=40.0).formula.lines] == [
         "cocamidopropyl betaine, 30 %"
     ]
+
+
+def test_the_ingredient_that_the_maker_says_stands_for_a_name_and_is_weighed_by_what_it_holds() -> None:
+    catalogue = read_catalogue()
+    ranges = [ConstituentRange(name, 0.0, 100.0, share, "in order") for name, share in
+              {"Aqua": 60.0, "Butyrospermum Parkii Butter": 38.0, "Moon Dust": 2.0}.items()]  # fmt: skip
+    shea, kaolin = catalogue.find("shea butter, unrefined"), catalogue.find("kaolin")
+    assert shea is not None
+    assert kaolin is not None
+    centre = middle(ranges, catalogue, "label", {"Butyrospermum Parkii Butter": shea, "Moon Dust": kaolin})
+    assert centre.formula.fraction("shea butter, unrefined") == pytest.approx(0.38)
+    assert centre.formula.fraction("kaolin") == pytest.approx(0.02)
+    assert (centre.assumed, centre.missing) == ((), ())

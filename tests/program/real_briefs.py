@@ -1,6 +1,6 @@
 """Random briefs of the real tables, and the best over every branch to keep their limits by a solver of its own.
 
-Every branch is assembled here from the figures of the properties and solved by scipy's linprog; nothing of
+Every branch is assembled here from the figures of the properties and solved as it stands (tests/least.py); nothing of
 optiform.program takes part. Prices are drawn, as the tables have none.
 """
 
@@ -10,7 +10,6 @@ from functools import cache
 from itertools import product
 
 import numpy as np
-from scipy.optimize import linprog  # type: ignore[import-untyped, unused-ignore]
 
 from optiform.brief.brief import Brief, Limit, Range
 from optiform.ingredients.catalogue import read_catalogue
@@ -18,6 +17,7 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Piecewise, Property, Side, Terms
 from optiform.properties.registry import find_property
 from tests.builders import Vector, brief_of, figure
+from tests.least import least
 
 Row = tuple[Vector, float]
 Key = tuple[str, Side]
@@ -151,8 +151,8 @@ class EveryBranch:
         for j, price in (prices or {}).items():
             cost[j] = price
         lines = zip(self.brief.mix.ingredients, self.brief.ranges, strict=True)
-        bounds = [_bounds(item.name, wanted, targets) for item, wanted in lines]
-        found = [_solved(cost, rows, bounds) for rows in (self._branches(targets) if targets else self.branches)]
+        low, high = np.array([_bounds(item.name, wanted, targets) for item, wanted in lines]).T
+        found = [_solved(cost, rows, (low, high)) for rows in (self._branches(targets) if targets else self.branches)]
         return min(found, key=lambda best: best.cost)
 
     def _branches(self, targets: Mapping[Key, float]) -> Iterator[list[Row]]:
@@ -192,15 +192,10 @@ def _side(wanted: Property, mix: Mix, side: Side, target: float, least: float) -
     return [[row] for row in rows]
 
 
-def _solved(cost: Vector, rows: Sequence[Row], bounds: Sequence[tuple[float, float]]) -> Best:
-    count = len(cost)
-    a = np.array([row for row, _ in rows]).reshape(len(rows), count)
+def _solved(cost: Vector, rows: Sequence[Row], bounds: tuple[Vector, Vector]) -> Best:
+    a = np.array([row for row, _ in rows]).reshape(len(rows), len(cost))
     # Scaled, so that the solver's tolerance means the same in every row.
     size = np.maximum(np.abs(a).max(axis=1, initial=0.0), 1e-12)
     b = np.array([rhs for _, rhs in rows]) / size
-    options = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10}
-    found = linprog(
-        cost, a / size[:, None], b, np.ones((1, count)), [1.0], bounds=bounds, method="highs-ds", options=options
-    )
-    assert found.status in (0, 2), found.message
-    return Best(float(found.fun), found.x) if found.status == 0 else Best(np.inf, np.full(count, np.nan))
+    found = least(cost, a / size[:, None], b, *bounds)
+    return Best(np.inf, np.full(len(cost), np.nan)) if found is None else Best(*found)

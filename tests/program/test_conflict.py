@@ -1,4 +1,4 @@
-"""Why nothing fits, and what would make it fit, against scipy's linprog on the independently assembled brief."""
+"""Why nothing fits, and what would make it fit, against the independently assembled brief (tests.builders.plain)."""
 
 import re
 from dataclasses import replace

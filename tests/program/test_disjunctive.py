@@ -62,7 +62,8 @@ def test_what_is_not_asked_yet_can_only_make_it_cheaper() -> None:
     first, *others = needed.disjunctions
     values = []
     for places in ([], [first], [first, *others], None):
-        program = with_ways(base, needed, none, places=places)
+        asked_ways = None if places is None else {place: needed.limits[place] for place in places}
+        program = with_ways(base, needed, none, asked=asked_ways)
         ways = [name for name in program.columns if name.startswith("way ")]
         asked = needed.disjunctions if places is None else places
         assert len(ways) == sum(len(needed.limits[place]) for place in asked)

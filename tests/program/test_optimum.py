@@ -17,7 +17,8 @@ from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.ingredients.ingredient import Ingredient
 from optiform.program import optimum
-from optiform.program.optimum import SolvedNode, best_branch, searched
+from optiform.program.optimum import SolvedNode, best_branch, best_formula, searched
+from optiform.program.tree import asked_of
 from optiform.program.usual import requirements
 from optiform.properties.base import Side
 from optiform.properties.solubility import solubility
@@ -188,6 +189,37 @@ def test_eight_limits_of_eight_ways_take_a_few_looks() -> None:
     assert outcome.best is not None
     assert len(seen) <= 40
     assert len(outcome.best[0]) == len(needed.branch({})) + 8, "every limit is settled in the end, and can be priced"
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_search_for_more_goes_on_from_what_one_for_less_ended_with(seed: int) -> None:
+    """The same answer from fewer looks, and no node of the cover hides a formula below its bound."""
+    brief = random_brief(seed)
+    needed = requirements(brief)
+    first = next(iter(needed.disjunctions))
+    less = replace(needed, limits=tuple(limit for place, limit in enumerate(needed.limits) if place != first))
+    before, whole = best_formula(brief, less), best_formula(brief, needed)
+    assert before.cover is not None
+    cover = before.cover.of_more(needed)
+    assert cover is not None
+    for node, bound in zip(cover.nodes, cover.bounds, strict=True):
+        alone = searched(brief, asked_of(node, needed.rest))
+        assert bound <= alone.value + 1e-9 if isinstance(alone, SolvedNode) else np.isfinite(bound) or bound > 0
+    after = best_formula(brief, needed, before=before.cover)
+    assert (after.best is None) == (whole.best is None)
+    if after.best is not None and whole.best is not None:
+        assert after.best[1].value == pytest.approx(whole.best[1].value, abs=1e-9)
+        assert needed.kept_by(after.best[1].x)
+
+
+def test_a_search_for_less_begins_anew() -> None:
+    """What a node of more leaves out may keep less."""
+    brief = random_brief(0)
+    needed = requirements(brief)
+    cover = best_formula(brief, needed).cover
+    assert cover is not None
+    assert cover.of_more(replace(needed, limits=needed.limits[1:])) is None
+    assert cover.of_more(needed) is not None
 
 
 def test_a_clash_under_eight_limits_of_eight_ways_is_told() -> None:

@@ -1,6 +1,6 @@
 """Prices of limits, the range they hold on and the price at which a candidate enters, against solving again.
 
-Every re-solve is scipy's linprog on the independently assembled brief of tests.builders.
+Every re-solve is of the independently assembled brief of tests.builders, by a solver of its own (tests/least.py).
 """
 
 from collections.abc import Iterable, Iterator

@@ -1,6 +1,7 @@
 """Many price lists at once, against solving each by an outside solver, and the two ways against each other."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -23,12 +24,11 @@ def solved(brief: Brief) -> Program | None:
     return found.program if isinstance(found, BestFormula) else None
 
 
-BRIEFS = [
-    (brief, program)
-    for seed in SEEDS
-    for brief in (random_brief(seed), cornered(seed, coarse=True))
-    if (program := solved(brief))
-]
+@cache
+def briefs() -> list[tuple[Brief, Program]]:
+    """Random ones that have a formula, with its program."""
+    drawn = (brief for seed in SEEDS for brief in (random_brief(seed), cornered(seed, coarse=True)))
+    return [(brief, program) for brief in drawn if (program := solved(brief))]
 
 
 def draws(program: Program, spread: float = 0.5, scenarios: int = DRAWS) -> Vector:
@@ -69,11 +69,11 @@ def check_shape(found: Scenarios, program: Program, costs: Vector) -> None:
 
 
 def test_there_are_briefs() -> None:
-    assert len(BRIEFS) >= 40
+    assert len(briefs()) >= 40
 
 
 def test_every_scenario_has_the_optimum_of_an_outside_solver() -> None:
-    for brief, program in BRIEFS:
+    for brief, program in briefs():
         costs = draws(program)
         found = best_under(program, costs)
         check_shape(found, program, costs)
@@ -82,7 +82,7 @@ def test_every_scenario_has_the_optimum_of_an_outside_solver() -> None:
 
 
 def test_one_basis_for_many_and_one_by_one_agree() -> None:
-    for _, program in BRIEFS:
+    for _, program in briefs():
         costs = draws(program, 0.3, 60)
         pooled, alone = best_under(program, costs), best_under(program, costs, pool=False)
         assert alone.solved == len(costs)
@@ -91,7 +91,7 @@ def test_one_basis_for_many_and_one_by_one_agree() -> None:
 
 def test_few_bases_answer_for_many_scenarios() -> None:
     """Guard: most scenarios are never solved."""
-    runs = [best_under(program, draws(program, 0.1, 400)).solved for _, program in BRIEFS[:20]]
+    runs = [best_under(program, draws(program, 0.1, 400)).solved for _, program in briefs()[:20]]
     assert np.median(runs) < 40
 
 
@@ -140,7 +140,7 @@ def test_two_ingredients_by_hand() -> None:
 
 
 def test_of_two_programs_the_better_one_counts_in_each_scenario() -> None:
-    _, program = max(BRIEFS, key=lambda pair: len(pair[1].cost))
+    _, program = max(briefs(), key=lambda pair: len(pair[1].cost))
     costs = draws(program, 0.5, 200)
     free = replace(program, rows=program.rows[:1])
     best = merged([best_under(program, costs), best_under(free, costs)])

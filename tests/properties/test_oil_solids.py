@@ -1,6 +1,6 @@
 """Crystals left undissolved, against the balance of each substance worked by itself."""
 
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
@@ -11,6 +11,7 @@ from optiform.properties.oil_solids import dissolved, dissolved_here, waxes
 from optiform.properties.oil_solubility import OIL, limits
 from optiform.properties.registry import find_property
 from optiform.properties.texture import melted_oil, oil_phase_solids, structuring_solids
+from tests.every import every
 
 NAMES = ("lauric acid", "myristic acid", "stearic acid", "cetearyl alcohol", "beeswax", "sunflower oil")
 
@@ -30,8 +31,7 @@ def by_iteration(shares: dict[str, float], temperature: float) -> float:
     return float(masses @ np.minimum(amounts, soluble * liquid))
 
 
-@pytest.mark.parametrize("seed", range(25))
-@pytest.mark.parametrize("temperature", [15.0, 25.0, 35.0])
+@every("temperature, seed", list(product((15.0, 25.0, 35.0), range(25))))
 def test_the_least_of_the_sums_is_what_the_balance_gives(seed: int, temperature: float) -> None:
     draws = np.random.default_rng(seed).uniform(0.0, 10.0, len(NAMES))
     shares = dict(zip(NAMES, draws.tolist(), strict=True))

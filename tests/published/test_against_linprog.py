@@ -1,7 +1,7 @@
 """The optimum of random briefs against scipy.optimize.linprog(method="highs") and against CBC.
 
 Outside references: SciPy's linprog, which carries its own build of HiGHS (Virtanen et al. 2020, Nature Methods 17,
-261; Huangfu and Hall 2018, Mathematical Programming Computation 10, 119), on a matrix that `tests.builders.plain`
+261; Huangfu and Hall 2018, Mathematical Programming Computation 10, 119), on a matrix that `tests.builders.posed`
 assembles from the ingredients' figures without optiform.program; and COIN-OR CBC, a different code altogether.
 """
 
@@ -16,7 +16,10 @@ from optiform.design.design import Best, best
 from optiform.review.answer import Measured
 from optiform.review.measures import setting_of
 from optiform.review.report import report
-from tests.builders import Verdict, asked, plain, random_brief
+from tests.builders import Verdict, asked, by_linprog, plain, random_brief
+from tests.least import least, least_by_linprog
+from tests.program.real_briefs import EveryBranch, Key
+from tests.program.real_briefs import random_brief as real_brief
 from tests.sweeps import cases
 
 BRIEFS = 500
@@ -38,7 +41,7 @@ def ours(number: int) -> Best | NoFormula:
 
 @cache
 def theirs(number: int) -> Verdict:
-    return plain(brief(number))
+    return by_linprog(brief(number))
 
 
 def fractions(answer: Best) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
@@ -53,10 +56,11 @@ def measured(answer: Best) -> tuple[Measured, ...]:
 @pytest.mark.parametrize("start", cases(range(0, BRIEFS, BLOCK), 3))
 def test_same_verdict_and_same_cost_as_linprog(start: int) -> None:
     for number in range(start, start + BLOCK):
-        answer, reference = ours(number), theirs(number)
-        assert isinstance(answer, Best) == reference.feasible, f"brief {number}"
+        answer, reference, second = ours(number), theirs(number), plain(brief(number))
+        assert isinstance(answer, Best) == reference.feasible == second.feasible, f"brief {number}"
         if isinstance(answer, Best):
             assert answer.value == pytest.approx(reference.cost, rel=RELATIVE), f"brief {number}"
+            assert second.cost == pytest.approx(reference.cost, rel=RELATIVE), f"brief {number}"
 
 
 @pytest.mark.parametrize("start", cases(range(0, BRIEFS, BLOCK), 3))
@@ -93,3 +97,23 @@ def test_cbc_gives_the_same_answer(number: int) -> None:
     if isinstance(answer, Best) and isinstance(second, Best):
         assert second.value == pytest.approx(answer.value, rel=RELATIVE)
         assert fractions(second) == pytest.approx(fractions(answer), abs=SAME_FORMULA)
+
+
+# -- the solver of the sweeps ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", cases([1, 2, 6, 8, *range(1000, 1016)], 4))
+def test_what_sweeps_are_held_against_is_what_linprog_says(seed: int) -> None:
+    """Every branch of a brief of the real tables, and the same with a target that most branches cannot meet."""
+    branches = EveryBranch(real_brief(seed))
+    low, high = np.array([(wanted.low, wanted.high) for wanted in branches.brief.ranges]).T
+    wanted = branches.brief.limits[0]
+    far: dict[Key, float] = {
+        (wanted.property.name, "high"): 0.3 * (wanted.high or 0.0),
+        (wanted.property.name, "low"): 60.0,
+    }
+    for rows in (*branches.branches, *branches._branches(far)):
+        a, b = np.array([row for row, _ in rows]), np.array([most for _, most in rows])
+        quick, reference = (solved(branches.prices, a, b, low, high) for solved in (least, least_by_linprog))
+        assert (quick is None) == (reference is None)
+        assert quick is None or reference is None or quick[0] == pytest.approx(reference[0], rel=RELATIVE)

@@ -22,6 +22,7 @@ of two likely kinds is taken: one lip balm is 3 points off as a stick and 8 as a
 """
 
 import csv
+from functools import cache
 
 import numpy as np
 import pytest
@@ -38,13 +39,18 @@ from tests.published.test_outcomes import formulas, rows
 
 LABELS = FOLDER.parent / "labels"
 LEAST_NAMES = 4
-OTHERS = [
-    (formula, row["kind"])
-    for row in rows("formulas")
-    if len((formula := formulas()[row["id"]]).declaration()) >= LEAST_NAMES
-]
-LATER = [known for known in OTHERS if int(known[0].name[1:]) > 81]  # came once the forms had been chosen
-EARLIER = [known for known in OTHERS if known not in LATER]
+LAST_EARLIER = 81  # of the others, by their numbers: the later ones came once the forms had been chosen
+
+
+@cache
+def others(later: bool) -> list[tuple[Formula, str]]:
+    """Formulas of test_outcomes.py with enough names, and their kinds."""
+    known = [(formulas()[row["id"]], row["kind"]) for row in rows("formulas")]
+    return [
+        (formula, kind)
+        for formula, kind in known
+        if len(formula.declaration()) >= LEAST_NAMES and (int(formula.name[1:]) > LAST_EARLIER) is later
+    ]
 
 
 def read(identity: str, basis: Basis) -> Formula:
@@ -123,15 +129,15 @@ def test_the_centre_is_nearer_on_formulas_that_nothing_was_chosen_by() -> None:
 @pytest.mark.long
 def test_the_centre_is_nearer_on_formulas_of_other_people() -> None:
     """Mean of 32, failures among them: 6.1 points by the thumb, 4.6 with the kind or without."""
-    centre, used, plain, thumb = means(EARLIER)
-    assert len(EARLIER) == 32
+    centre, used, plain, thumb = means(others(later=False))
+    assert len(others(later=False)) == 32
     assert max(centre, used, plain) < 0.78 * thumb
 
 
 @pytest.mark.long
 def test_the_centre_is_a_little_nearer_on_formulas_that_came_later() -> None:
     """Mean of 22, most of them failures: 3.8 points by the thumb, 3.3 with the kind, 2.9 with nothing stated."""
-    centre, used, plain, thumb = means(LATER)
-    assert len(LATER) == 22
+    centre, used, plain, thumb = means(others(later=True))
+    assert len(others(later=True)) == 22
     assert max(centre, used) < 0.88 * thumb
     assert plain < 0.78 * thumb

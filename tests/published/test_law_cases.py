@@ -15,6 +15,7 @@ from optiform.review.report import report
 from optiform.rules.law import Scope, rules
 from optiform.rules.markets import MARKETS
 from tests.builders import ingredient
+from tests.every import every
 from tests.sweeps import is_whole
 
 DAY = datetime.date(2026, 11, 26)
@@ -123,7 +124,7 @@ def looked_at(inci: str, percent: float, scope: Scope) -> Report:
     return report(Formula("case", lines), Setting(scope=scope))
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case[0]} {case[3]} {case[6]}")
+@every("case", CASES, ids=lambda case: f"{case[0]} {case[3]} {case[6]}")
 def test_what_is_over_a_limit_is_broken_however_it_is_spelled(case: Case) -> None:
     market, use, area, name, under, over, day = case
     scope = Scope(use, area, (market,), datetime.date.fromisoformat(day) if day else DAY)

@@ -19,6 +19,7 @@ from optiform.properties.oil_phase import (
     monotone_curve,
     saponification_value,
 )
+from tests.every import every
 
 Acids = dict[str, float]
 
@@ -198,7 +199,7 @@ def random_table(seed: int) -> tuple[list[float], list[float]]:
     return x.tolist(), y.tolist()
 
 
-@pytest.mark.parametrize("seed", range(200))
+@every("seed", range(200))
 def test_curve_is_the_one_of_scipy(seed: int) -> None:
     x, y = random_table(seed)
     reference = PchipInterpolator(x, y)

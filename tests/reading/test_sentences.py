@@ -1,6 +1,7 @@
 """A fault is a sentence with what to do, and keeps its place, reading and expectation for programs."""
 
 import re
+from itertools import product
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput, Fault, Inspection
 from optiform.reading.sentences import sentence
 from tests.dates import ANY_DAY
+from tests.every import every
 
 CASES = [
     ("[limits] oil phase", "'22 kilos'", "a quantity in %", "“22 kilos” is not a share. Write a share such as 22 %."),
@@ -175,8 +177,10 @@ def test_a_missing_figure_names_a_column_that_can_be_filled(wanted: str, told: s
 NO_FIGURE = 'the figure in an own file, the ingredient under exclude, or missing = "leave out"'
 
 
-@pytest.mark.parametrize("expected", sorted({case[2] for case in CASES + WHOLE}))
-@pytest.mark.parametrize("read", ["'x'", "nothing", "3", "no price", "a pipe", "''", "file is not a database"])
+READ = ("'x'", "nothing", "3", "no price", "a pipe", "''", "file is not a database")
+
+
+@every("read, expected", list(product(READ, sorted({case[2] for case in CASES + WHOLE}))))
 def test_whatever_was_read_it_ends_as_a_sentence_and_names_no_reader(read: str, expected: str) -> None:
     told = sentence("somewhere", read, expected)
     assert told.endswith((".", "?"))

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from optiform.reading.faults import BadInput, Fault, printable
 from optiform.reading.tables import LARGEST, RUNS, Record, csv_text, guarded, read_records, restored
 from tests.cells import CELLS
+from tests.every import every
 
 
 def table(folder: Path, content: str | bytes) -> Path:
@@ -180,7 +181,7 @@ def test_a_column_may_be_called_so_too(tmp_path: Path, cell: str) -> None:
     assert read_records(table(tmp_path, csv_text([("a", cell), ("b", "c")])))[0].get(cell) == "c"
 
 
-@pytest.mark.parametrize("cell", CELLS)
+@every("cell", CELLS)
 def test_the_guard_and_its_removal_are_inverse_both_ways(cell: str) -> None:
     assert restored(guarded(cell)) == cell
     if cell.startswith("'"):

@@ -3,6 +3,7 @@
 The formulas are ours, made for these tests; none was made in a kitchen.
 """
 
+import datetime
 import random
 from dataclasses import replace
 
@@ -15,6 +16,7 @@ from optiform.review.chemistry import clashes
 from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.forms import LEVELS, Level
+from optiform.rules.law import Scope
 from tests.sweeps import enough, is_whole, sweep
 
 GOOD = {"phenoxyethanol + ethylhexylglycerin": 1.0}
@@ -246,3 +248,22 @@ def test_warnings_that_contradict_each_other_do_not_stand_together() -> None:
             assert add not in rules or rules.isdisjoint(leave_out), (parts, rules)
     assert len(seen) >= enough(21)
     assert not is_whole() or {"benzoate-acid", "glucoside-acid", "soap-acid-preservative"} <= seen
+
+
+def areas(parts: dict[str, float], area: str) -> list[str]:
+    scope = Scope("leave-on", area, ("EU",), datetime.date(2026, 11, 26))
+    return [x.rule for x in report(mixed(parts), Setting(kind="balm", scope=scope)).warnings if x.level == "mind"]
+
+
+def test_what_stings_or_harms_where_it_is_used_is_to_be_minded_there_and_nowhere_else() -> None:
+    balm = {"beeswax": 17.0, "sweet almond oil": 82.7, "mixed tocopherols": 0.3}
+    mint = {**balm, "sweet almond oil": 82.4, "peppermint essential oil": 0.3}
+    assert "eyes-scent" in areas(mint, "eyes")
+    assert "baby-menthol" in areas(mint, "baby")
+    assert not {"eyes-scent", "baby-menthol"} & {*areas(mint, "body"), *areas(balm, "eyes"), *areas(balm, "baby")}
+
+
+def test_a_sulfate_is_to_be_minded_at_the_eyes() -> None:
+    wash = {"water": 80.0, "sodium coco-sulfate": 10.0, "glycerin": 9.0, "phenoxyethanol + ethylhexylglycerin": 1.0}
+    assert "eyes-sulfate" in areas(wash, "eyes")
+    assert "eyes-sulfate" not in areas(wash, "hair")

@@ -123,3 +123,12 @@ def test_what_is_made_wrong_on_purpose_is_told(name: str) -> None:
 @pytest.mark.parametrize("name", SOUND)
 def test_what_is_sound_draws_notes_alone(name: str) -> None:
     assert [str(warning) for warning in told(*SOUND[name]).values() if warning.level != "note"] == []
+
+
+def test_what_does_the_work_of_a_lacking_part_makes_it_a_note_and_too_little_of_it_does_not() -> None:
+    def level(alcohol: float) -> str:
+        balm = mixed({"sweet almond oil": 100 - alcohol, "cetearyl alcohol": alcohol})
+        (warning,) = [x for x in report(balm, Setting(kind="balm")).warnings if x.rule == "usual wax as beeswax"]
+        return warning.level
+
+    assert [level(10.0), level(6.0), level(5.5), level(1.0)] == ["note", "note", "mind", "mind"]

@@ -20,6 +20,7 @@ from optiform.rules.forms import LEVELS, Either
 from optiform.rules.packs import USUAL
 from optiform.rules.quantities import WORDS, Amounts, amount, keyed, outer_phase
 from optiform.telling.explained import explained, matching
+from tests.every import every
 
 CATALOGUE = read_catalogue()
 ITEMS = list(CATALOGUE.ingredients.values())
@@ -109,11 +110,12 @@ FOREIGN = [
 ]
 
 
-@pytest.mark.parametrize("row", chemistry(), ids=lambda row: row.rule.id)
+@every("row", chemistry(), ids=lambda row: row.rule.id)
 def test_every_rule_can_be_broken_and_is_compiled(row: Chemistry) -> None:
     kind = next(iter(row.kinds), "") if not row.but else ""
     exposure = next(iter(row.exposures), USUAL)
-    ids = [x.rule.id for x in eithers([*ITEMS, *FOREIGN], kind, levels=LEVELS, exposure=exposure)]
+    area = next(iter(row.areas), "")
+    ids = [x.rule.id for x in eithers([*ITEMS, *FOREIGN], kind, levels=LEVELS, exposure=exposure, area=area)]
     assert row.rule.id in ids
 
 
@@ -287,3 +289,13 @@ def test_what_ingredients_bring_together_is_what_each_brings_alone() -> None:
         brought = Amounts(items)
         for quantity in quantities:
             assert brought.of(quantity) == [amount(item, quantity) for item in items], quantity
+
+
+@pytest.mark.parametrize(("alkali", "parts"), [("sodium hydroxide, 10 % solution", 2.7), ("triethanolamine", 1.02)])
+def test_carbomer_wants_as_much_alkali_as_neutralises_it_by_what_each_weighs(alkali: str, parts: float) -> None:
+    known = read_catalogue().ingredients
+    items = [known[name] for name in ("water", "carbomer", alkali)]
+    (rule,) = [x for x in eithers(items, levels=LEVELS) if x.rule.id == "carbomer-base"]
+    gel = {"water": 99.0, "carbomer": 0.4}
+    assert rule.broken(mixed({**gel, alkali: 0.4 * parts * 0.95}))
+    assert not rule.broken(mixed({**gel, alkali: 0.4 * parts * 1.05}))

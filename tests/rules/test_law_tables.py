@@ -9,6 +9,7 @@ from optiform.ingredients.names import canonical
 from optiform.reading.tables import shipped
 from optiform.rules.law import AREAS, USES, Rule, Scope, rules
 from optiform.rules.markets import MARKETS, country
+from tests.every import every
 from tests.tables import Row, rows
 
 DAY = datetime.timedelta(days=1)
@@ -37,7 +38,7 @@ LAW = {"maximum", "below", "prohibited", "label", "open"}
 READ = {"published", "secondary", "derived"}
 
 
-@pytest.mark.parametrize("row", rows("limits"), ids=lambda row: row["id"])
+@every("row", rows("limits"), ids=lambda row: row["id"])
 def test_the_reference_of_a_rule_is_of_its_market(row: Row) -> None:
     if row["kind"] in LAW:
         assert re.match(ACTS[row["market"]], row["reference"])
@@ -49,7 +50,7 @@ def test_the_reference_of_a_rule_is_of_its_market(row: Row) -> None:
 LISTED = {f"{row['market']} {row['list']} {row['entry']} {row['inci'][:9]}": row for row in rows("positive_lists")}
 
 
-@pytest.mark.parametrize("row", LISTED.values(), ids=LISTED.keys())
+@every("row", LISTED.values(), ids=LISTED.keys())
 def test_a_row_of_a_list(row: Row) -> None:
     annex = {"preservative": ("V", "5"), "colourant": ("IV", "4"), "uv filter": ("VI", "6")}[row["list"]]
     begin, numeral = {"EU": ("Regulation", annex[0]), "GB": ("assimilated Regulation", annex[1])}[row["market"]]
@@ -100,7 +101,7 @@ def scope(rule: Rule, date: datetime.date) -> Scope:
 DATED = [rule for rule in rules() if rule.start or rule.end]
 
 
-@pytest.mark.parametrize("rule", DATED, ids=lambda rule: rule.id)
+@every("rule", DATED, ids=lambda rule: rule.id)
 def test_a_rule_holds_from_its_first_day_to_its_last(rule: Rule) -> None:
     if rule.start:
         assert rule.applies(scope(rule, rule.start))

@@ -18,6 +18,7 @@ from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.law import AREAS, USES, Scope, rules
 from tests.builders import ingredient
+from tests.every import every
 
 SCOPE = Scope("leave-on", "face", ("EU",), datetime.date(2026, 11, 26))
 
@@ -120,7 +121,7 @@ def judged() -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
-@pytest.mark.parametrize("place", range(len(judged())))
+@every("place", range(len(judged())))
 def test_a_formula_over_a_limit_never_passes(place: int) -> None:
     row = judged()[place]
     lines, rest = [], 1.0

@@ -12,6 +12,7 @@ from optiform.properties.registry import find_property
 from optiform.properties.water_activity import TEMPERATURE
 from optiform.reading.paths import DATABASE
 from optiform.rules.markets import MARKETS
+from tests.every import every
 from tests.tables import EVIDENCE, PHASES, Row, functions, numbers, rows
 
 COLUMNS = {
@@ -26,6 +27,7 @@ COLUMNS = {
     "duties": ("id,market,title,what,figure,from,who is free,touches,words,reference,source,evidence,read on,note"),
     "usual_ranges": "kind,property,grain,low,typical,high,unit,over,needed,if used,below,above,source,evidence,note",
     "usual_use": "kind,ingredient,low,typical,high,source,evidence,note",
+    "usual_instead": "kind,property,instead,low,source,evidence,note",
     "usual_choices": "kind,function,ingredients,source,evidence,note",
     "kind_excludes": "kind,what,above,reason,source,evidence,note",
     "solubility": "substance,temperature,grams,source,evidence,note",
@@ -95,7 +97,7 @@ def test_ids_are_unique(table: str) -> None:
     assert len(ids) == len(set(ids))
 
 
-@pytest.mark.parametrize("row", rows("limits"), ids=lambda row: row["id"])
+@every("row", rows("limits"), ids=lambda row: row["id"])
 def test_limit_row(row: Row) -> None:
     assert row["id"].startswith(row["market"] + "-")
     assert row["market"] in MARKETS
@@ -170,7 +172,7 @@ def test_the_year_of_a_reference(reference: str, year: int) -> None:
     assert newest_year(reference) == year
 
 
-@pytest.mark.parametrize("row", rows("usual_ranges"), ids=lambda r: f"{r['kind']}: {r['property']}")
+@every("row", rows("usual_ranges"), ids=lambda r: f"{r['kind']}: {r['property']}")
 def test_usual_range(row: Row) -> None:
     assert row["kind"] in KINDS
     assert known_property(row["property"])
@@ -229,7 +231,7 @@ def test_a_sugar_scrub_has_less_water_than_its_sugar_goes_into() -> None:
     assert float(of_sugar["grains"]["high"]) - 2.04 * water >= left
 
 
-@pytest.mark.parametrize("row", rows("usual_use"), ids=lambda r: f"{r['kind']}: {r['ingredient']}")
+@every("row", rows("usual_use"), ids=lambda r: f"{r['kind']}: {r['ingredient']}")
 def test_usual_use_in_a_kind(row: Row) -> None:
     assert row["kind"] in KINDS
     assert row["ingredient"] in {item["name"] for item in rows("ingredients")}
@@ -245,7 +247,16 @@ def test_usual_use_and_choices_stand_once() -> None:
         assert len(keys) == len(set(keys))
 
 
-@pytest.mark.parametrize("row", rows("usual_choices"), ids=lambda r: f"{r['kind']}: {r['function']}")
+@every("row", rows("usual_instead"), ids=lambda r: f"{r['kind']}: {r['property']}")
+def test_what_does_the_work_of_a_part_is_another_property_of_its_kind(row: Row) -> None:
+    parts = {x["property"]: x["needed"] for x in rows("usual_ranges") if x["kind"] == row["kind"]}
+    assert row["property"] in parts
+    assert row["instead"] != row["property"]
+    assert find_property(row["instead"], "EUR").name == row["instead"]
+    assert 0 < float(row["low"]) < 100
+
+
+@every("row", rows("usual_choices"), ids=lambda r: f"{r['kind']}: {r['function']}")
 def test_what_makers_take_serves_that_function_first(row: Row) -> None:
     firsts = {item["name"]: item["functions"].split(";")[0].strip() for item in rows("ingredients")}
     names = row["ingredients"].split("; ")
@@ -308,13 +319,13 @@ def test_fats_of_eutectics_are_ingredients_or_said_not_to_be() -> None:
         assert named <= known or "not in ingredients.csv" in row["note"], named - known
 
 
-@pytest.mark.parametrize("row", rows("usual_ranges"), ids=lambda row: f"{row['kind']}, {row['property']}")
+@every("row", rows("usual_ranges"), ids=lambda row: f"{row['kind']}, {row['property']}")
 def test_what_is_usual_does_not_speak_of_law(row: Row) -> None:
     """The law counts the jar and certificates a fragrance; both have tables of their own that say what is kept."""
     assert not re.search(r"legal|\blaw|certificate|supplier|maximum|full preservation", row["below"] + row["above"])
 
 
-@pytest.mark.parametrize("row", rows("cautions"), ids=lambda row: row["id"])
+@every("row", rows("cautions"), ids=lambda row: row["id"])
 def test_caution(row: Row) -> None:
     assert row["where"] in {"making", "using", "selling"}
     assert row["text"].endswith(".")

@@ -23,6 +23,15 @@ def test_every_row_says_how_well_it_is_known(table: str) -> None:
         assert row["source"] in SOURCES or (row["evidence"] == Evidence.PRACTICE and not row["source"]), row
 
 
+def test_a_wax_stands_for_as_much_beeswax_where_it_is_swapped_as_where_it_is_counted() -> None:
+    hardening = [row for row in rows("equivalents") if row["measure"] == "hardening"]
+    for row in hardening:
+        counted = CATALOGUE.ingredients[row["ingredient"]].value("beeswax equivalent")
+        assert counted is not None
+        assert 1 / float(row["typical"]) == pytest.approx(counted.figure, rel=0.12), row["ingredient"]
+    assert len(hardening) == 5
+
+
 def test_equivalents_are_of_known_ingredients_once_in_a_measure_and_in_order() -> None:
     keys = [(row["measure"], row["ingredient"]) for row in rows("equivalents")]
     assert len(keys) == len(set(keys))

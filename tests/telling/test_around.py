@@ -10,8 +10,9 @@ from optiform.face.sources import demo
 from optiform.ingredients import names
 from optiform.reading.paths import DEMO
 from optiform.review.answer import FormulaWarning
-from optiform.telling.around import still, unit_of, warned
+from optiform.telling.around import still, unit_of
 from optiform.telling.parts import Section, Sentence, Table, Telling
+from optiform.telling.report import warning_sentences
 from optiform.telling.terminal import terminal
 
 NOTES = [FormulaWarning("texture", "note", f"It may grain {number}.", "usual-use") for number in "ab"]
@@ -19,7 +20,7 @@ MINDS = [FormulaWarning("dose", "mind", f"Much of it {number}.", "usual-use") fo
 
 
 def telling(*warnings: FormulaWarning) -> Telling:
-    option = Section("option-3", "Option 3", (Sentence("It changes 2 lines."), *warned(warnings)))
+    option = Section("option-3", "Option 3", (Sentence("It changes 2 lines."), *warning_sentences(warnings)))
     return Telling("Cheaper", (option,), Table((), ()))
 
 

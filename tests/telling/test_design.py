@@ -25,12 +25,13 @@ from optiform.telling.frame import comma_separated, frame
 from optiform.telling.goal import better
 from optiform.telling.impossible import impossible
 from optiform.telling.parts import Level as Mark
-from optiform.telling.parts import Telling
+from optiform.telling.parts import Step, Telling
+from optiform.telling.steps import after_design
 from optiform.telling.steps import demo as demo_steps
 from optiform.telling.terminal import terminal
 
 #: Words of a solver, and of a first edition, that no maker is told by default.
-GONE = "Not used of it:"
+GONE = "Not used:"
 FORBIDDEN = re.compile(
     r"\b(?:gap|slackness|residual|duals?|basis|binding|rung|course|rival|known how|asked|degC|kept)\b", re.IGNORECASE
 )
@@ -128,8 +129,9 @@ def test_grams_that_miss_a_limit_are_said_to() -> None:
     """Steps of 100 g in 4 kg are 2.5 %: no such batch has the demo's 0.2 % of gum."""
     coarse = replace(demo(), step=100.0)
     line = plain(designed(replace(answer(), brief=coarse)).only("summary"))
-    assert "but not with whole grams" in line
-    assert "`optiform weigh BRIEF` finds grams that meet it" in line
+    assert "but not in whole steps of your scale" in line
+    (weigh, *_) = after_design(coarse, answer().report.formula, Path("brief.toml"), None, "optiform design brief.toml")
+    assert weigh == Step("Grams that meet every limit", "optiform weigh brief.toml")
 
 
 @pytest.mark.parametrize(
@@ -166,7 +168,8 @@ def test_what_is_in_todays_formula_and_cannot_be_used_is_told_with_its_reason(tm
     (line,) = [words for words in designed(other).sentences if GONE in words]
     assert "mango butter (out of stock); fragrance oil (no certificate maximum for class 9 in your table)" in line
     (line,) = [words for words in told().sentences if GONE in words]
-    assert line.endswith(f"less than today's formula. {GONE} mango butter (out of stock).")
+    assert line == f"{GONE} mango butter (out of stock)."
+    assert f"less than today's formula. {line}" in plain(told())
 
 
 def test_a_percentage_says_of_what() -> None:

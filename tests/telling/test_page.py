@@ -3,10 +3,12 @@
 import re
 from collections.abc import Callable
 from html.parser import HTMLParser
+from itertools import product
 
 import pytest
 
 from optiform.telling.page import bullets, heading, page, paragraph, section, table, text
+from tests.every import every
 
 HOSTILE = (
     "<script>alert(1)</script>",
@@ -50,8 +52,7 @@ class Seen(HTMLParser):
         self.words.append(data)
 
 
-@pytest.mark.parametrize("words", HOSTILE)
-@pytest.mark.parametrize("build", BUILDERS)
+@every("build, words", list(product(BUILDERS, HOSTILE)))
 def test_words_stay_words(build: str, words: str) -> None:
     """The page has the tags that a harmless word gives it, and a reader sees the words as they are."""
     found, harmless = Seen(BUILDERS[build](words)), Seen(BUILDERS[build]("salt"))

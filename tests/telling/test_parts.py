@@ -9,8 +9,20 @@ from hypothesis import strategies as st
 from optiform.telling.document import document
 from optiform.telling.drawing import spec, svg
 from optiform.telling.frame import comma_separated, frame
-from optiform.telling.parts import Chart, Column, Level, Section, Sentence, Step, Table, Telling, number, sentences
-from optiform.telling.terminal import MOST, SCREEN, sentence, short, table, terminal
+from optiform.telling.parts import (
+    SCREEN,
+    Chart,
+    Column,
+    Level,
+    Section,
+    Sentence,
+    Step,
+    Table,
+    Telling,
+    number,
+    sentences,
+)
+from optiform.telling.terminal import MOST, sentence, short, table, terminal
 
 words = st.text(st.characters(categories=("L", "N", "P", "Zs")), min_size=1, max_size=60).map(str.strip).filter(bool)
 cells = st.none() | st.floats(-1e6, 1e6) | words
@@ -146,6 +158,23 @@ def test_a_column_that_may_be_cut_is_where_it_overflows_the_screen_and_says_wher
     assert "  What ends in ... is whole with --part weigh" in lines
     assert sum(line.endswith(" ...") for line in lines) == 30
     assert len(terminal(Telling("Sheet", (weigh,), Table((), ())).only("weigh"), 90).splitlines()) > 60
+
+
+def test_where_nothing_else_makes_room_no_next_step_is_told() -> None:
+    sheet = Telling("Sheet", (Section("sheet", "", sentences(f"line {k}" for k in range(38))),), Table((), ()))
+    step = Step("The sheet to print", "optiform batch --brief brief.toml --html batch.html")
+    text = short(replace(sheet, steps=(step, step)), 90)
+    assert len(text.splitlines()) == 39
+    assert "Next" not in text
+    assert "Next" in short(replace(sheet, steps=(step, step), lines=45), 90)
+
+
+def test_a_sentence_that_runs_on_stands_behind_the_one_before_it_in_a_terminal_only() -> None:
+    cost = Section("answer", "", (Sentence("It costs 4 EUR."), Sentence("Not used: lime.", runs_on=True)))
+    telling = Telling("Sheet", (cost,), Table((), ()))
+    assert "  It costs 4 EUR. Not used: lime." in terminal(telling, 90).splitlines()
+    assert "<p>It costs 4 EUR.</p>" in document(telling)
+    assert telling.sentences == ("It costs 4 EUR.", "Not used: lime.")
 
 
 def test_no_short_telling_leaves_out_what_comes_first() -> None:

@@ -3,52 +3,30 @@
 The tellings are those that the commands make, caught as they are printed; JSON stands in test_schemas.py.
 """
 
-import contextlib
 import html
-import io
 import re
-import shlex
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from optiform import cli
 from optiform.telling.document import document, fragment
 from optiform.telling.drawing import svg
 from optiform.telling.frame import comma_separated, frame
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
-from tests.answers import shared
-from tests.telling.test_words import BEYOND, LINES, copy_for_lines
+from tests.telling.conftest import Said
+from tests.telling.test_words import LINES
 
 NONE = {"one more", "watch"}  #: on the demo no purchase helps, and no rule that begins is broken
 NOT_TOLD = {"new", "sheet", "guide", "completion", "schema", "stock import", "stock receive"}  #: no answer in parts
 
 
-@pytest.fixture(scope="module")
-def tellings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Telling]:
+@pytest.fixture
+def tellings(said: Said) -> dict[str, Telling]:
     """The telling of each command."""
-    folder = tmp_path_factory.mktemp("renderers") / "demo"
-    copy_for_lines(folder)
-    caught: list[Telling] = []
-    brief = Telling.brief
-
-    def catching(telling: Telling, fewer: int = 0) -> Telling:
-        caught.append(telling)
-        return brief(telling, fewer)
-
-    told = {}
-    with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch, shared():
-        patch.setattr(Telling, "brief", catching)
-        for name, line in LINES.items():
-            with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
-                assert cli.main(shlex.split(line)) == (1 if name in BEYOND else 0)
-            if caught:
-                told[name] = caught.pop()
-                caught.clear()
-    return told
+    return said.tellings
 
 
 def close(text: str) -> str:
@@ -118,7 +96,7 @@ def _page() -> None:
 
 
 def test_a_page_of_the_workbench_says_every_sentence(tellings: dict[str, Telling]) -> None:
-    from workbench.parts import on_page
+    from workbench.wording import on_page
 
     at = AppTest.from_function(_page, default_timeout=60)
     at.session_state["tellings"] = tellings
@@ -133,7 +111,7 @@ def test_a_page_of_the_workbench_says_every_sentence(tellings: dict[str, Telling
 
 
 def test_a_page_names_no_option_of_a_command(tellings: dict[str, Telling]) -> None:
-    from workbench.parts import on_page
+    from workbench.wording import on_page
 
     said = {on_page(text) for telling in tellings.values() for text in sentences(telling)}
     assert {text for text in said if re.search(r"(?<![\w-])--[a-z]", text)} == set()

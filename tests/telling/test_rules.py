@@ -14,6 +14,7 @@ from optiform.telling.parts import Section, Table, Telling, readable
 from optiform.telling.preservation import preservation
 from optiform.telling.rules import nothing, rule, rules
 from optiform.telling.terminal import terminal
+from tests.every import every
 
 LOTION = mixed(
     {
@@ -37,7 +38,7 @@ def test_the_list_is_told_on_one_screen() -> None:
     assert len(rules(explained()).table.rows) == len(explained())
 
 
-@pytest.mark.parametrize("x", explained(), ids=lambda x: x.rule.id)
+@every("x", explained(), ids=lambda x: x.rule.id)
 def test_every_rule_can_be_told_in_full(x: Explained) -> None:
     telling = rule(x, {})
     words = " ".join(telling.sentences)

@@ -1,16 +1,20 @@
 """Words of solvers and of this project's own making that no maker reads, against what every command says by default."""
 
 import re
-import shlex
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from optiform import cli
+from optiform.commands.arguments.completion import PARTS
 from optiform.commands.arguments.parser import commands_of
 from optiform.reading.demo import copy_demo
-from tests.answers import shared
 from tests.dates import ANY_DAY
+from tests.every import every
+
+if TYPE_CHECKING:
+    from tests.telling.conftest import Said
 
 #: What may not reach a maker, as patterns; each is a whole word unless it says otherwise.
 FORBIDDEN = (
@@ -104,39 +108,33 @@ def forbidden(text: str) -> list[str]:
     return sorted({found for word in FORBIDDEN for found in re.findall(rf"\b{word}\b", flat, flags=re.IGNORECASE)})
 
 
-@pytest.fixture(scope="module")
-def outputs(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+@pytest.fixture
+def outputs(said: "Said") -> dict[str, str]:
     """What each line says by default, on both streams."""
-    import contextlib
-    import io
-
-    folder = tmp_path_factory.mktemp("words") / "demo"
-    copy_for_lines(folder)
-    said: dict[str, str] = {}
-    with contextlib.chdir(folder), pytest.MonkeyPatch.context() as patch, shared():
-        patch.setenv("COLUMNS", "90")
-        for name, line in LINES.items():
-            out = io.StringIO()
-            with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
-                code = cli.main(shlex.split(line))
-            assert code == (1 if name in BEYOND else 0), f"{line}\n{out.getvalue()}"
-            said[name] = out.getvalue()
-    return said
+    return said.texts
 
 
-@pytest.mark.parametrize("name", LINES)
+@every("name", LINES)
 def test_a_command_says_none_of_the_words(outputs: dict[str, str], name: str) -> None:
     assert forbidden(outputs[name]) == []
 
 
-@pytest.mark.parametrize("name", LINES)
+@every("name", LINES)
+def test_a_shell_offers_every_part_of_an_answer(said: "Said", name: str) -> None:
+    """But options and products that are numbered, and what is told without parts."""
+    words = LINES[name].split()
+    offered = PARTS.get(" ".join(words[:2])) or PARTS.get(words[0], "")
+    names = said.tellings[name].names if name in said.tellings else ()
+    told = {part for part in names if re.search(r"-\d+$", part) is None} - {"saved", "records"}
+    assert told <= {*offered.split()}
+
+
+@every("name", [name for name in LINES if name != "completion"])
 def test_a_command_says_its_answer_in_forty_lines_of_ninety(outputs: dict[str, str], name: str) -> None:
     """A script for a shell is no answer; a command line that is longer than the window goes on behind a backslash."""
-    most = {"demo": 45, "completion": 200}.get(name, 40)
     lines = outputs[name].splitlines()
-    assert len(lines) <= most, outputs[name]
-    if name != "completion":
-        assert [line for line in lines if len(line) > 90] == []
+    assert len(lines) <= (45 if name == "demo" else 40), outputs[name]
+    assert [line for line in lines if len(line) > 90] == []
 
 
 def test_every_command_is_listened_to() -> None:

@@ -17,13 +17,16 @@ from streamlit.testing.v1 import app_test, local_script_runner
 
 from optiform.reading.paths import DATA_VARIABLE
 from tests.answers import shared_by_pages
+from tests.sweeps import is_whole
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Page
+    from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
 
     from tests.ui.browser import Log, Tour
 
 Visit = Callable[..., "Page"]
+LAPTOP: "ViewportSize" = {"width": 1280, "height": 900}
+PHONE: "ViewportSize" = {"width": 390, "height": 844}
 
 
 def without(reason: str) -> None:
@@ -121,14 +124,14 @@ def watched(chromium: "Browser") -> "Iterator[tuple[BrowserContext, Log]]":
     """One context for all tests that need no other: it fetches and reads the workbench's scripts once."""
     from tests.ui.browser import Log
 
-    opened = chromium.new_context(viewport={"width": 1280, "height": 900}, accept_downloads=True)
+    opened = chromium.new_context(viewport=LAPTOP, accept_downloads=True)
     yield opened, Log(opened)
     opened.close()
 
 
 @pytest.fixture(scope="session")
 def tour(chromium: "Browser", address: str, kept: Path) -> "Iterator[Tour]":
-    """With something kept, so that every page has something to show; a deep link once, then every page by its link.
+    """A deep link once, then every page by its link; where that is all pages, with drafts for them to show.
 
     What measures every page is parametrized by `name` for the whole session, so that each is gone to once.
     """
@@ -138,10 +141,9 @@ def tour(chromium: "Browser", address: str, kept: Path) -> "Iterator[Tour]":
     context = chromium.new_context()
     log = Log(context)
     page = opened(context.new_page(), address, "Drafts")
-    go(page, "Workbench")
-    keep(page, "bench", "cheapest")
-    go(page, "Cheaper")
-    keep(page, "cheaper", "lean")
+    for name, key, draft in (("Workbench", "bench", "cheapest"), ("Cheaper", "cheaper", "lean")) if is_whole() else ():
+        go(page, name)
+        keep(page, key, draft)
     yield Tour(page, log)
     context.close()
 
@@ -149,13 +151,60 @@ def tour(chromium: "Browser", address: str, kept: Path) -> "Iterator[Tour]":
 @pytest.fixture
 def context(watched: "tuple[BrowserContext, Log]", kept: Path) -> "Iterator[BrowserContext]":
     """Nothing in it of the test before: each meets the workbench as it comes."""
-    shutil.rmtree(kept, ignore_errors=True)
-    opened, _ = watched
+    yield from emptied(watched[0], kept)
+
+
+@pytest.fixture(scope="session")
+def hand(chromium: "Browser") -> "Iterator[BrowserContext]":
+    """One context for all tests on a phone."""
+    opened = chromium.new_context(viewport=PHONE, is_mobile=True, has_touch=True)
     yield opened
-    for page in opened.pages:
+    opened.close()
+
+
+@pytest.fixture
+def phone(hand: "BrowserContext", kept: Path) -> "Iterator[BrowserContext]":
+    """A phone, likewise with nothing in it of the test before."""
+    yield from emptied(hand, kept)
+
+
+def emptied(context: "BrowserContext", kept: Path) -> "Iterator[BrowserContext]":
+    """A context for one test; what it kept on the server or in the browser goes with it.
+
+    One page stays, empty: what it has read and compiled of the workbench's scripts is used again (`window_of`).
+    """
+    shutil.rmtree(kept, ignore_errors=True)
+    yield context
+    for page in context.pages:
         page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
+    for page in context.pages[1:]:
         page.close()
-    opened.clear_cookies()
+    if context.pages:
+        context.pages[0].goto("about:blank")
+    context.clear_cookies()
+
+
+def window_of(context: "BrowserContext", size: "ViewportSize") -> "Page":
+    """The page that stays in a context, or its first."""
+    page = context.pages[0] if context.pages else context.new_page()
+    page.set_viewport_size(size)
+    return page
+
+
+@pytest.fixture(scope="session")
+def desk(chromium: "Browser") -> "Iterator[BrowserContext]":
+    """One context for all files that are opened, as each is a window, which takes the browser half a second."""
+    opened = chromium.new_context()
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def blank(desk: "BrowserContext") -> "Iterator[Page]":
+    """An empty page, to open a file on; a new one, as the size that a page once had stays with what it prints."""
+    page = desk.new_page()
+    yield page
+    page.close()
 
 
 @pytest.fixture
@@ -172,7 +221,7 @@ def page(context: "BrowserContext", log: "Log", address: str) -> "Iterator[Page]
     from tests.ui.browser import opened, sound
 
     assert log.requests == []
-    drawn = opened(context.new_page(), address)
+    drawn = opened(window_of(context, LAPTOP), address)
     yield drawn
     sound(drawn)
     assert log.complaints() == []

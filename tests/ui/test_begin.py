@@ -1,5 +1,6 @@
 """A product is begun: from nothing to a printed sheet, from what is made today, from a label, from another product."""
 
+import csv
 import re
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,7 +11,13 @@ from workbench.scope import done
 from workbench.state import Key
 
 from optiform.brief.file import KEYS
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.label.from_label import LabelRanges, from_label
+from optiform.label.list_text import parse_label
+from optiform.label.middle import middle
+from optiform.reading import clock
 from optiform.reading.paths import UI
+from optiform.rules.law import Scope
 from optiform.workshop.products import state_of
 from optiform.workshop.records import Product, Step
 from optiform.workshop.store import Workshop
@@ -181,6 +188,27 @@ def test_a_label_begins_a_product_from_its_centre(data: Path) -> None:
     with records(data) as workshop:
         content = state_of(workshop, workshop.read(Step)[0])
     assert "olive oil" in content.files["today.csv"]
+
+
+def test_a_label_begins_with_what_is_weighed_of_each_and_says_what_it_took_and_left_out(data: Path) -> None:
+    """As `from-label --write`: a surfactant in water with its water, the first of several, no name that nobody has."""
+    label = "Aqua, Cocamidopropyl Betaine, Glycerin, Butyrospermum Parkii Butter, Moon Dust"
+    at = new("a label", **{"new-label": label})
+    said = " ".join(str(text.value) for text in at.markdown)
+    assert "Butyrospermum Parkii Butter is taken as shea butter, refined; it may be shea butter, unrefined" in said
+    assert "no ingredient here is declared so: Moon Dust" in said
+    at.button("begin").click().run()
+    assert not at.exception
+    with records(data) as workshop:
+        content = state_of(workshop, workshop.read(Step)[0])
+    percent = {name: float(share) for name, share, *_ in list(csv.reader(content.files["today.csv"].splitlines()))[1:]}
+    ranges = from_label(parse_label(label).names, Scope("rinse-off", "body", ("EU",), clock.today()))
+    assert isinstance(ranges, LabelRanges)
+    centre = middle(ranges.ranges, read_catalogue(), "x").formula
+    assert percent == {line.ingredient.name: pytest.approx(100 * line.fraction, abs=1e-6) for line in centre.lines}
+    share = next(x.centre for x in ranges.ranges if x.inci == "Cocamidopropyl Betaine")
+    assert percent["cocamidopropyl betaine, 30 %"] > 3 * share
+    assert "shea butter, unrefined" not in percent
 
 
 def test_a_copy_of_another_product_leaves_the_other_as_it_is(data: Path) -> None:

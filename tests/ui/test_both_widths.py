@@ -1,35 +1,30 @@
 """A maker's day at a laptop and on a phone, the clicks counted: cheaper, too far, repaired, with reloads between."""
 
 import re
-import shutil
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.ui.conftest import PHONE, window_of
 from tests.ui.test_begin import Clicks
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page, ViewportSize
+    from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
 
-SIZES = {1280: 800, 390: 844}
+SIZES: "dict[int, ViewportSize]" = {1280: {"width": 1280, "height": 800}, 390: PHONE}
 MOST = 9  # clicks
 
 
 @pytest.fixture(params=[1280, 390])
-def clicks(request: pytest.FixtureRequest, chromium: "Browser", address: str, kept: Path) -> Iterator[Clicks]:
+def clicks(request: pytest.FixtureRequest, address: str) -> Iterator[Clicks]:
     """The workbench as nobody has used it, at one width, for a mouse or for a finger."""
     from tests.ui.browser import opened, sound
 
-    shutil.rmtree(kept, ignore_errors=True)
-    phone = request.param < 700
-    size: ViewportSize = {"width": request.param, "height": SIZES[request.param]}
-    context = chromium.new_context(viewport=size, is_mobile=phone, has_touch=phone)
-    page = opened(context.new_page(), address)
+    context: BrowserContext = request.getfixturevalue("phone" if request.param < 700 else "context")
+    page = opened(window_of(context, SIZES[request.param]), address)
     yield Clicks(page)
     sound(page)
-    context.close()
 
 
 def turn(clicks: Clicks, section: str, name: str) -> None:
@@ -158,6 +153,7 @@ def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_fa
     assert clicks.count <= 6
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("clicks", [390], indirect=True)
 def test_on_a_phone_undo_redo_and_help_stand_in_one_line_whatever_there_is_to_undo(clicks: Clicks) -> None:
     from playwright.sync_api import expect

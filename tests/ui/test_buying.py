@@ -9,14 +9,17 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from workbench.planning import JARS, Wanted
 from workbench.state import Key
+from workbench.touch import NARROW
 
-from optiform.reading.paths import WORKSHOP_VARIABLE
+from optiform.reading import clock
+from optiform.reading.paths import UI, WORKSHOP_VARIABLE
 from optiform.workshop.records import Offer
 from optiform.workshop.store import Workshop
 from tests.ui.test_pages import page, table, texts
 
 EDITED: dict[str, Any] = {"edited_rows": {}, "added_rows": [], "deleted_rows": []}
-PRODUCTS, TERMS = "plan-products 0 0", "plan-terms 0 0"
+PRODUCTS, TERMS = "plan-products 0 0 Buying", "plan-terms 0 0 Buying"
+ON_RANGE = "plan-products 0 0 Range"
 
 
 @pytest.fixture(autouse=True)
@@ -121,7 +124,7 @@ def test_the_range_page_chooses_formulas_and_packs() -> None:
 
 def test_the_range_page_uses_up_a_stock_on_a_base_that_two_products_share() -> None:
     small = {"formula": "today", "jars": 30.0, "g each": 50.0}
-    at = page("range", state={PRODUCTS: {**EDITED, "added_rows": [small]}})
+    at = page("range", state={ON_RANGE: {**EDITED, "added_rows": [small]}})
     find(at)
     at.toggle(key="common-base").set_value(True).run()
     at.selectbox(key="use-up").set_value("cocoa butter").run()
@@ -130,3 +133,28 @@ def test_the_range_page_uses_up_a_stock_on_a_base_that_two_products_share() -> N
     assert "share one base; beside it each has its own lines" in told
     assert "cocoa butter in stock" in told
     assert "the most that can with a common base" in told
+
+
+def test_what_the_range_page_is_asked_is_held() -> None:
+    at = page("range")
+    at.toggle(key="common-base").set_value(True)
+    at.selectbox(key="use-up").set_value("cocoa butter").run()
+    there = page("range", state={Key.FIELDS: at.session_state[Key.FIELDS]})
+    assert there.toggle(key="common-base").value
+    assert there.selectbox(key="use-up").value == "cocoa butter"
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_what_is_planned_on_buying_stands_on_range_too(narrow: bool) -> None:
+    """Both pages have the same controls: one begins with what is planned, not with what the other page's forgot."""
+    at = AppTest.from_file(str(UI / "app.py"), default_timeout=60)
+    at.session_state[NARROW] = narrow
+    for name in ("buying", "range"):
+        at.switch_page(f"views/{name}.py").run()
+        assert not at.exception, at.exception
+        (day,) = at.date_input
+        assert day.value == clock.today(), name
+        (left,) = (each for each in at.number_input if each.label.startswith("Leftovers"))
+        assert left.value == 0, name
+        jars = [each.value for each in at.number_input if each.label == "jars"]
+        assert jars == ([JARS, None] if narrow else []), name

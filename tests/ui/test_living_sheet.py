@@ -17,7 +17,7 @@ from tests.design.test_sheet import solved_anew
 from tests.sweeps import is_whole
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Page
 
 SAME = 1e-9
 COVERED = 0.95
@@ -43,16 +43,16 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def page(chromium: "Browser", file: Path) -> "Page":
+def page(blank: "Page", file: Path) -> "Page":
     """The page, open; it may ask for nothing but itself, and complain of nothing."""
-    opened = chromium.new_page(viewport={"width": 390, "height": 800})
+    blank.set_viewport_size({"width": 390, "height": 800})
     asked: list[str] = []
-    opened.on("request", lambda request: asked.append(request.url))
-    opened.on("pageerror", lambda error: asked.append(str(error)))
-    opened.on("console", lambda message: asked.append(message.text))
-    opened.goto(file.as_uri())
+    blank.on("request", lambda request: asked.append(request.url))
+    blank.on("pageerror", lambda error: asked.append(str(error)))
+    blank.on("console", lambda message: asked.append(message.text))
+    blank.goto(file.as_uri())
     assert asked == [file.as_uri()]
-    return opened
+    return blank
 
 
 def answers(page: "Page", at: list[list[float]]) -> list[Any]:
@@ -126,14 +126,13 @@ def test_nothing_is_wider_than_a_phone(page: "Page") -> None:
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
 
 
-def test_a_title_cannot_end_the_script(chromium: "Browser", tmp_path: Path) -> None:
+def test_a_title_cannot_end_the_script(blank: "Page", tmp_path: Path) -> None:
     from dataclasses import replace
 
     hostile = "</script><script>document.title='run'</script>"
     brief = replace(made().brief, title=hostile)
     path = tmp_path / "hostile.html"
     path.write_text(living(replace(made(), brief=brief)), encoding="utf-8")
-    opened = chromium.new_page()
-    opened.goto(path.as_uri())
-    assert opened.title() == hostile
-    assert json.loads(str(opened.text_content("#data")))["batch"] == 4
+    blank.goto(path.as_uri())
+    assert blank.title() == hostile
+    assert json.loads(str(blank.text_content("#data")))["batch"] == 4

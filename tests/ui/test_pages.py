@@ -18,6 +18,7 @@ from workbench.lines import EVERY
 from workbench.load import Taken, gathered
 from workbench.state import Bench, Document, Key, Variant, demo
 from workbench.touch import NARROW
+from workbench.wording import on_page
 
 from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
@@ -293,7 +294,7 @@ def test_a_broken_brief_lists_every_fault() -> None:
     assert isinstance(refused, work.Refused)
     assert len(refused.faults) == 3
     shown = texts(page("bench", on).markdown).replace("\\", "")
-    assert [fault for fault in refused.faults if fault not in shown] == []
+    assert [fault for fault in refused.faults if on_page(fault) not in shown] == []
     assert "fluffiness \\*now\\*" in texts(page("bench", on).markdown)  # as text, not as emphasis
 
 
@@ -508,7 +509,7 @@ def test_cheaper_shows_options_that_save_and_keeps_one() -> None:
     number = int(at.select_slider("option").options[1])
     at.select_slider("option").set_value(number).run()
     shown = [each.value for each in at.dataframe if f"option {number}" in each.value.columns]
-    beside, detail = shown[0], shown[-1]
+    detail, beside = shown[0], shown[-1]
     assert "option 1" in beside.columns
     assert "option 1" not in detail.columns
     assert len(detail) >= 2

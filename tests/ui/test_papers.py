@@ -62,6 +62,21 @@ def on_paper(at: AppTest, name: str) -> str:
     return found.papers[name]
 
 
+def order(at: AppTest, *said: str) -> list[str]:
+    """These words in the order in which the page says them, in a warning, a fold, a figure or a text."""
+    drawn = [f"{getattr(x, 'label', '')} {getattr(x, 'value', '')}".replace("\\", "") for x in at.main]
+    first = {words: next(k for k, text in enumerate(drawn) if words in text) for words in said}
+    return sorted(said, key=first.__getitem__)
+
+
+def test_what_holds_a_batch_up_stands_where_formula_and_size_are_chosen_above_all_else() -> None:
+    lacking = "mango butter: the batch needs"
+    said = ["How much", lacking, "come out wrong", "How it is made", "To weigh", "Much tocopherol"]
+    assert order(page("batch"), *said) == said
+    by_scale = page("batch", state={Key.WAY: "one thing at a time, to weigh by"})
+    assert lacking in texts(by_scale.warning)
+
+
 # -- the formula they are made for -------------------------------------------------------------------------------------
 
 

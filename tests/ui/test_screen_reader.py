@@ -9,9 +9,9 @@ import pytest
 from tests.ui.test_look import NAMES, TOUR
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import BrowserContext, Page
 
-    from tests.ui.browser import Tour
+    from tests.ui.browser import Log, Tour
 
 HEADING = re.compile(r"heading \"(.+?)\".*\[level=(\d)\]")
 CONTROL = re.compile(
@@ -30,10 +30,15 @@ def test_a_page_has_landmarks_headings_in_order_named_controls_and_tables_with_h
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", NAMES)
-def test_so_has_a_page_by_its_address_before_anything_is_kept(page: "Page", name: str) -> None:
-    from tests.ui.browser import opened
+def test_so_has_a_page_by_its_address_before_anything_is_kept(
+    context: "BrowserContext", log: "Log", address: str, name: str
+) -> None:
+    from tests.ui.browser import opened, sound
 
-    well_told(opened(page, page.url.split("?", maxsplit=1)[0].rstrip("/"), name))
+    page = opened(context.new_page(), address, name)
+    well_told(page)
+    sound(page)
+    assert log.complaints() == []
 
 
 def well_told(page: "Page") -> None:

@@ -37,9 +37,10 @@ def test_nearly_as_good_answers_first() -> None:
     assert answer < beside
 
 
-def test_a_command_on_a_page_is_set_as_one() -> None:
+def test_a_page_says_what_to_do_on_a_page_and_names_no_command() -> None:
     at = page("trials")
-    assert "`optiform trial predict FORMULA`" in texts(at.markdown)
+    assert "look at a formula under What they teach" in texts(at.markdown)
+    assert "optiform " not in texts(at.markdown)
 
 
 def test_the_benchs_table_has_room_for_the_longest_name() -> None:

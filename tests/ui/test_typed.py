@@ -3,8 +3,10 @@
 from typing import Any
 
 import pytest
+import streamlit as st
 from streamlit.testing.v1 import AppTest
 from workbench.state import COSTS_FILE, MAKING_FILE, Key
+from workbench.typed import laid
 
 from tests.ui.test_every_key import chosen
 from tests.ui.test_pages import PRODUCT, on_bench, page, texts, variant
@@ -125,7 +127,7 @@ def test_a_plan_is_held_until_it_is_handed_in(name: str) -> None:
     at = page(name)
     starting(at.number_input, "plan-left").set_value(40.0)
     more = [{"formula": "today", "jars": 5, "g each": 50}]
-    written(at, "plan-products 0 0", edited_rows={0: {"jars": 400}}, added_rows=more)
+    written(at, f"plan-products 0 0 {name.capitalize()}", edited_rows={0: {"jars": 400}}, added_rows=more)
     for there in (later(at, name), and_back(at, name)):
         assert frame(there, "jars", "g each")["jars"].tolist() == [400, 5]
         assert starting(there.number_input, "plan-left").value == 40
@@ -214,3 +216,10 @@ def test_a_draft_can_be_reached_for_and_another_formula_file_is_named() -> None:
     assert on_bench(at)["goal"] == {"lowest": "cost"}
     goal(at).set_value("nearest to soft 2").run()
     assert on_bench(at)["goal"] == {"nearest": "soft 2.csv"}
+
+
+def test_a_table_to_type_into_has_numbers_where_it_shows_numbers_also_without_rows() -> None:
+    columns = {"what": st.column_config.TextColumn(), "EUR": st.column_config.NumberColumn(), "at": None}
+    for rows in ([], [("lid", None, 3)]):
+        frame = laid(rows, columns)
+        assert list(map(str, frame.dtypes)) == ["object", "Float64", "object"]

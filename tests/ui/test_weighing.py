@@ -10,26 +10,21 @@ import pytest
 
 from optiform.workshop.records import Tick
 from optiform.workshop.store import Workshop
+from tests.ui.conftest import PHONE, window_of
 from tests.ui.test_going_on import Line
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page, ViewportSize
-
-PHONE: "ViewportSize" = {"width": 390, "height": 844}
+    from playwright.sync_api import Browser, BrowserContext, Page
 
 
 @pytest.fixture
-def cut(chromium: "Browser") -> Iterator[Line]:
-    """A line to a workbench that holds a session as long as it does a maker's."""
-    from tests.ui.browser import workbench
-
-    assert chromium.is_connected()
-    with workbench() as url:
-        port = urlsplit(url).port
-        assert port is not None
-        opened = Line(port)
-        yield opened
-        opened.close()
+def cut(address: str) -> Iterator[Line]:
+    """A line to the workbench, which holds a session as long as it does a maker's."""
+    port = urlsplit(address).port
+    assert port is not None
+    opened = Line(port)
+    yield opened
+    opened.close()
 
 
 def by_weight(page: "Page", url: str) -> "Page":
@@ -51,14 +46,13 @@ def tick(page: "Page", word: str) -> None:
 
 
 def test_a_batch_is_weighed_while_the_server_is_away_and_the_server_has_it_afterwards(
-    chromium: "Browser", cut: Line
+    phone: "BrowserContext", cut: Line
 ) -> None:
     from playwright.sync_api import expect
 
     from tests.ui.browser import PATIENCE, press, settled, sound
 
-    context = chromium.new_context(viewport=PHONE, is_mobile=True, has_touch=True)
-    page = by_weight(context.new_page(), f"http://127.0.0.1:{cut.port}")
+    page = by_weight(window_of(phone, PHONE), f"http://127.0.0.1:{cut.port}")
     tick(page, "Done")  # clean and dry
     first = page.locator(".weighing .grams").inner_text()
     assert re.fullmatch(r"\d+(\.\d+)? g", first)
@@ -83,7 +77,6 @@ def test_a_batch_is_weighed_while_the_server_is_away_and_the_server_has_it_after
     press(page.get_by_text("Weighed so far (3)"))
     expect(page.get_by_text("lot L-77")).to_be_visible(timeout=PATIENCE)
     sound(page)
-    context.close()
 
 
 @pytest.mark.long

@@ -12,9 +12,12 @@ from workbench.show import NOTHING, escape
 from optiform.workshop.exchange import import_from
 from optiform.workshop.store import Workshop
 from tests.ui import hostile
+from tests.ui.conftest import LAPTOP, window_of
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, BrowserContext, Page
+
+    from tests.ui.browser import Log
 
 SIGNS = (
     "![a](http://a.b/c.png)", "[a](b)", "**a**", "_a_", "`a`", "$a$", ":red[a]", ":material/home:", ":smile:",
@@ -67,13 +70,11 @@ def text_only(page: "Page", place: str) -> None:
 
 @pytest.mark.parametrize("names", [MOST_WORDS, pytest.param((), marks=pytest.mark.long)], ids=["most words", "all"])
 def test_nothing_in_any_field_is_taken_for_more_than_text(
-    chromium: "Browser", taken: str, names: tuple[str, ...]
+    context: "BrowserContext", log: "Log", taken: str, names: tuple[str, ...]
 ) -> None:
-    from tests.ui.browser import PAGES, Log, everything, go, keep, opened
+    from tests.ui.browser import PAGES, everything, go, keep, opened
 
-    context = chromium.new_context(viewport={"width": 1280, "height": 900})
-    log = Log(context)
-    page = opened(context.new_page(), taken)
+    page = opened(window_of(context, LAPTOP), taken)
     assert page.locator("h1").first.inner_text().replace(NOTHING, "") == hostile.hostile("title")
     text_only(page, "as it opens")
     keep(page, "bench", hostile.hostile("mine"), "Saved as **![mine](http")
@@ -88,4 +89,3 @@ def test_nothing_in_any_field_is_taken_for_more_than_text(
         work = urlsplit(page.url).query
     assert log.outside() == set()
     assert log.complaints() == []
-    context.close()

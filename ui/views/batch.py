@@ -11,7 +11,7 @@ from workbench.which import chosen, remembered
 from optiform.batch.batch import Amounts, BatchSheet, batch_sheet
 from optiform.telling.batch import batch, running
 from optiform.telling.document import document
-from optiform.telling.parts import Telling
+from optiform.telling.parts import Level, Sentence, Telling
 
 SIZES = ("as planned", "jars", "kg")
 WAYS = ("the whole sheet", "one thing at a time, to weigh by")
@@ -56,6 +56,7 @@ def body() -> None:
         return
     with right:
         grams, jars = size(formula.brief.batch)
+    watch = st.container()  # where it is decided what is made, and of which formula
     how = making.made(formula)
     making.details(formula, how)
     if how is None:
@@ -69,24 +70,37 @@ def body() -> None:
     if sheet is None:
         return
     with_lots, records = batchform.with_lots(sheet, formula)
+    telling = batch(with_lots)
+    with watch:
+        for sentence in warnings(telling):
+            if sentence.level is not Level.NOTE:
+                parts.sentence(sentence)
     if weighed_by:
         with first:
             weighing.weigh(with_lots)
     else:
-        shown(with_lots)
+        shown(with_lots, telling)
     if records is not None:
         batchform.keep(sheet, formula, records)
 
 
-def shown(sheet: BatchSheet) -> None:
-    """The sheet: amounts, what to watch out for, what to weigh, what to do."""
+def warnings(telling: Telling) -> list[Sentence]:
+    """What to watch out for. What weighs stands where it is decided what is made, the rest with the sheet."""
+    sections = telling.only("warnings").sections
+    return [part for section in sections for part in section.parts if isinstance(part, Sentence)]
+
+
+def shown(sheet: BatchSheet, telling: Telling) -> None:
+    """The sheet: amounts, what else to watch out for, what to weigh, what to do."""
     amounts(sheet.batch)
-    telling = batch(sheet)
     papers.downloads("batch", lambda: document(telling, running(sheet)), telling.table)
-    sections(telling, "amounts", "warnings")
+    sections(telling, "amounts", "jar", "larger")
+    if notes := [sentence for sentence in warnings(telling) if sentence.level is Level.NOTE]:
+        st.header("Good to know", anchor=False)
+        parts.sentences(notes)
     left, right = st.columns([6, 7], gap="large")
     with left:
-        sections(telling, "weigh", "parts", "small", "notes", wrap=True)
+        sections(telling, "weigh", "parts", "small", "confirm", "notes", wrap=True)
     with right:
         sections(telling, "steps")
 

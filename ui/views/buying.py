@@ -39,6 +39,5 @@ def bought(answer: Purchases) -> None:
 
 
 st.title("Buying", anchor=False)
-st.markdown("Which packs to buy so that everything planned can be made, for the least money: stock first, then whole "
-            "packs with each supplier's postage.")  # fmt: skip
+st.markdown("The packs that make everything planned possible for the least money, beside what is in stock.")
 body()

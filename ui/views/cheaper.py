@@ -34,20 +34,20 @@ def shown(answer: CheaperOptions) -> None:
         answers.repairs(answer.impossible, "repair")  # why is told above
         return
     if answer.rungs:
-        proposals.beside_today(answer.brief, [rung.report.formula for rung in answer.rungs], "cheaper")
         option(answer)
+        proposals.beside_today(answer.brief, [rung.report.formula for rung in answer.rungs], "cheaper")
         papers.downloads("cheaper", lambda: document(telling), telling.table)
     parts.told(telling.only("held", "unused", "proof", "trial"), "cheaper")
 
 
 def option(answer: CheaperOptions) -> None:
-    """The option that the maker looks at, and the way to save it."""
+    """The option that the maker looks at, the way to take or save it, and what it changes."""
     numbers, best = list(range(1, len(answer.rungs) + 1)), words.rewarding(answer)
     number = touch.choice("Look at option", numbers, best, "option") if len(numbers) > 1 else 1
     choice = answer.rungs[number - 1]
-    parts.body(words.option(answer, number, fitted=firmness.of_bench()), f"option-{number}")
     why = f"saves {choice.saving:.2f} per kg"
     proposals.actions(choice.report.formula, "today", f"cheaper, {choice.lines} changed", why, "cheaper")
+    parts.body(words.option(answer, number, fitted=firmness.of_bench()), f"option-{number}")
 
 
 def work(brief: Brief) -> CheaperOptions:
@@ -65,7 +65,7 @@ def work(brief: Brief) -> CheaperOptions:
 
 
 st.title("Cheaper", anchor=False)
-st.markdown("Holds what customers notice (texture warm and cold, grains, foam, feel), and lowers the cost.")
+st.markdown("Keeps what customers notice (texture warm and cold, grains, foam, feel), and lowers the cost.")
 if needs_today():
     wishes = settings()
     answer = asked("cheaper", wishes, work)

@@ -1,8 +1,9 @@
 """As typed: a formula in a table to type into, and what is to be said of it just as it stands."""
 
 import streamlit as st
-from workbench import papers, parts, proposals, show, typing_in, work
+from workbench import papers, parts, proposals, show, touch, typing_in, work
 from workbench.which import Chosen, chosen
+from workbench.wording import on_page
 
 from optiform.ingredients.formula import Basis
 from optiform.reading.tables import csv_text
@@ -10,6 +11,7 @@ from optiform.review.check import check_against
 from optiform.review.measures import setting_of
 from optiform.telling.check import checked
 from optiform.telling.document import document
+from optiform.telling.parts import Sentence
 
 FILE = "typed.csv"
 
@@ -24,15 +26,18 @@ def looked_at(choice: Chosen, lines: list[typing_in.Line], of: typing_in.Of) -> 
         return
     telling = checked(answer, setting_of(choice.brief))
     proposals.actions(answer.reading.formula, choice.name, f"{choice.name}, typed", "typed by hand", "check")
+    verdict, *_ = telling.sections[0].parts
+    if touch.narrow() and isinstance(verdict, Sentence):  # in sight of every card
+        st.bottom.markdown(show.escape(on_page(verdict.text)))
     parts.told(telling, "check")
     papers.downloads("check", lambda: document(telling), telling.table)
 
 
 st.title("As typed", anchor=False)
-st.markdown("Type into the table: this is looked at just as it stands, nothing is moved to make it fit.")
+st.markdown("Type the percentages: the formula is checked just as it stands, nothing is moved to make it fit.")
 formula = chosen()
 if formula is not None:
-    left, right = st.columns([5, 8], gap="large")
+    left, right = st.columns([6, 7], gap="large")
     with left:
         of = typing_in.of_what()
         now = typing_in.typed(formula, of)

@@ -10,7 +10,7 @@ from optiform.telling.document import document
 from optiform.telling.explore import explore
 
 st.title("Nearly as good", anchor=False)
-st.markdown("Formulas unlike the best one on the bench that are hardly worse, and how far each line may go.")
+st.markdown("Formulas that differ from the best one on the bench and are hardly worse, and how far each line may go.")
 within = touch.number("How much worse they may be, %", 0.5, 20.0, 2.0, 0.5, "within")
 found: Alternatives | NoFormula | None = asked("nearly", (within,), lambda brief: alternatives(brief, within))
 if isinstance(found, NoFormula):
@@ -19,10 +19,10 @@ elif found is not None:
     telling = explore(found.brief.title, (found,), firmness.of_bench())
     options = [option.formula for option in found.options]
     parts.told(telling.only("options"), "nearly")
-    proposals.beside_today(found.brief, options, "nearly")
     if options:
         numbers = list(range(1, len(options) + 1))
         number = touch.choice("Look at option", numbers, 1, "nearly-option") if len(numbers) > 1 else 1
         proposals.actions(options[number - 1], "the best", f"nearly as good {number}", f"within {within:g} %", "nearly")
+    proposals.beside_today(found.brief, options, "nearly")
     parts.told(telling.only(*(name for name in telling.names if name != "options")), "nearly-more")
     papers.downloads("nearly", lambda: document(telling), telling.table)

@@ -9,10 +9,11 @@ from workbench.work import Refused
 from optiform.brief.brief import KINDS
 from optiform.brief.new import OnShelf, Start, usual_shelf
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
-from optiform.ingredients.formula import Basis
+from optiform.ingredients.formula import Basis, Formula
 from optiform.ingredients.pasted import Named, formula_in
 from optiform.label.from_label import LabelRanges, from_label
 from optiform.label.list_text import parse_label
+from optiform.label.middle import middle
 from optiform.reading import clock
 from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput
@@ -21,6 +22,7 @@ from optiform.rules.law import MARKETS, USES, Scope
 from optiform.rules.usual import grains_of
 from optiform.telling.check import how_read
 from optiform.telling.label import label as label_told
+from optiform.telling.label import of_centre
 
 USUAL, FORMULA, LABEL, COPY = "what is usual", "a formula of mine", "a label", "another product"
 BASES = {
@@ -150,13 +152,18 @@ def _stands(start: Start, lines: beginning.Lines, column: str, basis: Basis | No
         return
     for sentence in how_read(read):
         parts.sentence(sentence)
-    st.dataframe(read.formula.table(), hide_index=True, key=f"read {words}", height="content")
+    _begin_with(start, read.formula, words)
+
+
+def _begin_with(start: Start, formula: Formula, words: str) -> None:
+    """A formula to begin with, and the button; what is usual in its kind can be put in as well."""
+    st.dataframe(formula.table(), hide_index=True, key=f"read {words}", height="content")
     usual = [item.name for item in usual_shelf(start.kind, catalogue())] if start.kind else []
-    names = dict.fromkeys([*(line.ingredient.name for line in read.formula.lines), *usual])
+    names = dict.fromkeys([*(line.ingredient.name for line in formula.lines), *usual])
     if st.button("Begin", type="primary", key="begin", icon=":material/play_arrow:"):
         whole = Start(start.title, start.kind, start.use, start.area, start.markets, start.currency,
                       candidates=tuple(names))  # fmt: skip
-        beginning.begin(beginning.files_of(whole, [], proposals.written(read.formula)), words)
+        beginning.begin(beginning.files_of(whole, [], proposals.written(formula)), words)
 
 
 def from_a_label(start: Start) -> None:
@@ -179,9 +186,13 @@ def from_a_label(start: Start) -> None:
     with st.expander(show.escape(telling.title)):
         parts.told(telling, "label")
     lines = tuple(_declaring(each.inci) for each in ranges.ranges)
-    names = asked(lines, "label")
-    amounts = [(name, each.centre, "") for name, each in zip(names, ranges.ranges, strict=True)]
-    _stands(start, amounts, "percent", None, "begun from a label")
+    named = dict(zip((line.written for line in lines), asked(lines, "label"), strict=True))
+    taken = {inci: item for inci, name in named.items() if (item := catalogue().find(name))}
+    centre = middle(ranges.ranges, catalogue(), start.title, taken)
+    for sentence in of_centre(centre):
+        parts.sentence(sentence)
+    if centre.formula.lines:
+        _begin_with(start, centre.formula, "begun from a label")
 
 
 def _declaring(inci: str) -> Named:

@@ -36,6 +36,8 @@ def _copy(name: str) -> None:
 
 
 st.title("Products", anchor=False)
+if st.button("New product", key="new-product", type="primary", icon=":material/add_circle:"):
+    st.switch_page("views/new.py")
 own, demos = places.own(), places.demos()
 st.header("Yours", anchor=False)
 if products.listed(own):
@@ -43,8 +45,6 @@ if products.listed(own):
 else:
     st.info("No product of your own is saved yet.")
 st.caption(f"Saved in {show.escape(places.told(own))}.")
-if st.button("New product", key="new-product", type="primary", icon=":material/add_circle:"):
-    st.switch_page("views/new.py")
 if products.listed(demos):
     st.header("Copies of the demo", anchor=False)
     listing(demos, "demo", own=False)

@@ -3,6 +3,7 @@
 import streamlit as st
 from workbench import papers, parts, planning
 from workbench.question import asked
+from workbench.typed import field
 
 from optiform.design.range import range_design
 from optiform.telling.document import document
@@ -11,15 +12,16 @@ from optiform.telling.range import range_design as range_told
 
 def body() -> None:
     """What is planned, and the formulas and packs that make it for the least money."""
+    choices = st.container()  # before the plan: the answer stands right below its button
     planned = planning.supplied()
     if planned is None:
         return
     plan, offers, lots = planned.plan, planned.offers, planned.lots
     names = sorted({shelf.lot.ingredient for shelf in lots if shelf.left > 0})
-    left, right = st.columns([2, 3], vertical_alignment="bottom")
-    used = left.selectbox("Use up", names, None, key="use-up", placeholder="nothing: money alone counts",
+    left, right = choices.columns([2, 3], vertical_alignment="bottom")
+    used = left.selectbox("Use up", names, None, placeholder="nothing: money alone counts", **field("use-up", names),
                           help="As much of its stock goes in as can; money comes after that.")  # fmt: skip
-    base = right.toggle("One base for as many as can share it", key="common-base",
+    base = right.toggle("One base for as many as can share it", **field("common-base"),
                         help="Scents and colours stay each product's own. Jars stay as planned.")  # fmt: skip
     key = (*planned.key, used, base)
     answer = asked("range", key, lambda _: range_design(plan, offers, lots, use_up=used or "", common_base=base))
@@ -32,6 +34,7 @@ def body() -> None:
 
 
 st.title("Range", anchor=False)
-st.markdown("Formulas and packs of everything planned, chosen together for the least money. What customers notice of "
-            "each formula stays near what it is.")  # fmt: skip
+st.markdown(
+    "Formulas and packs of all that is planned, chosen together. What customers notice of each stays near what it is."
+)
 body()

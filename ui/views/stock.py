@@ -1,7 +1,7 @@
 """Stock: what is owned, what expires, what is short; lots, packaging, offers and versions; out and in."""
 
 import streamlit as st
-from workbench import batchform, forms, papers, parts, shop, show, stockforms
+from workbench import batchform, forms, papers, parts, shop, show, stockforms, touch
 from workbench.shop import Shop
 from workbench.work import Refused
 
@@ -9,6 +9,7 @@ from optiform.batch.on_hand import Stock, stock
 from optiform.reading import clock
 from optiform.telling import stock as told
 from optiform.telling.document import document
+from optiform.workshop.keeping import own_lines
 from optiform.workshop.records import Batch, BatchLine, Lot, Offer, Version, VersionLine
 
 DAYS = 60
@@ -28,7 +29,15 @@ def shelf(records: Shop) -> None:
     papers.downloads("stock", lambda: document(telling), telling.table)
     for section in telling.only("short", "overdrawn").sections:
         parts.body(section, f"stock-{section.name}")
+    if touch.narrow():  # below all lots a phone would scroll far for a form
+        _changed(records)
     lots(owned, only)
+    if not touch.narrow():
+        _changed(records)
+
+
+def _changed(records: Shop) -> None:
+    """The forms by which the shelf changes."""
     stockforms.receive(records)
     stockforms.take(records)
     stockforms.weigh_again(records)
@@ -73,7 +82,7 @@ def versions(records: Shop) -> None:
     parts.told(told.versions(kept, records.of(VersionLine)), "versions")
     names = [f"{x.product}, {x.name}" for x in kept]
     chosen = kept[names.index(st.selectbox("Lines of", names, len(names) - 1, key="version-lines"))]
-    own = [x for x in records.of(VersionLine) if (x.product, x.version) == (chosen.product, chosen.name)]
+    own = own_lines(records.of(VersionLine), chosen.product, chosen.name)
     parts.table(told.version_lines(own), "lines")
 
 

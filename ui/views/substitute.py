@@ -31,21 +31,21 @@ def shown(answer: Substitutes) -> None:
     telling = words.substitute(answer, firmness.of_bench())
     parts.told(telling.only("answer", "options", "end"), "substitute")
     if answer.swaps:
-        proposals.beside_today(answer.brief, [swap.formula for swap in answer.swaps], "substitute")
         option(answer)
+        proposals.beside_today(answer.brief, [swap.formula for swap in answer.swaps], "substitute")
         papers.downloads("substitute", lambda: document(telling), telling.table)
     parts.told(telling.only("distance", "unused", "trial"), "substitute")
 
 
 def option(answer: Substitutes) -> None:
-    """The option that the maker looks at, and the way to save it."""
+    """The option that the maker looks at, the way to take or save it, and what it changes."""
     names = [f"{k}: {words.parts_words(choice)} %" for k, choice in enumerate(answer.swaps, 1)]
     number = 1 + names.index(st.selectbox("Look at option", names, **field("substitute-option", names)))
-    parts.body(words.option(answer, number, fitted=firmness.of_bench()), f"option-{number}")
     formula = answer.swaps[number - 1].formula
     proposals.actions(
         formula, "today", f"with {formula.name}", f"in place of {', '.join(answer.missing)}", "substitute"
     )
+    parts.body(words.option(answer, number, fitted=firmness.of_bench()), f"option-{number}")
 
 
 def work_out(brief: Brief) -> Substitutes:

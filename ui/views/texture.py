@@ -36,21 +36,21 @@ def shown(answer: Texture, fitted: Fitted | None) -> None:
     telling = words.texture(answer, fitted)
     parts.told(telling.only("answer", "options", "scale"), "texture")
     if choices := words.choices(answer):
-        proposals.beside_today(answer.brief, [choice.formula for choice in choices.values()], "texture")
         option(answer, fitted)
+        proposals.beside_today(answer.brief, [choice.formula for choice in choices.values()], "texture")
         papers.downloads("texture", lambda: document(telling), telling.table)
     parts.told(telling.only("common", "unused", "trial"), "texture")
 
 
 def option(answer: Texture, fitted: Fitted | None) -> None:
-    """The option that the maker looks at, and the way to save it."""
+    """The option that the maker looks at, the way to take or save it, and what it changes."""
     choices = words.choices(answer)
     named = {f"{name}: {words.changes(choice.moves)}": name for name, choice in choices.items()}
     label = st.selectbox("Look at", list(named), **field("texture-option", named))
     name = named[label]
-    parts.body(words.option(answer, name, fitted), f"option-{name}")
     why = f"firmness {answer.wanted:.0f} at {answer.temperature:g} °C"
     proposals.actions(choices[name].formula, "today", label, why, "texture")
+    parts.body(words.option(answer, name, fitted), f"option-{name}")
 
 
 st.title("Firmer or softer", anchor=False)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import inf
 
 import streamlit as st
-from workbench import charts, forms, papers, parts, proposals, question, shop, show, state, trialforms, work
+from workbench import charts, forms, papers, parts, proposals, question, shop, show, state, trialforms, wording, work
 from workbench.shop import Shop
 from workbench.typed import field
 
@@ -29,6 +29,7 @@ from optiform.trials.prediction import predict
 from optiform.trials.question import Next, Proposal, Question
 from optiform.trials.weighable import Weighings, weighable
 from optiform.workshop.decisions import Kept, written
+from optiform.workshop.keeping import own_lines
 from optiform.workshop.log import Log
 from optiform.workshop.records import Forecast
 
@@ -117,7 +118,7 @@ def seal(scale: Fitted, records: Shop, formula: Formula, temperatures: Sequence[
     if forecasts.is_open(records.log, records.of(Forecast), asked):
         outcome = shop.keep(lambda now: forecasts.sealed(now, asked), written("records"))
         words = kept_in_words(outcome) if isinstance(outcome, Kept) else f"No forecast was sealed: {outcome.faults[0]}"
-        st.caption(show.escape(f"{words}."))
+        st.caption(show.escape(wording.on_page(f"{words}.")))
 
 
 def of(product: str, version: str) -> str:
@@ -131,9 +132,10 @@ def formulas(kept: Log) -> dict[str, Formula]:
     if isinstance(read, work.Refused):
         return {}
     known = {} if read.reference is None else {"today's formula": read.reference}
-    lines: dict[str, list[tuple[str, float, str]]] = {of(x.product, x.name): [] for x in kept.versions}
-    for line in sorted(kept.lines, key=lambda line: line.position):
-        lines[of(line.product, line.version)].append((line.ingredient, line.percent, line.phase))
+    lines = {
+        of(*version): [(x.ingredient, x.percent, x.phase) for x in own_lines(kept.lines, *version)]
+        for version in ((x.product, x.name) for x in kept.versions)
+    }
     lines |= {f"draft {x.name}": list(x.lines) for x in state.variants()}
     made = {name: formula_from(name, each, read.catalogue) for name, each in lines.items()}
     return known | {name: formula for name, formula in made.items() if formula is not None}

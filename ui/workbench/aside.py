@@ -8,7 +8,7 @@ from streamlit.delta_generator import DeltaGenerator
 from optiform.design.answer import NoFormula
 from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.rules.network import without_network
-from optiform.telling.design import at_once, not_used
+from optiform.telling.design import at_once
 from optiform.telling.formula import money_sentence
 from optiform.telling.parts import Section, Sentence
 from optiform.telling.standing import firmness as how_firm
@@ -49,20 +49,18 @@ def _found(answered: Found, after: DeltaGenerator) -> Later:
     firmly = after.container() if touch.narrow() else st.container()
     best = answered.best
     facts, *others = at_once(best)[0].parts
-    said = tuple(part for part in others if isinstance(part, Sentence) and not part.text.startswith(shown))
     with after:
-        unused = not_used(best.brief, best.formula) if shown else ()  # else it stands beside the cost
-        parts.body(Section("answer", "", (*said, *unused)), "answer")
+        parts.body(Section("answer", "", tuple(part for part in others if part != shown)), "answer")
         rest = st.container()
         parts.body(Section("facts", "", (facts,)), "facts")
     return Later(rest, firmly, figures)
 
 
-def _money(answered: Found, beside: DeltaGenerator) -> tuple[str, ...]:
-    """What a kg and a jar cost, as figures; the words that say the same."""
+def _money(answered: Found, beside: DeltaGenerator) -> Sentence | None:
+    """What a kg and a jar cost, as figures; the sentence that says the same."""
     cost, brief = answered.data["cost"]["value"], answered.best.brief
     if cost is None:
-        return ()
+        return None
     before = show.before(answered)
     change = None if before is None else f"{cost - before:+.3f}, {100 * (cost - before) / before:+.1f} %"
     beside.metric(f"1 kg, {brief.currency}", f"{cost:.3f}", change, delta_color="inverse", width="content")
@@ -70,7 +68,7 @@ def _money(answered: Found, beside: DeltaGenerator) -> tuple[str, ...]:
         less = None if before is None else f"{(cost - before) * brief.jar:+.2f} against today"
         words = f"A jar of {1000 * brief.jar:g} g, {brief.currency}"
         beside.metric(words, f"{cost * brief.jar:.2f}", less, delta_color="inverse", width="content")
-    return (money_sentence(brief, answered.best.formula).text,)
+    return money_sentence(brief, answered.best.formula)
 
 
 def _last(now: Found) -> None:

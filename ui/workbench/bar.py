@@ -8,13 +8,14 @@ from optiform.telling.parts import readable
 from workbench import guide, places, products, show, state, stepping
 from workbench.products import Clash
 from workbench.state import Key
+from workbench.wording import on_page
 
 
 def bar() -> None:
     """All of it; each part has a place of its own, so that nothing below moves when one comes or goes."""
     words = state.told()
     if words:
-        st.toast(show.escape(readable(words)), icon=":material/info:")
+        st.toast(show.escape(readable(on_page(words))), icon=":material/info:")
     row = st.container(horizontal=True, vertical_alignment="center", key="head-bar")
     _step(row, "undo", "Undo", stepping.undoable(), stepping.undo)
     _step(row, "redo", "Redo", stepping.redoable(), stepping.redo)

@@ -26,7 +26,7 @@ MARKS: tuple[tuple[tuple[float, str], Literal["left", "right"], int], ...] = ((C
 #: A bar is from 0 to 1; this far to its left and right stand the ends of the range and the value. On a phone the value
 #: stands without its unit, and names have fewer pixels.
 ROOM, ROOM_NARROW = (-0.4, 2.05), (-0.5, 2.3)
-NAMES, NAMES_NARROW = 230, 140
+NAMES, NAMES_NARROW = 230, 178
 
 
 def limit_rows(properties: Mapping[str, Data]) -> pd.DataFrame:

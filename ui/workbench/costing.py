@@ -1,23 +1,24 @@
 """What a jar costs beside its ingredients: tables to type into, and the file."""
 
 import tomllib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import pandas as pd
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
+from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.brief.brief import Brief
 from optiform.costs.file import STEPS, Costs, read_costs
 from optiform.reading.documents import Document
 from optiform.reading.toml_text import changed_text, toml_text
-from workbench import papers, show, state, work
+from workbench import papers, state, typed
 from workbench.state import COSTS_FILE
 from workbench.which import Chosen
 
-NUMBER = st.column_config.NumberColumn
+NUMBER, STEP = st.column_config.NumberColumn, st.column_config.SelectboxColumn(options=list(STEPS))
 TABLES = ("shipping", "packaging", "labour", "overhead", "one_off", "price_steps", "channels")  #: of the file
 EMPTY = Costs(loss=0, shipping_share=0, packaging={}, wage=0, steps=(), month=0, units=0)
 Figures = Mapping[str, float | None]
@@ -36,27 +37,40 @@ FIELDS = {
 
 @dataclass(frozen=True)
 class _Table:
-    """A table of the form: its title, columns, rows as they stand, and how a row's cells become an entry."""
+    """A table of the form: its title, its rows as they stand, and its columns, each with key and unit in the file.
+
+    The first column, `what`, is the name of an entry; an entry of one column without a key is that amount alone.
+    """
 
     title: str
-    columns: Sequence[str]
     rows: Iterable[Sequence[object]]
-    entry: Callable[[Document, str], object]
+    keys: Mapping[str, tuple[str, str]]
     hint: str = ""
+
+    @property
+    def columns(self) -> dict[str, ColumnConfig]:
+        """Every column as it is shown."""
+        shown = {
+            name: STEP if key == "step" else NUMBER(min_value=0, format="%g") for name, (key, _) in self.keys.items()
+        }
+        return {"what": st.column_config.TextColumn(), **shown}
+
+    def entry(self, cells: Document) -> object:
+        """A row as an entry of the file; what is left empty is left out."""
+        said = {key: _amount(cells[name], unit) for name, (key, unit) in self.keys.items() if name in cells}
+        return said if all(key for key, _ in self.keys.values()) else said.get("", "")
+
+
+def _amount(cell: object, unit: str) -> str:
+    return f"{cell:.9g} {unit}".strip() if isinstance(cell, float | int) else str(cell)
 
 
 def costed(chosen: Chosen) -> Costs | None:
     """The costs on the bench; None where there are none yet or they are at fault, which is told."""
-    text = state.bench().papers.get(COSTS_FILE)
-    if text is None:
+    if COSTS_FILE not in state.bench().papers:
         st.info("No figures yet for packaging, work and overhead. Type them in below, or load your costs.toml.")
         return None
-    sheet = work.reading(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
-    if isinstance(sheet, work.Refused):
-        show.refused(sheet)
-        return None
-    costs: Costs = sheet
-    return costs
+    return papers.standing(COSTS_FILE, lambda path: reader(path, chosen.brief))
 
 
 def reader(path: Path, brief: Brief) -> Costs:
@@ -67,13 +81,8 @@ def reader(path: Path, brief: Brief) -> Costs:
 def details(chosen: Chosen, costs: Costs | None) -> None:
     """Every figure beside the ingredients, to look at and change."""
     words = "Packaging, work, overhead, where it is sold"
-    with st.expander(words, icon=":material/edit_note:", expanded=costs is None, key="costs-details"):
-        papers.shipped(COSTS_FILE)
-        fields, text = st.tabs(["Tables", "As a file"])
-        with fields:
-            _form(chosen, costs)
-        with text:
-            papers.as_file(COSTS_FILE, lambda path: reader(path, chosen.brief))
+    papers.details(COSTS_FILE, words, "edit_note", costs is None, "costs-details", "Tables",
+                   lambda: _form(chosen, costs), lambda path: reader(path, chosen.brief))  # fmt: skip
 
 
 @st.fragment
@@ -86,7 +95,7 @@ def _form(chosen: Chosen, costs: Costs | None) -> None:
     places = {"packaging": left, "steps": right, "one_off": left, "packs": right, "channels": st.container()}
     edited = {name: (table, _edited(name, table, places[name])) for name, table in tables.items()}
     if papers.handed_in(COSTS_FILE):
-        entries = {name: _entries(table, frame, money) for name, (table, frame) in edited.items()}
+        entries = {name: _entries(table, frame) for name, (table, frame) in edited.items()}
         text = _text(_document(given, entries, money), chosen.brief, costs)
         papers.taken(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
 
@@ -96,7 +105,8 @@ def _text(after: Document, brief: Brief, costs: Costs | None) -> str:
     text, money = state.bench().papers.get(COSTS_FILE, ""), brief.currency
     if costs is None:
         return toml_text(after)
-    entries = {name: _entries(table, _frame(table), money) for name, table in _tables(costs, money).items()}
+    tables = _tables(costs, money).items()
+    entries = {name: _entries(table, typed.laid(table.rows, table.columns)) for name, table in tables}
     before = _document(_shown(costs), entries, money)
     return changed_text(text, _as_written(after, text, brief), _as_written(before, text, brief))
 
@@ -134,77 +144,36 @@ def _percent(share: float) -> float:
 
 
 def _tables(costs: Costs, money: str) -> dict[str, _Table]:
+    channels = ((c.name, c.step, _percent(c.discount), _percent(c.fee), c.each, c.price) for c in costs.channels)
     return {
         "packaging": _Table(
-            "Packaging of a jar",
-            ("what", money),
-            costs.packaging.items(),
-            lambda cells, unit: f"{cells[unit]:.9g} {unit}" if unit in cells else "",
+            "Packaging of a jar", costs.packaging.items(), {money: ("", money)},
             "An empty price is not known, not nothing.",
         ),
         "steps": _Table(
-            "Work",
-            ("what", "min per batch", "min per jar"),
-            [(step.name, step.batch, step.jar) for step in costs.steps],
-            lambda cells, _: _some({"batch": "min per batch", "jar": "min per jar"}, cells, "min"),
+            "Work", [(step.name, step.batch, step.jar) for step in costs.steps],
+            {"min per batch": ("batch", "min"), "min per jar": ("jar", "min")},
         ),
         "one_off": _Table(
-            "Paid once",
-            ("what", money, "spread over units"),
-            [(once.name, once.cost, once.units) for once in costs.one_offs],
-            lambda cells, unit: _some({"cost": unit, "units": "spread over units"}, cells),
+            "Paid once", [(once.name, once.cost, once.units) for once in costs.one_offs],
+            {money: ("cost", ""), "spread over units": ("units", "")},
         ),
-        "packs": _Table(
-            "Shipping of a pack, where it is known",
-            ("what", money),
-            costs.shipping.items(),
-            lambda cells, unit: cells.get(unit, ""),
-        ),
+        "packs": _Table("Shipping of a pack, where it is known", costs.shipping.items(), {money: ("", money)}),
         "channels": _Table(
-            "Where it is sold",
-            ("what", "step", "discount %", "fee %", f"{money} each", f"own price {money}"),
-            [
-                (c.name, c.step, _percent(c.discount), _percent(c.fee), c.each, c.price) for c in costs.channels
-            ],
-            _channel,
+            "Where it is sold", list(channels),
+            {"step": ("step", ""), "discount %": ("discount", "%"), "fee %": ("fee", "%"),
+             f"{money} each": ("each", ""), f"own price {money}": ("price", "")},
             "The price step gives the price, unless there is one of its own.",
         ),
     }  # fmt: skip
 
 
-def _some(keys: Mapping[str, str], cells: Document, unit: str = "") -> Document:
-    """The cells that are filled, under the keys of the file."""
-    return {key: f"{cells[name]:.9g} {unit}".strip() for key, name in keys.items() if name in cells}
-
-
-def _channel(cells: Document, money: str) -> Document:
-    shares = _some({"discount": "discount %", "fee": "fee %"}, cells, "%")
-    return (
-        {"step": cells.get("step", STEPS[-1])}
-        | shares
-        | _some({"each": f"{money} each", "price": f"own price {money}"}, cells)
-    )
-
-
 def _edited(name: str, table: _Table, place: DeltaGenerator) -> pd.DataFrame:
     place.markdown(f"**{table.title}**", help=table.hint or None)
-    numbers = _numbers(table)
-    config: Document = {column: NUMBER(min_value=0, format="%g") for column in numbers}
-    if "step" in table.columns:
-        config["step"] = st.column_config.SelectboxColumn(options=list(STEPS))
-    return papers.table(place, _frame(table), COSTS_FILE, f"costs-{name}", config)
+    return papers.table(place, table.rows, COSTS_FILE, f"costs-{name}", table.columns)
 
 
-def _numbers(table: _Table) -> list[str]:
-    return [column for column in table.columns if column not in ("what", "step")]
-
-
-def _frame(table: _Table) -> pd.DataFrame:
-    frame = pd.DataFrame(table.rows, columns=list(table.columns))
-    return frame.astype(dict.fromkeys(_numbers(table), "Float64") | {"what": "object"})
-
-
-def _entries(table: _Table, frame: pd.DataFrame, money: str) -> Document:
+def _entries(table: _Table, frame: pd.DataFrame) -> Document:
     """The rows as entries of the file by name; a name that stands twice gets a number, so that no row is lost."""
     entries: Document = {}
     for _, cells in papers.rows(frame):
@@ -213,7 +182,7 @@ def _entries(table: _Table, frame: pd.DataFrame, money: str) -> Document:
         while name in entries:
             number += 1
             name = f"{given} ({number})"
-        entries[name] = table.entry(cells, money)
+        entries[name] = table.entry(cells)
     return entries
 
 

@@ -1,7 +1,7 @@
 """Forms that add to the workshop: what is lacking is told at once, what was typed stays until it is kept."""
 
 import datetime
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
@@ -11,12 +11,13 @@ from streamlit.delta_generator import DeltaGenerator
 
 from optiform.telling.saved import kept_in_words
 from optiform.workshop import decisions
-from optiform.workshop.columns import MORE, NOT_LESS
+from optiform.workshop.columns import MORE, NOT_LESS, SOMETHING
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.fieldtypes import Field, R, fields_of, record_from
 from optiform.workshop.records import Record
 from optiform.workshop.store import Reader
 from workbench import shop, show, state, typed
+from workbench.wording import on_page
 from workbench.work import Refused
 
 UNITS = {"degC": "°C", "min": "minutes", "h": "hours"}  #: as a form writes them
@@ -46,12 +47,16 @@ class Form:
         records: the kinds it gives fields of; of two fields of one name, the first.
         labels: of fields that are called otherwise here.
         values: what its widgets say, by field.
+        options: of fields that are chosen.
+        hints: beside fields: in an empty text, else behind a question mark.
     """
 
     name: str
     records: tuple[type[Record], ...]
     labels: dict[str, str] = field(default_factory=dict)
     values: dict[str, Any] = field(default_factory=dict)
+    options: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    hints: Mapping[str, str] = field(default_factory=dict)
     sent: bool = False
 
     @contextmanager
@@ -67,31 +72,34 @@ class Form:
             yield
             self.sent = st.button(send, type="primary", key=button or self.name)
 
-    def declared(self, name: str) -> Field:
-        """The field of a name."""
-        return next(each for record in self.records for each in fields_of(record) if each.name == name)
+    @property
+    def fields(self) -> dict[str, Field]:
+        """Every field by its name."""
+        return {each.name: each for record in reversed(self.records) for each in fields_of(record)}
 
     def label(self, name: str) -> str:
         """What a field is called here, with its unit."""
         if name in self.labels:
             return self.labels[name]
-        column = self.declared(name).column
+        column = self.fields[name].column
         unit = "" if column.unit.startswith("money") else UNITS.get(column.unit, column.unit)
         return f"{column.label}, {unit}" if unit else column.label
 
-    def row(self, *names: str, of: int = 3, **values: object) -> None:
-        """Fields beside each other, `values` where they begin with one."""
+    def row(self, *names: str, of: int | Sequence[int] = 3, **first: Any) -> None:
+        """Fields beside each other, and what some of them begin with; a choice by its number."""
         for place, name in zip(st.columns(of), names, strict=False):
-            self.ask(name, place, values.get(name))
+            if name in self.options:
+                self.choose(name, self.options[name], place, first.get(name), help=self.hints.get(name))
+            else:
+                self.ask(name, place, first.get(name))
 
-    def ask(
-        self, name: str, place: DeltaGenerator | None = None, value: Any = None, at: str = "", positive: bool = False,
-        **more: Any,
-    ) -> None:  # fmt: skip
+    def ask(self, name: str, place: DeltaGenerator | None = None, value: Any = None, at: str = "", **more: Any) -> None:
         """One field by a widget of its type; `at` is its key where that is not the field's name."""
-        kind, rule = self.declared(name).type, self.declared(name).column.rule
-        more |= typed.field(key(self.name, at or name))
-        place, label, low = place or st.container(), self.label(name), positive or rule in (MORE, NOT_LESS)
+        kind, rule = self.fields[name].type, self.fields[name].column.asked
+        more |= typed.field(key(self.name, at or name)) | {
+            "placeholder" if kind is str else "help": self.hints.get(name)
+        }
+        place, label, low = place or st.container(), self.label(name), rule in (MORE, NOT_LESS, SOMETHING)
         if kind is str:
             given = place.text_input(label, value or "", **more).strip()
             self.values[name] = given.upper() if name == "currency" else given
@@ -113,14 +121,13 @@ class Form:
 
     def record(self, kind: type[R], **more: object) -> R:
         """A record of what the widgets say, and of more."""
-        names = {each.name for each in fields_of(kind)}
-        return record_from(kind, {**{name: value for name, value in self.values.items() if name in names}, **more})
+        names = self.values.keys() & {each.name for each in fields_of(kind)}
+        return record_from(kind, {**{name: self.values[name] for name in names}, **more})
 
     @property
     def where(self) -> Where:
         """Fields of records by their labels."""
-        names = [each.name for record in self.records for each in fields_of(record)]
-        return decisions.written("form", **{name: self.label(name) for name in [*names, *self.labels]})
+        return decisions.written("form", **{name: self.label(name) for name in [*self.fields, *self.labels]})
 
     def keep(self, needed: Sequence[str], decision: Callable[[Reader], Kept], **more: object) -> None:
         """Keep what the form gives once it is sent, or say everything that is wrong with it.
@@ -169,4 +176,4 @@ def told() -> None:
     """What was kept last, in a place of its own: without it, its coming would redraw, and close, all below."""
     with st.container():
         if words := state.told():
-            st.success(show.escape(words), icon=":material/check:")
+            st.success(show.escape(on_page(words)), icon=":material/check:")

@@ -12,7 +12,7 @@ from optiform.batch.file import COOLING, QUANTITIES, Figure, read_making
 from optiform.batch.making import Making
 from optiform.reading.documents import Document
 from optiform.reading.toml_text import changed_text
-from workbench import papers, show, state, typed, work
+from workbench import papers, state, typed
 from workbench.state import MAKING_FILE
 from workbench.which import Chosen
 
@@ -22,13 +22,7 @@ AMOUNT = {"jars": "a whole number", "share": "of the batch; all parts then have 
 
 def made(chosen: Chosen) -> Making | None:
     """How it is made as the bench says, common practice where it says nothing; None where the file is at fault."""
-    text = state.bench().papers.get(MAKING_FILE, "")
-    outcome = work.reading(MAKING_FILE, text, lambda path: reader(path, chosen))
-    if isinstance(outcome, work.Refused):
-        show.refused(outcome)
-        return None
-    making: Making = outcome
-    return making
+    return papers.standing(MAKING_FILE, lambda path: reader(path, chosen))
 
 
 def reader(path: Path, chosen: Chosen) -> Making:
@@ -38,16 +32,12 @@ def reader(path: Path, chosen: Chosen) -> Making:
 
 def details(chosen: Chosen, making: Making | None) -> None:
     """Everything of the making to look at and change; `making` is None while the file is at fault."""
-    with st.expander("How it is made", icon=":material/skillet:", expanded=making is None, key="making-details"):
-        papers.shipped(MAKING_FILE)
-        fields, text = st.tabs(["Fields", "As a file"])
-        with fields:
-            if making is not None:
-                _form(chosen, making)
-            else:
-                st.caption("Mend the file first, or leave it empty.")
-        with text:
-            papers.as_file(MAKING_FILE, lambda path: reader(path, chosen))
+
+    def form() -> None:
+        _form(chosen, making) if making else st.caption("Mend the file first, or leave it empty.")
+
+    papers.details(MAKING_FILE, "How it is made", "skillet", making is None, "making-details", "Fields",
+                   form, lambda path: reader(path, chosen))  # fmt: skip
 
 
 @st.fragment
@@ -56,7 +46,7 @@ def _form(chosen: Chosen, making: Making) -> None:
     text = state.bench().papers.get(MAKING_FILE, "")
     document = tomllib.loads(text)
     shown, point = _shown(making), _point(making)
-    st.caption("What is left empty is common practice, and the sheet says so.")
+    st.caption("What you leave empty follows common practice, and the sheet says so.")
     figures = _figures(shown)
     st.markdown("**One observed point of the cooling**, off a thermometer in the middle of the mass")
     cooling = _cooling(point)
@@ -132,19 +122,14 @@ def _parts(document: Document) -> pd.DataFrame:
         }
         for number, part in enumerate(document.get("part", []))
     ]
-    kinds = {"name": "object", "jars": "Float64", "share": "object", "own lines": "object", "at": "Int64"}
-    return papers.table(
-        st.container(),
-        pd.DataFrame(rows, columns=list(kinds)).astype(kinds),
-        MAKING_FILE,
-        "making-parts",
-        fixed=["own lines"],
-        columns={
-            "at": None,
-            "jars": st.column_config.NumberColumn(min_value=1, step=1, format="%d", help=AMOUNT["jars"]),
-            "share": st.column_config.TextColumn(help=AMOUNT["share"] + ", for instance 40 %"),
-        },
-    )
+    columns = {
+        "name": st.column_config.TextColumn(),
+        "jars": st.column_config.NumberColumn(min_value=1, step=1, format="%d", help=AMOUNT["jars"]),
+        "share": st.column_config.TextColumn(help=AMOUNT["share"] + ", for instance 40 %"),
+        "own lines": st.column_config.TextColumn(),
+        "at": None,
+    }
+    return papers.table(st.container(), rows, MAKING_FILE, "making-parts", columns, fixed=["own lines"])
 
 
 def _told(cell: object) -> str:

@@ -37,8 +37,8 @@ def own_ingredient(brief: Brief) -> None:
         names = [entry.name for entry in allergens()]
         listed = st.multiselect("Allergens of a scent, from its supplier's list", names, **own("allergens"))
         shares = st.text_input("Their shares of it, %, in that order", **own("shares"), placeholder="4; 0.5")
-        st.caption("Figures taken from what it is like are told as from memory; price, declaration and allergens never "
-                   "are taken.")  # fmt: skip
+        st.caption("Figures borrowed from what it is like are marked as from memory; price, declaration and allergens "
+                   "are never borrowed.")  # fmt: skip
         if st.button("Put it in my table", type="primary", key="own-put"):
             cells = {"ingredient": name.strip(), "phase": phase or "", "functions": "; ".join(functions), "inci": inci,
                      "like": like or "", "origin": "; ".join(origin), "pack": pack, "stock": stock,

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TypeVar
 
 import pandas as pd
 import streamlit as st
@@ -17,7 +17,8 @@ from optiform.telling.frame import comma_separated
 from optiform.telling.parts import Table
 from workbench import show, state, typed, work
 
-Reader = Callable[[Path], Any]
+T = TypeVar("T")
+Reader = Callable[[Path], object]
 
 
 def taken(name: str, text: str, reader: Reader) -> None:
@@ -32,6 +33,28 @@ def taken(name: str, text: str, reader: Reader) -> None:
     state.put_paper(name, text)
     typed.forget(unused(name))
     st.rerun()
+
+
+def standing(name: str, reader: Callable[[Path], T]) -> T | None:
+    """What a paper says as it stands on the bench; None while it is at fault, which is told."""
+    outcome = work.reading(name, state.bench().papers.get(name, ""), reader)
+    if isinstance(outcome, work.Refused):
+        show.refused(outcome)
+        return None
+    return outcome
+
+
+def details(
+    name: str, title: str, icon: str, opened: bool, key: str, tab: str, form: Callable[[], object], reader: Reader
+) -> None:  # fmt: skip
+    """All of a paper to look at and change: in a tab of fields, and as the file."""
+    with st.expander(title, icon=f":material/{icon}:", expanded=opened, key=key):
+        shipped(name)
+        fields, text = st.tabs([tab, "As a file"])
+        with fields:
+            form()
+        with text:
+            as_file(name, reader)
 
 
 def unused(name: str) -> str:
@@ -62,11 +85,11 @@ def figure(
 
 
 def table(
-    place: DeltaGenerator, frame: pd.DataFrame, name: str, key: str,
+    place: DeltaGenerator, rows: typed.Rows, name: str, key: str,
     columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (),
 ) -> pd.DataFrame:  # fmt: skip
     """A table of a paper; what is typed into it is held until it is used."""
-    return typed.table(place, frame, f"{key} {state.edits()}", f"{unused(name)}{key}", columns, fixed)
+    return typed.table(place, rows, f"{key} {state.edits()}", f"{unused(name)}{key}", columns, fixed)
 
 
 def handed_in(name: str) -> bool:

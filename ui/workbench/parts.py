@@ -16,19 +16,12 @@ from optiform.telling.measured import SURE
 from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, readable
 from workbench import show, touch
 from workbench.charts import colours, ink
+from workbench.wording import on_page
 
-COMMAND = re.compile(r"\\`(optiform [\w .-]+)\\`")  # after escaping
-#: What is asked of a command by its words, and what it is on a page.
-ON_PAGE = {
-    re.compile(r"--part [\w-]+"): "below",
-    re.compile("without --free-emulsifier"): "while they may not change",
-    re.compile("--saving sets another least"): "a smaller least saving shows them",
-    re.compile("name it with --kind"): "choose it as the kind",
-    re.compile("Name the kind with --kind"): "Choose the kind",
-    re.compile(r'write \[goal\] lowest = "cost" in the brief'): "choose lowest cost as the goal, under Product",
-}
 #: A head, or the end of one, that is a unit and no part of a name.
 UNIT = re.compile(r"(?:[A-Z]{3}|k?g|mL|mm|min|h|°C|%)(?:[ /].*)?")
+UNITS = ("of", "unit", "currency")  # heads of columns that have the unit of the figures before them
+TO = "to"  # the head of the end of a range, behind that of its beginning
 NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 PHONE = 340  # pixels of a phone's width that a table has
@@ -95,7 +88,7 @@ def sentence(part: Sentence) -> None:
 def sentences(parts: Sequence[Sentence]) -> None:
     """Sentences of one level, each a paragraph; of what weighs there is one."""
     level = parts[0].level
-    texts = [COMMAND.sub(r"`\1`", show.escape(on_page(part.text))) for part in parts]
+    texts = [show.escape(on_page(part.text)) for part in parts]
     if level in _WARNING:
         box, sign = _WARNING[level]
         box(texts[0], icon=sign)
@@ -103,13 +96,6 @@ def sentences(parts: Sequence[Sentence]) -> None:
         st.caption("\n\n".join(texts))
     else:
         st.markdown("\n\n".join(f"- {text}" if part.bullet else text for part, text in zip(parts, texts, strict=True)))
-
-
-def on_page(text: str) -> str:
-    """A text as a page says it: what a command asks by an option, a page asks by a control."""
-    for asked, words in ON_PAGE.items():
-        text = asked.sub(words, text)
-    return text
 
 
 def table(part: Table, key: str, wrap: bool = False) -> None:
@@ -164,10 +150,25 @@ def _stacked(part: Table, key: str) -> None:
     plain = {k for k in range(1, len(heads)) if all(row[k][:1].isalpha() and row[k] not in ANSWERS for row in rows)}
     with st.container(key=key, gap="small"):
         for first, *rest in rows:
-            first = headed(heads[0], first) if _figure(first) else first
+            first = headed(heads[0], first) if _figure(first.rstrip("\\*")) else first
             cells = [(k, cell) for k, cell in enumerate(rest, 1) if cell.strip(" -\\")]
-            told = " · ".join(cell if k in plain else headed(heads[k], cell) for k, cell in cells)
+            told = in_line([(heads[k], cell, cell if k in plain else headed(heads[k], cell)) for k, cell in cells])
             st.markdown("  \n".join(filter(None, (f"**{first}**" if first.strip() else "", told))))
+
+
+def in_line(cells: Sequence[tuple[str, str, str]]) -> str:
+    """Cells behind one another, each as its head, its text and both; a unit follows its figure, the end its beginning.
+
+    >>> in_line([("today", "12.4", "today 12.4"), ("option 1", "13.9", "option 1: 13.9"), ("of", "parts", "of: parts")])
+    'today 12.4 · option 1: 13.9 parts'
+    >>> in_line([("could be from", "51", "could be from 51"), ("to", "526", "to 526")])
+    'could be from 51 to 526'
+    """
+    told = ""
+    for head, cell, both in cells:
+        follows = told[-1:].isdigit() and (head in UNITS or head == TO)
+        told += f" {cell if head in UNITS else both}" if follows else f"{' · ' if told else ''}{both}"
+    return told
 
 
 def headed(head: str, cell: str) -> str:
@@ -175,10 +176,10 @@ def headed(head: str, cell: str) -> str:
 
     >>> headed("weigh, g", "1097"), headed("% of the jar", "27.42"), headed("°C", "72"), headed("typical", "0.97")
     ('weigh 1097 g', '27.42 % of the jar', '72 °C', 'typical 0.97')
-    >>> headed("result", "soft in the cold"), headed("10 °C", "134")
-    ('result: soft in the cold', '10 °C: 134')
+    >>> headed("result", "soft in the cold"), headed("10 °C", "134"), headed("option 1", "13.9")
+    ('result: soft in the cold', '10 °C: 134', 'option 1: 13.9')
     """
-    if not _figure(cell) or head[:1].isdigit():
+    if not _figure(cell) or head[:1].isdigit() or head[-1:].isdigit():
         return f"{head}: {cell}"
     what, _, unit = head.rpartition(", ")
     if what and not UNIT.fullmatch(unit):

@@ -1,11 +1,12 @@
 """What is to be made on a day, and on what terms packs are sent: tables to type into, kept for the session."""
 
 import datetime
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
 import streamlit as st
+from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.brief.brief import Brief
 from optiform.costs.file import Costs
@@ -130,7 +131,8 @@ def _form(brief: Brief, formulas: list[str], suppliers: Iterable[str]) -> Wanted
 @st.fragment
 def _fields(now: Wanted, formulas: list[str], suppliers: list[str], money: str) -> None:
     """What is typed is held, and counts once it is handed in."""
-    turn = f"{state.edits()} {now.turn}"
+    page = st.session_state.get(Key.PAGE, "")  # a control of the page before, of the same key, would begin this one
+    turn = f"{state.edits()} {now.turn} {page}".strip()
     left, right = st.columns([3, 2], gap="medium")
     with left:
         products = _products(now, turn, formulas)
@@ -169,39 +171,33 @@ def _filled(frame: pd.DataFrame) -> tuple[Cells, ...]:
 
 def _products(now: Wanted, turn: str, formulas: list[str]) -> pd.DataFrame:
     st.markdown("**What is made**")
-    frame = pd.DataFrame(now.products, columns=["formula", "jars", "g each", "lost %"])
-    if touch.narrow():
-        return _cards(frame, f"plan-products {turn}", formulas)
-    return typed.table(
-        st.container(),
-        frame.astype({"formula": "object", "jars": "Float64", "g each": "Float64", "lost %": "Float64"}),
-        f"plan-products {turn}",
-        _held("products"),
-        {
-            "formula": st.column_config.SelectboxColumn(options=formulas, width=190),
-            "jars": NUMBER(min_value=1, step=1, format="%d"),
-            "g each": NUMBER(min_value=0.1, format="%g", help="net mass of a jar"),
-            "lost %": NUMBER(min_value=0, max_value=90, format="%g", help="of what is weighed"),
-        },
-    )
+    columns = {
+        "formula": st.column_config.SelectboxColumn(options=formulas, width=190),
+        "jars": NUMBER(min_value=1, step=1, format="%d"),
+        "g each": NUMBER(min_value=0.1, format="%g", help="net mass of a jar"),
+        "lost %": NUMBER(min_value=0, max_value=90, format="%g", help="of what is weighed"),
+    }
+    return _table("products", now.products, turn, columns, formulas)
 
 
 def _terms(now: Wanted, turn: str, suppliers: list[str], money: str) -> pd.DataFrame:
     st.markdown("**Terms of an order**", help="A supplier without a row sends for nothing.")
-    frame = pd.DataFrame(now.terms, columns=["supplier", "postage", "free from"])
+    columns = {
+        "supplier": st.column_config.SelectboxColumn(options=suppliers, width=150),
+        "postage": NUMBER(f"postage, {money}", min_value=0, format="%.2f"),
+        "free from": NUMBER(f"free from, {money}", min_value=0.01, format="%.2f"),
+    }
+    return _table("terms", now.terms, turn, columns, suppliers)
+
+
+def _table(
+    name: str, rows: Sequence[Cells], turn: str, columns: Mapping[str, ColumnConfig | None], names: list[str]
+) -> pd.DataFrame:
+    """Rows to type into, each with a name of `names` first: a table, on a phone cards."""
+    key = f"plan-{name} {turn}"
     if touch.narrow():
-        return _cards(frame, f"plan-terms {turn}", suppliers)
-    return typed.table(
-        st.container(),
-        frame.astype({"supplier": "object", "postage": "Float64", "free from": "Float64"}),
-        f"plan-terms {turn}",
-        _held("terms"),
-        {
-            "supplier": st.column_config.SelectboxColumn(options=suppliers, width=150),
-            "postage": NUMBER(f"postage, {money}", min_value=0, format="%.2f"),
-            "free from": NUMBER(f"free from, {money}", min_value=0.01, format="%.2f"),
-        },
-    )
+        return _cards(typed.laid(rows, columns), key, names)
+    return typed.table(st.container(), rows, key, _held(name), columns)
 
 
 def _cards(frame: pd.DataFrame, key: str, names: list[str]) -> pd.DataFrame:

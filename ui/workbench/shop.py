@@ -162,11 +162,8 @@ def opened() -> Shop | None:
         st.button("Try again", key="again", icon=":material/refresh:")
         return None
     if outcome.demo:
-        st.info(
-            "The demo's records; nothing here lasts beyond this session. "
-            "`optiform app --records FOLDER` works on records of your own.",
-            icon=":material/info:",
-        )
+        st.caption("The demo's records: nothing here lasts beyond this session. A product of your own, begun under "
+                   "New product, has records that stay.")  # fmt: skip
     else:
         st.caption(f"Workshop: {show.escape(outcome.name)}")
     if outcome.clock:

@@ -12,6 +12,7 @@ from optiform.ingredients.formula import Formula
 from optiform.reading.paths import WORKSHOP_VARIABLE
 from optiform.telling.formula import share_of
 from workbench import going_on, state, touch, typed
+from workbench.wording import on_page
 from workbench.work import Found, Refused
 
 NUMBER = st.column_config.NumberColumn
@@ -38,7 +39,7 @@ def stock() -> None:
     if os.environ.get(WORKSHOP_VARIABLE) and document.get("candidates") == "in stock":
         tables = ", ".join(map(str, document.get("own_files", [])))
         st.caption(
-            f":material/inventory_2: Stock as in {escape(tables)}, as `optiform design` takes it. The records of your "
+            f":material/inventory_2: Stock as in {escape(tables)}, as the brief takes it. The records of your "
             "workshop are not asked here: what they say stands under Stock."
         )
 
@@ -63,7 +64,7 @@ def refused(refusal: Refused, words: str = "This cannot be used yet. Everything 
 
 def listed(faults: Iterable[str]) -> None:
     """Faults as one list."""
-    st.markdown("\n".join(f"- {escape(fault)}" for fault in faults))
+    st.markdown("\n".join(f"- {escape(on_page(fault))}" for fault in faults))
 
 
 #: What Markdown, with Streamlit's own signs in it, reads as more than text: anywhere, and where a text begins.

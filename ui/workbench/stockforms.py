@@ -43,16 +43,11 @@ def _sure(form: Form) -> bool:
 @st.fragment
 def receive(records: Shop, first: bool = False) -> None:
     """A lot came; the first one of all is asked for at once."""
-    form = Form("receive", (Lot, Movement), {"lot": "Your lot number", "sure": SURE_TICK})
+    form = Form("receive", (Lot, Movement), {"lot": "Your lot number", "sure": SURE_TICK},
+                options={"ingredient": names(records)}, hints={"number": "the day and a count"})  # fmt: skip
     with form.box("A lot came in", "add_box", "came", "Save the lot", first):
-        one, two, three = st.columns(3)
-        form.choose("ingredient", names(records), one)
-        form.ask("kg", two, positive=True)
-        form.ask("number", three, placeholder="the day and a count")
-        one, two, three = st.columns(3)
-        form.ask("supplier", one)
-        form.ask("supplier_lot", two, at="theirs")
-        form.ask("received", three, clock.today())
+        form.row("ingredient", "kg", "number")
+        form.row("supplier", "supplier_lot", "received", received=clock.today())
         form.row("expiry", "price", "currency", currency=money())
         form.ask("note")
         sure = _sure(form)
@@ -78,14 +73,12 @@ def take(records: Shop) -> None:
         **{_lot(each): each.lot.number for each in held},
     }
     there = {name for each in held if each.kg > 0 for name in (f"{each.lot.ingredient}{FIRST}", _lot(each))}
-    form = Form("take", (Movement,), {"lot": "From"})
+    form = Form("take", (Movement,), {"lot": "From"}, hints={"reason": "a trial, spilt, given away"})
     field = key("take", "from")
     chosen = {name for name in sources if name == st.session_state.get(field)}  # stays, also when it is used up
     with form.box("Something was taken", "remove", "went", "Save what was taken"):
         form.choose("lot", sorted(there | chosen, key=str.casefold), key=field)
-        left, right = st.columns(2)
-        form.ask("kg", left, positive=True)
-        form.ask("reason", right, placeholder="a trial, spilt, given away")
+        form.row("kg", "reason", of=2)
 
     def decided(now: Reader) -> Kept:
         what = sources[form.values["lot"]]
@@ -100,12 +93,11 @@ def weigh_again(records: Shop) -> None:
     """A lot was weighed again: the difference is kept beside what was written."""
     every = holdings(records.of(Lot), records.of(Movement))
     known = {_lot(each): each.lot.number for each in sorted(every, key=lambda each: each.lot.ingredient.casefold())}
-    form = Form("weigh", (Movement,), {"kg": "Left by the scale, kg", "sure": SURE_TICK})
+    labels = {"kg": "Left by the scale, kg", "sure": SURE_TICK}
+    form = Form("weigh", (Movement,), labels, hints={"reason": "monthly count"})
     with form.box("A lot was weighed again", "scale", "again-weighed", "Save the correction"):
         form.choose("lot", list(known))
-        left, right = st.columns(2)
-        form.ask("kg", left, positive=True)
-        form.ask("reason", right, placeholder="monthly count")
+        form.row("kg", "reason", of=2)
         st.caption("Nothing is overwritten: the difference is saved as a correction of its own.")
         sure = _sure(form)
 
@@ -120,17 +112,15 @@ def weigh_again(records: Shop) -> None:
 def packaging(records: Shop) -> None:
     """Pieces came or went; a new packaging is kept with its first pieces."""
     known = [each.name for each in records.of(Packaging)]
-    form = Form("pieces", (Packaging, PackagingCount), {"sure": SURE_TICK})
+    hints = {"pieces": "below 0 where they went", "reason": "bought, broken", "kind": "jar, lid, label"}
+    form = Form("pieces", (Packaging, PackagingCount), {"sure": SURE_TICK}, hints=hints)
     with form.box("Pieces came or went", "add_box", "counted", "Save the count"):
         one, two, three = st.columns(3)
         form.choose("name", known, one, accept_new_options=True, help="one that is there, or a new name")
-        form.ask("pieces", two, at="count", help="below 0 where they went")
-        form.ask("reason", three, placeholder="bought, broken")
+        form.ask("pieces", two)
+        form.ask("reason", three)
         st.caption("Only for a new one:")
-        one, two, three = st.columns(3)
-        form.ask("kind", one, placeholder="jar, lid, label")
-        form.ask("price", two)
-        form.ask("currency", three, money())
+        form.row("kind", "price", "currency", currency=money())
         form.row("volume", "tare")
         sure = _sure(form)
 
@@ -145,16 +135,11 @@ def packaging(records: Shop) -> None:
 @st.fragment
 def offer(records: Shop) -> None:
     """A pack that can be bought."""
-    form = Form("offer", (Offer,))
+    form = Form("offer", (Offer,), options={"ingredient": names(records)})
     with form.box("An offer", "add_box", "offered", "Save the offer"):
-        one, two, three = st.columns(3)
-        form.choose("ingredient", names(records), one)
-        form.ask("supplier", two)
-        form.ask("date", three, clock.today())
+        form.row("ingredient", "supplier", "date", date=clock.today())
         form.row("pack", "price", "shipping", shipping=0.0)
-        one, two = st.columns([1, 2])
-        form.ask("currency", one, money())
-        form.ask("note", two)
+        form.row("currency", "note", of=[1, 2], currency=money())
 
     def decided(_: Reader) -> Kept:
         return Kept((form.record(Offer),), f"an offer of {form.values['pack']:g} kg of {form.values['ingredient']}")

@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from math import isnan
 
 import pandas as pd
 import streamlit as st
@@ -12,7 +11,7 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.trials.instruments import INSTRUMENTS, misspelt
 from optiform.workshop.columns import CONDITIONS
 from optiform.workshop.decisions import Kept, logged, read
-from optiform.workshop.keeping import split_readings, values_of, weights_of
+from optiform.workshop.keeping import own_lines, split_readings, values_of, weights_of
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial, TrialWeight, VersionLine
 from optiform.workshop.store import Reader
@@ -35,14 +34,10 @@ def trial(log: Log) -> None:
         named = {f"{each.product}, {each.name}": each for each in log.versions}
         of = named[st.selectbox("Version that was made", list(named), len(named) - 1,
                                 **typed.field("trial-version", named))]  # fmt: skip
-        lines = [x for x in log.lines if (x.product, x.version) == (of.product, of.name)]
-        lines.sort(key=lambda line: line.position)
-        form = Form("trial", (Trial, TrialWeight), {"trial": "Name of the trial"})
+        lines = own_lines(log.lines, of.product, of.name)
+        form = Form("trial", (Trial, TrialWeight), {"trial": "Name of the trial"}, hints={"name": "F-7"})
         with form.body("Save the trial"):
-            one, two, three = st.columns(3)
-            form.ask("name", one, placeholder="F-7")
-            form.ask("made", two, clock.today())
-            form.ask("mass", three)
+            form.row("name", "made", "mass", made=clock.today())
             form.ask("aim")
             form.ask("changed")
             form.row(*MAKING, of=5)
@@ -60,33 +55,13 @@ def trial(log: Log) -> None:
 def _weighed(lines: Sequence[VersionLine], of: str) -> dict[int, float | None]:
     """Grams by position, from a table beside the version's percentages."""
     st.caption("Fill in what you weighed of every line, or nothing: then the version's percentages count.")
-    number, table = st.column_config.NumberColumn, key("trial", f"weighed {of}")
-    if not {table, f"{table} base"} <= st.session_state.keys():  # laid anew with what was typed into it
-        st.session_state[f"{table} base"] = typed.known(table) or {}
-    begun: dict[int, float] = st.session_state[f"{table} base"]  # the same while it is drawn, or edits would be lost
-    rows = [
-        {"ingredient": x.ingredient, "phase": x.phase, "%": x.percent, WEIGHED: begun.get(n)}
-        for n, x in enumerate(lines)
-    ]
-    edited = st.data_editor(
-        pd.DataFrame(rows).astype({WEIGHED: float}),
-        hide_index=True,
-        placeholder="",
-        height="content",
-        disabled=["ingredient", "phase", "%"],
-        key=table,
-        on_change=_weighed_now,
-        args=(table,),
-        column_config={"%": number(format="%.2f"), WEIGHED: number(min_value=0, format="%g")},
-    )
-    grams = edited[WEIGHED].tolist()
-    return {line.position: None if isnan(g) else float(g) for line, g in zip(lines, grams, strict=True)}
-
-
-def _weighed_now(table: str) -> None:
-    """Hold what stands in the table now, by row."""
-    rows = st.session_state[table]["edited_rows"].items()
-    typed.put(table, st.session_state[f"{table} base"] | {int(row): cells.get(WEIGHED) for row, cells in rows})
+    number, text = st.column_config.NumberColumn, st.column_config.TextColumn()
+    columns = {"ingredient": text, "phase": text, "%": number(format="%.2f"), WEIGHED: number(min_value=0, format="%g")}
+    rows = [(x.ingredient, x.phase, x.percent, None) for x in lines]
+    table = key("trial", f"weighed {of}")
+    edited = typed.table(st.container(), rows, table, table, columns, ["ingredient", "phase", "%"], more=False)
+    grams = zip(lines, edited[WEIGHED].tolist(), strict=True)
+    return {line.position: None if pd.isna(g) else float(g) for line, g in grams}
 
 
 @st.fragment
@@ -97,7 +72,12 @@ def readings(log: Log) -> None:
     used = Counter((each.instrument, each.geometry) for each in log.readings)
     gauges = {", ".join(word for word in gauge if word): gauge for gauge, _ in used.most_common()}
     last = log.readings[-1] if log.readings else None
-    form = Form("readings", (Reading,))
+    form = Form(
+        "readings",
+        (Reading,),
+        options={"condition": CONDITIONS},
+        hints={"age": "7 days are 168", "condition": "only plain is fitted"},
+    )
     with form.box("Log readings", "add_box", "log-readings", "Save the readings"):
         names = [each.name for each in log.trials]
         one, two = st.columns([1, 2])
@@ -108,14 +88,8 @@ def readings(log: Log) -> None:
         one, two = st.columns([1, 2])
         form.choose("instrument", list(INSTRUMENTS), one, accept_new_options=True)
         form.ask("geometry", two)
-        one, two, three = st.columns(3)
-        form.ask("age", one, 168.0, help="7 days are 168")
-        form.ask("temperature", two, 20.0, at="at")
-        form.ask("held", three)
-        one, two, three = st.columns(3)
-        form.choose("condition", CONDITIONS, one, 0, help="only plain is fitted")
-        form.ask("tester", two, last.tester if last else "")
-        form.ask("excluded", three)
+        form.row("age", "temperature", "held", age=168.0, temperature=20.0)
+        form.row("condition", "tester", "excluded", condition=0, tester=last.tester if last else "")
         per_jar = "Values, one for each jar: g of a push, mm of depth or width, a score of 1 to 5"
         values = st.text_input(per_jar, placeholder="210 g, 198 g, 205 g", **typed.field(key("readings", "values")))
         form.ask("note")

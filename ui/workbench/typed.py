@@ -4,8 +4,8 @@ Streamlit forgets what a control says once it is not drawn, and a reload begins 
 changed of such a control is held with what the session goes on from, and the control begins with it.
 """
 
-from collections.abc import Callable, Collection, Mapping, Sequence
-from typing import TypedDict
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from typing import Any, TypedDict
 
 import pandas as pd
 import streamlit as st
@@ -14,6 +14,8 @@ from streamlit.elements.lib.column_types import ColumnConfig
 
 from workbench import going_on, products, state
 from workbench.state import Key
+
+Rows = Iterable[Sequence[Any] | state.Document]  #: of a table, in the order of its columns or by their names
 
 
 class Held(TypedDict):
@@ -48,34 +50,45 @@ def begin(key: str, options: Collection[object] | None = None, name: str = "", f
 
 
 def table(
-    place: DeltaGenerator, frame: pd.DataFrame, key: str, name: str,
-    columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (),
+    place: DeltaGenerator, rows: Rows, key: str, name: str,
+    columns: Mapping[str, ColumnConfig | None], fixed: Sequence[str] = (), more: bool = True,
 ) -> pd.DataFrame:  # fmt: skip
-    """A table to type into, rows put in and taken out, and what stands in it.
+    """A table to type into and what stands in it.
 
-    It is laid with what was held of it, else with `frame`. While it is drawn it keeps the frame it was laid with:
+    It is laid with what was held of it, else with `rows`. While it is drawn it keeps the frame it was laid with:
     another one would lose every second edit.
 
     Args:
         place: where it stands.
-        frame: its rows where nothing was typed.
+        rows: that stand in it where nothing was typed.
         key: of the control.
         name: under which it is held.
         columns: how they are shown.
         fixed: those that are not typed into.
+        more: whether rows can be put in and taken out.
     """
-    base, before = f"{key} base", known(name)
+    frame, base, before = laid(rows, columns), f"{key} base", known(name)
     if not isinstance(before, pd.DataFrame) or list(before.columns) != list(frame.columns):
         before = None
     if not {key, base} <= st.session_state.keys():
         st.session_state[base] = frame if before is None else before
-    laid: pd.DataFrame = st.session_state[base]
-    edited = place.data_editor(laid, key=key, num_rows="dynamic", hide_index=True, placeholder="",
-                               column_config=columns, disabled=list(fixed))  # fmt: skip
+    begun: pd.DataFrame = st.session_state[base]
+    edited = place.data_editor(begun, key=key, num_rows="dynamic" if more else "fixed", hide_index=True, placeholder="",
+                               height="auto" if more else "content", column_config=columns,
+                               disabled=list(fixed))  # fmt: skip
     edited = edited.reset_index(drop=True)
     if not edited.equals(frame if before is None else before):
         _keep(name, edited, edited.equals(frame))
     return edited
+
+
+def laid(rows: Rows, columns: Mapping[str, ColumnConfig | None]) -> pd.DataFrame:
+    """Rows as a table to type into: numbers where a column is shown as numbers, else words; gaps are empty."""
+    numbers = [
+        name for name, shown in columns.items() if shown and (of := shown["type_config"]) and of["type"] == "number"
+    ]
+    kinds = dict.fromkeys(columns, "object") | dict.fromkeys(numbers, "Float64")
+    return pd.DataFrame(rows, columns=list(columns)).astype(kinds)
 
 
 def of_product(word: str) -> str:
@@ -93,11 +106,6 @@ def _is_there(value: object, options: Collection[object] | None) -> bool:
 def hold(key: str, name: str = "", first: object = None) -> None:
     """Hold what a control says now, also where only a part of the page is drawn anew; not what it began with."""
     _keep(name or key, st.session_state[key], first is not None and st.session_state[key] == first)
-
-
-def put(key: str, value: object) -> None:
-    """Hold this under a key."""
-    _keep(key, value, as_begun=False)
 
 
 def _keep(name: str, value: object, as_begun: bool) -> None:

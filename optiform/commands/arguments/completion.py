@@ -5,10 +5,40 @@ from __future__ import annotations
 import argparse
 import re
 import shlex
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from optiform.commands.arguments.parser import Parser, commands_of
 from optiform.reading.frozen import frozen
+
+#: The parts that an answer can have, by the command that gives it; a shell completes `--part` with them.
+PARTS = {
+    "design": "answer formula summary warnings limits properties prices unused cost law acidity preservation cautions "
+    "proof notice repairs one-more",
+    "cheaper": "answer options end held unused proof trial",
+    "substitute": "answer options distance end unused trial",
+    "texture": "answer options scale unused trial the-furthest",
+    "explore": "answer options leeway shares proof unlike price-lists formula curve moves protected missed warnings "
+    "limits repairs unused bends",
+    "weigh": "answer grams summary warnings limits law cautions proof notice",
+    "check": "verdict warnings formula limits properties cost law acidity preservation cautions notice",
+    "compare": "answer lines firmness properties why shares label",
+    "from-label": "ranges notes",
+    "ingredients": "about figures declares notes fats sources list names ask read",
+    "rules": "about ways sources overrule list sure levels",
+    "stock": "short expiring overdrawn shelf packaging",
+    "stock versions": "versions",
+    "batch": "amounts jar weigh warnings small parts larger steps confirm notes saved",
+    "declare": "for list net allergens names market cautions decisions rules sources draft",
+    "costs": "cost parts prices jars pays dearer reach ingredients packs notes hit",
+    "buy": "money orders notes stock balance cliffs",
+    "range": "answer orders notes stock balance trial",
+    "trial show": "trials forecasts making readings",
+    "trial fit": "verdict trials taught scale without uncounted notes closing",
+    "trial predict": "firmness instruments sealed notes closing",
+    "trial next": "answer trials weigh small equal notes closing",
+    "trial between": "answer brief warnings formula instruments limits notes closing",
+}
+PARTS["demo"] = PARTS["design"]
 
 #: Placeholders of arguments that are files or folders; of others nothing is known to complete.
 FILES = re.compile(r"BRIEF|PLAN|FORMULA|LABEL|FOLDER|PLACE|[A-Z]*FILE[.A-Za-z]*")
@@ -57,32 +87,39 @@ def _named(commands: Mapping[str, Parser]) -> tuple[tuple[str, str], ...]:
 def _below(words: str, parser: Parser) -> Iterator[Place]:
     deeper = commands_of(parser)
     actions = [action for action in parser.declared()._actions if not isinstance(action, argparse._SubParsersAction)]
+    known = {option.name: option.form.known for option in parser.get_default("declared") or ()}
+    known["part"] = lambda: PARTS.get(words, "").split()
     options = {name: action for action in actions for name in action.option_strings if name.startswith("--")}
     plain = [action for action in actions if not action.option_strings]
     yield Place(
         words,
         _named(deeper),
-        {name: _taken(action) for name, action in options.items() if action.nargs != 0},
+        {name: _taken(action, known) for name, action in options.items() if action.nargs != 0},
         tuple(name for name, action in options.items() if action.nargs == 0),
-        tuple(str(word) for action in plain for word in action.choices or ()),
-        any(_taken(action) is None for action in plain),
+        tuple(word for action in plain for word in _taken(action, known) or ()),
+        any(_taken(action, known) is None for action in plain),
     )
     for name, below in deeper.items():
         yield from _below(f"{words} {name}", below)
 
 
-def _taken(action: argparse.Action) -> tuple[str, ...] | None:
-    if action.choices:
-        return tuple(map(str, action.choices))
+def _taken(action: argparse.Action, known: Mapping[str, Callable[[], Iterable[str]]]) -> tuple[str, ...] | None:
+    """The words that an argument can be; None for a file, empty where nothing is known."""
+    words = action.choices or (known[action.dest]() if action.dest in known else ())
+    if words:
+        return tuple(map(str, words))
     return None if isinstance(action.metavar, str) and FILES.fullmatch(action.metavar) else ()
 
 
 def _cases(all_places: list[Place]) -> Iterator[str]:
-    """One branch of a `case` for each place: what can be written, what each option takes, whether files go."""
+    """One branch of a `case` for each place: what can be written, what each option takes, whether files go.
+
+    A word can have a blank, so each stands on a line of its own, and those of an option between bars.
+    """
     for place in all_places:
-        takes = " ".join(f"{name}={'@' if words is None else ','.join(words)}" for name, words in place.takes.items())
+        takes = "\n".join(f"{name}={'@' if words is None else '|'.join(words)}" for name, words in place.takes.items())
         names = " ".join(name for name, _ in place.commands)
-        parts = (names, " ".join(place.all), takes, "yes" if place.files else "")
+        parts = (names, "\n".join(place.all), takes, "yes" if place.files else "")
         commands, words, values, files = map(shlex.quote, parts)
         yield f"    {shlex.quote(place.words)}) commands={commands}; words={words}; takes={values}; files={files} ;;"
 
@@ -95,9 +132,22 @@ _optiform_place() {{
 }}
 """
 
-_BASH = """_optiform() {
+_BASH = """_optiform_offer() {
+  local candidate
+  while IFS= read -r candidate; do
+    [[ -n "$candidate" && "$candidate" == "$current"* ]] || continue
+    [[ -n "$quote" ]] || candidate="${candidate// /\\\\ }"
+    COMPREPLY+=("$candidate")
+  done <<<"$1"
+}
+_optiform() {
   local word place="" commands words takes files i option
   local current="${COMP_WORDS[COMP_CWORD]}" before="${COMP_WORDS[COMP_CWORD-1]}"
+  local quote=""
+  case "$current" in
+    \\"* | \\'*) quote="${current:0:1}"; current="${current:1}" ;;
+  esac
+  current="${current//\\\\/}"
   _optiform_place ""
   for ((i = 1; i < COMP_CWORD; i++)); do
     word="${COMP_WORDS[i]}"
@@ -108,18 +158,18 @@ _BASH = """_optiform() {
   done
   COMPREPLY=()
   compopt +o filenames 2>/dev/null
-  for option in $takes; do
+  while IFS= read -r option; do
     if [[ "${option%%=*}" == "$before" ]]; then
       if [[ "${option#*=}" == "@" ]]; then
         compopt -o filenames 2>/dev/null
         mapfile -t COMPREPLY < <(compgen -f -- "$current")
       else
-        mapfile -t COMPREPLY < <(compgen -W "$(tr ',' ' ' <<<"${option#*=}")" -- "$current")
+        _optiform_offer "$(tr '|' '\\n' <<<"${option#*=}")"
       fi
       return
     fi
-  done
-  mapfile -t COMPREPLY < <(compgen -W "$words" -- "$current")
+  done <<<"$takes"
+  _optiform_offer "$words"
   if [[ -n "$files" && "$current" != -* ]]; then
     compopt -o filenames 2>/dev/null
     mapfile -t -O "${#COMPREPLY[@]}" COMPREPLY < <(compgen -f -- "$current")
@@ -139,18 +189,18 @@ _ZSH = """_optiform() {
       _optiform_take "$place"
     fi
   done
-  for option in ${(s: :)takes}; do
+  for option in "${(@f)takes}"; do
     if [[ "${option%%=*}" == "$before" ]]; then
       if [[ "${option#*=}" == "@" ]]; then
         _files
       else
-        all=(${(s:,:)${option#*=}})
+        all=("${(@s:|:)${option#*=}}")
         compadd -a all
       fi
       return
     fi
   done
-  all=(${(s: :)words_here})
+  all=("${(@f)words_here}")
   compadd -a all
   [[ -n "$files" && "${words[CURRENT]}" != -* ]] && _files
 }
@@ -189,7 +239,12 @@ def _fish_lines(place: Place) -> Iterator[str]:
     for name in place.flags:
         yield f"{head} -l {name.removeprefix('--')}"
     for name, taken in place.takes.items():
-        values = "-r -F" if taken is None else f"-x -a {shlex.quote(' '.join(taken))}"
+        values = "-r -F" if taken is None else f"-x -a {_fish_words(taken)}"
         yield f"{head} -l {name.removeprefix('--')} {values}"
     if place.choices:
-        yield f"{head} -f -a {shlex.quote(' '.join(place.choices))}"
+        yield f"{head} -f -a {_fish_words(place.choices)}"
+
+
+def _fish_words(words: Iterable[str]) -> str:
+    """Words for fish to offer, those with a blank in quotes of their own."""
+    return shlex.quote(" ".join(f'"{word}"' if " " in word else word for word in words))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
+from dataclasses import replace
 from typing import Any
 
 from optiform.commands.arguments.options import DAY, Container, Form, add, amount, form, money, text, whole
@@ -43,10 +44,11 @@ def _form(field: Field) -> Form:
     if column.unit.startswith("money"):
         return money(column.unit.removeprefix("money"), column.rule)
     if field.type is float:
-        return amount(column.unit, column.rule)
+        return amount(column.unit, column.asked)
     if field.name == "currency":
         return form(None, lambda given: allowed(given.upper(), column.rule))
-    return text(None if column.key or column.refers else "WORDS")
+    metavar = None if column.key or column.refers else "WORDS"
+    return replace(text(metavar), known=lambda: column.rule.known if column.rule else ())
 
 
 def written(options: argparse.Namespace, record: type[Record]) -> dict[str, object]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from optiform.commands.arguments.options import Form, add
 from optiform.commands.arguments.parser import Parser
 
 #: Topics of the guide in the order in which they are read.
@@ -16,7 +17,15 @@ def add_guide(parser: Parser) -> None:
 
 def add_schema(parser: Parser) -> None:
     """What a program or an editor needs to check answers and files."""
-    parser.add_argument("name", nargs="?", metavar="NAME", help="such as brief or design; without it, the list of them")
+    add(
+        parser, "name", Form("NAME", known=_schemas), "such as brief or design; without it, the list of them", nargs="?"
+    )
+
+
+def _schemas() -> tuple[str, ...]:
+    from optiform.telling.json.schema import names
+
+    return names()
 
 
 def add_completion(parser: Parser) -> None:

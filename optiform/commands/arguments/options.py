@@ -7,13 +7,13 @@ that are fields of a record have all of this from the record: see fields.py.
 from __future__ import annotations
 
 import argparse
-import datetime
 import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from optiform.reading.frozen import frozen
-from optiform.workshop.columns import SHARE, Rule, allowed
+from optiform.workshop import columns
+from optiform.workshop.columns import SHARE, SOMETHING, Rule, allowed, day
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from optiform.workshop.decisions import Where
 
 PLACE = "command line"  #: where a fault of an option is told to be
-SOMETHING = Rule("more than nothing", lambda value: value > 0)
 
 Container = argparse._ActionsContainer  # a parser, or a group of one
 
@@ -35,11 +34,13 @@ class Form:
         metavar: what stands for it in the help.
         value: from its text and from the options that are read before it, its value.
         type: what the parser itself makes of its text.
+        known: every word that it can be, where it is one of a few; a shell completes them.
     """
 
     metavar: str | None
     value: Callable[..., object] = lambda given, _: given
     type: Callable[[str], object] | None = None
+    known: Callable[[], Iterable[str]] = tuple
 
 
 @frozen
@@ -73,7 +74,7 @@ def text(metavar: str | None = "WORDS", rule: Rule | None = None) -> Form:
 
 def one_of(metavar: str | None, known: Callable[[], Iterable[str]], spelt: Callable[[str], str] = str) -> Form:
     """One of the words that are known when it is read, in their own spelling."""
-    return form(metavar, lambda given: _known(spelt(given), tuple(known())))
+    return Form(metavar, lambda given, _: allowed(spelt(given), columns.one_of(tuple(known()))), known=known)
 
 
 def amount(unit: str, rule: Rule | None = SOMETHING) -> Form:
@@ -88,7 +89,7 @@ def money(of: str = "", rule: Rule | None = None) -> Form:
 
 
 SHARES = form("SHARE", lambda given: quantity(given, "%", SHARE) / 100)  #: mass fractions, written as percentages
-DAY = form("YYYY-MM-DD", lambda given: day(given))
+DAY = form("YYYY-MM-DD", day)
 
 
 def file(metavar: str = "FILE") -> Form:
@@ -116,22 +117,6 @@ def quantity(given: str, unit: str, rule: Rule | None = None) -> float:
     from optiform.reading.units import parse_quantity
 
     return float(allowed(parse_quantity(given, unit), rule))
-
-
-def day(given: str) -> datetime.date:
-    """A date as ISO has it.
-
-    Raises:
-        ValueError: with what was expected.
-    """
-    try:
-        return datetime.date.fromisoformat(given)
-    except ValueError:
-        raise ValueError("a date such as 2026-11-25") from None
-
-
-def _known(given: str, known: tuple[str, ...]) -> str:
-    return str(allowed(given, Rule(f"one of: {', '.join(known)}", lambda word: word in known)))
 
 
 def _path(given: str) -> Path:

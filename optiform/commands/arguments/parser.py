@@ -169,7 +169,13 @@ def _sentence(place: str, read: str, expected: str, asked: Parser) -> str:
         many = f"takes {takes} and nothing else" if takes else "takes options only"
         return f"“{word}” is one word too many: {asked.prog} {many}. A name of several words stands in quotes."
     if expected.startswith("one of: ") and deeper:
-        return f"There is no command {word}.{_meant(word, deeper, 0.6)}"
+        meant, can = _meant(word, deeper, 0.6), ", ".join(deeper)
+        below = " " in asked.prog and not meant
+        return (
+            f"“{word}” is nothing that {asked.prog} can do. It can: {can}."
+            if below
+            else f"There is no command {word}.{meant}"
+        )
     return ""
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
+from importlib import import_module
 from typing import TypeAlias
 
 from optiform.commands.arguments.catalogue import sentence
@@ -120,26 +122,13 @@ def add_readings(parser: Container, **needs: str) -> None:
 # -- what a formula is looked at for -----------------------------------------------------------------------------------
 
 
-def _markets() -> tuple[str, ...]:
-    from optiform.rules.law import MARKETS
-
-    return MARKETS
-
-
-def _areas() -> tuple[str, ...]:
-    from optiform.rules.law import AREAS
-
-    return AREAS
+def _words(module: str, name: str) -> Callable[[], tuple[str, ...]]:
+    """The words of a list whose module is loaded when one of them is read."""
+    return lambda: tuple(getattr(import_module(f"optiform.{module}"), name))
 
 
-def _kinds() -> tuple[str, ...]:
-    from optiform.brief.brief import KINDS
-
-    return tuple(KINDS)
-
-
-MARKET = one_of("EU|GB|US|US-NY|...", _markets, str.upper)
-KIND = one_of(None, _kinds, str.casefold)
+MARKET = one_of("EU|GB|US|US-NY|...", _words("rules.law", "MARKETS"), str.upper)
+KIND = one_of(None, _words("brief.brief", "KINDS"), str.casefold)
 
 
 def add_use(parser: Container, rules: str) -> None:
@@ -149,7 +138,7 @@ def add_use(parser: Container, rules: str) -> None:
     add(
         parser,
         "--area",
-        one_of(None, _areas),
+        one_of(None, _words("rules.law", "AREAS")),
         "body, face, hands, feet, lips, hair, eyes or baby (default: what is usual for the kind, else body)",
     )
     add(parser, "--date", DAY, f"the day whose {rules} count (default today)")

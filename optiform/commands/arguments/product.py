@@ -8,11 +8,9 @@ import datetime
 from optiform.commands.arguments.fields import add_fields
 from optiform.commands.arguments.options import (
     DAY,
-    SOMETHING,
     Form,
     add,
     amount,
-    day,
     file,
     money,
     number,
@@ -32,7 +30,7 @@ from optiform.commands.arguments.parts import (
     add_use,
     flag,
 )  # fmt: skip
-from optiform.workshop.columns import Rule
+from optiform.workshop.columns import SOMETHING, Rule, day
 from optiform.workshop.records import Batch
 
 

@@ -8,6 +8,7 @@ import re
 from optiform.commands.arguments.catalogue import sentence
 from optiform.commands.arguments.fields import add_field, add_fields
 from optiform.commands.arguments.options import (
+    Form,
     add,
     amount,
     file,
@@ -51,8 +52,14 @@ def add_ingredients(parser: Parser) -> None:
 
 def add_rules(parser: Parser) -> None:
     """What goes together and what does not: every rule, or one in full."""
-    add(parser, "words", text("WORD"), "the id of a rule, or words to look for", nargs="*")
+    add(parser, "words", Form("WORD", known=_rules), "the id of a rule, or words to look for", nargs="*")
     add_output(parser)
+
+
+def _rules() -> list[str]:
+    from optiform.rules.chemistry import rule_ids
+
+    return sorted(rule_ids())
 
 
 def add_stock(parser: Parser) -> None:
@@ -76,13 +83,13 @@ def add_stock(parser: Parser) -> None:
 def _add_movements(kinds: Commands) -> None:
     receive = action(kinds, "receive", "save a lot that has come in")
     add_field(receive, Lot, "ingredient", "INGREDIENT")
-    add_field(receive, Movement, "kg", "MASS", form=amount("kg"), words="for instance '5 kg'")
+    add_field(receive, Movement, "kg", "MASS", words="for instance '5 kg'")
     add_field(receive, Lot, "number", "--lot", form=text("NUMBER", OWN_NUMBER), required=False, also=("lot",))
     add_fields(receive, Lot, "supplier", "supplier_lot", "note", "received", "expiry", "currency", "price")
     use = action(kinds, "use", "save what was taken from a lot")
     first = "of an ingredient, the lot that expires first is used first"
     add_field(use, Movement, "lot", "LOT|INGREDIENT", words=first)
-    add_field(use, Movement, "kg", "MASS", form=amount("kg"))
+    add_field(use, Movement, "kg", "MASS")
     add_field(use, Movement, "batch")
     correct = action(kinds, "correct", "put right what is left of a lot, as the scale shows it")
     add_field(correct, Movement, "lot", "LOT")

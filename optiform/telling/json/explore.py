@@ -11,9 +11,11 @@ from optiform.design.price_moves import PriceUncertainty
 from optiform.design.protect import Protected
 from optiform.design.stepped import Status, Stepped
 from optiform.design.unlike import Unlikes
+from optiform.ingredients.formula import Formula
 from optiform.program.chance import Chance
 from optiform.telling.json.basic import CERTIFICATE, KEEPS, demand_keys, evidence, formula, warnings
 from optiform.telling.json.design import IMPOSSIBLE
+from optiform.telling.json.firmness import firmness, numbered
 from optiform.telling.json.form import (
     LACKING,
     NUMBER,
@@ -21,7 +23,6 @@ from optiform.telling.json.form import (
     WHOLE,
     Data,
     Either,
-    Form,
     Getter,
     Key,
     Many,
@@ -41,6 +42,7 @@ from optiform.telling.json.form import (
     word,
 )  # fmt: skip
 from optiform.telling.noted import price_model
+from optiform.trials.firm import Fitted
 
 Explored = TradeOff | Stepped | Alternatives | PriceUncertainty | Protected | Unlikes | ForAllPrices | NoFormula
 STATUSES = ("explored", "infeasible", "undecided")
@@ -144,15 +146,28 @@ def _chance(of: Protected) -> Chance | None:
     return of.budget if isinstance(of.budget, Chance) else None
 
 
-def form(of: Mapping[str, Explored]) -> Record:
+def _proposed(answer: Explored) -> dict[str, Formula]:
+    """The formulas of an answer by what they are in it; of a curve by the target, of price lists one for all."""
+    if isinstance(answer, TradeOff | Stepped):
+        return {f"{corner.target:g}": corner.formula for corner in answer.corners}
+    if isinstance(answer, Alternatives | Unlikes):
+        return numbered(option.formula for option in answer.ranked())
+    if isinstance(answer, Protected):
+        return {"protected": answer.report.formula}
+    return {"for all": answer.formula} if isinstance(answer, ForAllPrices) else {}
+
+
+def form(of: Mapping[str, Explored], fitted: Fitted | None = None) -> Record:
     """Each answer under its name; one that no formula meets as `design` says it.
 
     Args:
         of: the answers by name, for the units that they are said in; none for the schema alone.
+        fitted: the scale of firmness that the maker's own readings fit.
     """
+    firm = firmness(_proposed, fitted)
 
-    def one(name: str, made: Form) -> Key:
-        either = Either((made, IMPOSSIBLE), lambda answer: int(isinstance(answer, NoFormula)))
+    def one(name: str, made: Record) -> Key:
+        either = Either((record(*made.keys, firm), IMPOSSIBLE), lambda answer: int(isinstance(answer, NoFormula)))
         return key(name, either, lambda explored: explored[1].get(name, LACKING), may_lack=True)
 
     near, moving, sure = (of.get(name) for name in ("alternatives", "prices", "protected"))
@@ -170,6 +185,6 @@ def form(of: Mapping[str, Explored]) -> Record:
     )
 
 
-def explored(status: str, title: str, answers: Mapping[str, Explored]) -> Data:
+def explored(status: str, title: str, answers: Mapping[str, Explored], fitted: Fitted | None = None) -> Data:
     """Each answer under its name; one that no formula meets as `design` says it."""
-    return form(answers).said((title, answers, status))
+    return form(answers, fitted).said((title, answers, status))

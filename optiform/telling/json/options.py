@@ -18,6 +18,7 @@ from optiform.telling.json.basic import (
     warnings,
 )  # fmt: skip
 from optiform.telling.json.design import IMPOSSIBLE
+from optiform.telling.json.firmness import firmness, numbered
 from optiform.telling.json.form import (
     Data,
     Either,
@@ -33,6 +34,7 @@ from optiform.telling.json.form import (
     truth,
     whole,
 )  # fmt: skip
+from optiform.trials.firm import Fitted
 
 _TITLE = text("title", "brief.title")
 _TODAY = key("today", TODAY, lambda of: of)
@@ -41,7 +43,7 @@ _TODAY = key("today", TODAY, lambda of: of)
 _HELD = record(text("property", "name"), number("value"), number("tolerance"))
 
 
-def cheaper_form(money: str) -> Either:
+def cheaper_form(money: str, fitted: Fitted | None = None) -> Either:
     """Formulas that cost less, the fewest changed lines first; or why there is none."""
     option = record(
         whole("lines_changed", "lines"), formula(get="report.formula"), quantity("cost", f"{money}/kg"),
@@ -53,15 +55,17 @@ def cheaper_form(money: str) -> Either:
     options = answer(
         ["answered", "undecided"],
         _TITLE, _TODAY, text("balance"), many("held", _HELD),
-        many("gone", REASON), many("options", option, "rungs"), truth("decided"), text("note"),
+        many("gone", REASON), many("options", option, "rungs"),
+        firmness(lambda of: numbered(choice.report.formula for choice in of.rungs), fitted),
+        truth("decided"), text("note"),
         status=lambda of: "answered" if of.rungs or of.decided else "undecided",
     )  # fmt: skip
     return Either((options, IMPOSSIBLE), lambda of: int(not isinstance(of, CheaperOptions)))
 
 
-def cheaper(answer: CheaperOptions) -> Data:
-    """Formulas that cost less, or why there is none."""
-    said: Data = cheaper_form(answer.brief.currency).said(answer.impossible or answer)
+def cheaper(answer: CheaperOptions, fitted: Fitted | None = None) -> Data:
+    """Formulas that cost less, or why there is none; firmness on the scale that is `fitted`."""
+    said: Data = cheaper_form(answer.brief.currency, fitted).said(answer.impossible or answer)
     return said
 
 
@@ -74,10 +78,15 @@ _AT_DOSE = record(
 )  # fmt: skip
 
 
-def substitute_form(money: str) -> Record:
+_ALONG = record(text("ingredient", "item.name"), number("percent"), text("of"), text("rule", "rule.id"))
+
+
+def substitute_form(money: str, fitted: Fitted | None = None) -> Record:
     """What can stand in for missing ingredients, the nearest first."""
     option = record(
-        many("in_its_place", CARRIER, "parts"), formula(), truth("close"), number("distance"),
+        many("in_its_place", CARRIER, "parts"),
+        many("comes_along", _ALONG, "along", words="what a rule asks for beside it"),
+        formula(), truth("close"), number("distance"),
         key("moves_most", _SHIFT, "worst"), many("shifts", _SHIFT), texts("new_names"), texts("new_cautions"),
         texts("new_warnings"),
         texts("melting_together", "eutectics"), texts("missed", "broken"),
@@ -86,14 +95,16 @@ def substitute_form(money: str) -> Record:
     )  # fmt: skip
     return answer(
         ["answered"],
-        _TITLE, _TODAY, texts("missing"), many("options", option, "swaps"), key("purchase", option, null=True),
+        _TITLE, _TODAY, texts("missing"), many("options", option, "swaps"),
+        firmness(lambda of: numbered(choice.formula for choice in of.swaps), fitted),
+        key("purchase", option, null=True),
         many("without_figures", REASON), truth("any_close"),
     )  # fmt: skip
 
 
-def substitute(answer: Substitutes) -> Data:
-    """What can stand in for missing ingredients, the nearest first."""
-    return substitute_form(answer.brief.currency).said(answer)
+def substitute(answer: Substitutes, fitted: Fitted | None = None) -> Data:
+    """What can stand in for missing ingredients, the nearest first; firmness on the scale that is `fitted`."""
+    return substitute_form(answer.brief.currency, fitted).said(answer)
 
 
 _TEXTURED = record(

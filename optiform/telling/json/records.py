@@ -30,6 +30,7 @@ from optiform.telling.json.form import (
 )  # fmt: skip
 from optiform.telling.worked import uncounted_of
 from optiform.workshop.fieldtypes import Field, fields_of
+from optiform.workshop.keeping import own_lines
 from optiform.workshop.records import Batch, BatchLine, Record, Version, VersionLine
 from optiform.workshop.store import Revision
 
@@ -129,8 +130,7 @@ class _Version(NamedTuple):
 
 def _each(of: _Versions) -> Iterable[_Version]:
     for version in of.versions:
-        named = version.product, version.name
-        yield _Version(version, [line for line in of.lines if (line.product, line.version) == named])
+        yield _Version(version, own_lines(of.lines, version.product, version.name))
 
 
 _LINE = record(text("ingredient"), number("percent"), text("phase"))

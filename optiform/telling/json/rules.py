@@ -13,6 +13,7 @@ _RULE = record(
     text("text", "rule.text", "what happens where it is broken"),
     texts("ways", words="it is kept where one of them holds"),
     texts("kinds", words="of product; with ! in front all but these"),
+    texts("areas", words="where it is used; empty: all"),
     texts("exposures", words="to air and light in the pack; empty: all"), evidence(get="rule.evidence"),
     evidence("evidence_of_amounts", "figures"), text("source", "rule.source"), text("note"),
 )  # fmt: skip
