@@ -39,7 +39,7 @@ def test_nearly_as_good_answers_first() -> None:
 
 def test_a_command_on_a_page_is_set_as_one() -> None:
     at = page("trials")
-    assert "`optiform trial predict --help`" in texts(at.markdown)
+    assert "`optiform guide records`" in texts(at.markdown)
 
 
 def test_the_benchs_table_has_room_for_the_longest_name() -> None:
