@@ -20,18 +20,19 @@ ON_PAGE = {
         "in a plan that is a file; Help says how, under Buying"
     ),
     re.compile("`optiform weigh BRIEF` finds"): "Weighable finds",
-    re.compile("that meet them all: `optiform texture --help`"): "that meet them all under Firmer or softer",
+    re.compile("texture looks for formulas as firm"): "Firmer or softer looks for formulas as firm",
     re.compile("`optiform check` looks"): "As typed looks",
     re.compile("only `optiform design`, `weigh` and `check` look"): "only the Workbench, Weighable and As typed look",
-    re.compile("`optiform trial predict --help`"): "look at a formula under What they teach",
+    re.compile("How to seal one first: `[^`]*`"): "Look at a formula under What they teach: that seals one",
     re.compile("`optiform trial show` (sets|lists)"): r"Log \1",
     re.compile("`optiform stock correct[^`]*`"): f"save it {_STOCK} “A lot was weighed again”",
-    re.compile("with `optiform stock packaging[^`]*`"): f"{_STOCK} Packaging",
+    re.compile("How to count it: `[^`]*`"): f"Count it {_STOCK} Packaging",
     re.compile("`optiform stock versions` lists"): "Stock lists, under Versions,",
     re.compile("`optiform stock` lists"): "Stock lists",
     re.compile(", on Drafts or with `[^`]+`"): ", on Drafts",
     re.compile("`optiform rules` lists"): "Product lists, under Rules that it may break",
     re.compile(r"`optiform guide (\w+)` lists"): r"Help lists, under \1,",
+    re.compile(r"How to ([^:]*): `optiform guide (\w+)`"): r"Help says how to \1, under \2",
 }
 
 
