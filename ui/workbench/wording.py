@@ -22,7 +22,9 @@ ON_PAGE = {
     re.compile("`optiform weigh BRIEF` finds"): "Weighable finds",
     re.compile("texture looks for formulas as firm"): "Firmer or softer looks for formulas as firm",
     re.compile("`optiform check` looks"): "As typed looks",
-    re.compile("only `optiform design`, `weigh` and `check` look"): "only the Workbench, Weighable and As typed look",
+    re.compile("only design, weigh, explore --unlike and check look at it"): (
+        "only the Workbench, Weighable and As typed look at it"
+    ),
     re.compile("How to seal one first: `[^`]*`"): "Look at a formula under What they teach: that seals one",
     re.compile("`optiform trial show` (sets|lists)"): r"Log \1",
     re.compile("`optiform stock correct[^`]*`"): f"save it {_STOCK} “A lot was weighed again”",
