@@ -33,7 +33,7 @@ EXACT = 1e-12  # of a whole value: what is as good as none
 #: left (1e-7), so that whole values it takes for possible are possible there too.
 STRICT = 1e-9
 NODES = 100  # of the branch and bound that is a proof: together about as dear as starting a second solver
-MORE = 2000  # of a small program: about as dear as two solvers' own branch and bound
+MORE = 600  # of a small program: about as dear as a solver's own branch and bound
 SIZE = 40_000  # rows times columns of what is as small as that
 LARGE = 200  # whole columns: with more it takes more nodes than that
 LITTLE = 1e-7  # of a bound that is raised: what is as good as nothing
@@ -122,7 +122,7 @@ def _better(program: Program, incumbent: WholeSolution) -> Program:
 
 def _none_better(program: Program, cutoff: float) -> bool:
     """Whether it is proven that no whole point costs less than `cutoff`; False where that takes too many nodes."""
-    branched = _branched(program, cutoff) if len(program.whole) <= LARGE else None
+    branched = _branched(program, cutoff, NODES) if len(program.whole) <= LARGE else None
     return branched is not None and branched.x is None
 
 
@@ -140,13 +140,13 @@ class _Branched:
     bound: float
 
 
-def _branched(program: Program, cutoff: float) -> _Branched | None:
+def _branched(program: Program, cutoff: float, most: int = MORE) -> _Branched | None:
     """The best whole point that costs less than `cutoff`, proven at every node; None where that takes too many."""
     whole, left = np.array(sorted(program.whole), dtype=int), lean(replace(program, whole=frozenset()))
     try:
         search = _Search(Live(left), whole, cutoff)
         search.begin(left.low, left.high)
-        return search.result() if search.finished(_most(program, left) - 1) else None
+        return search.result() if search.finished(min(most, _most(program, left)) - 1) else None
     except NoPoint:
         return _Branched(None, np.inf)
     except Unproven:

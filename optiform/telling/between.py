@@ -10,8 +10,8 @@ from optiform.trials.between import Between
 from optiform.trials.fit import Fitted
 
 MOVES = (
-    "The mix is not moved towards the brief. Where it misses a limit, look for formulas as firm that meet them all: "
-    "`optiform texture --help`."
+    "The mix is not moved towards the brief. Where it misses a limit, texture looks for formulas as firm that meet "
+    "them all."
 )
 
 

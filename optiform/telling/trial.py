@@ -53,7 +53,7 @@ def _age(hours: float) -> str:
 def trials(log: Log, forecasts: Record) -> Telling:
     """Every trial with what changed and what came of it, and how it was forecast; behind it making and readings."""
     if not log.trials:
-        none = Sentence("No trial is saved yet. How to save one: `optiform trial log --help`.")
+        none = Sentence("No trial is saved yet. How to save one: `optiform guide records`.")
         return Telling("0 trials", (Section("trials", "", (none,)),), readings(log))
     count = len(log.readings)
     sections = (
@@ -101,10 +101,10 @@ def held(of: Record) -> str:
 
     Example:
         >>> held(Record((), (), ()))
-        'No forecast has met its reading yet. Seal one before you read a jar: `optiform trial predict --help`.'
+        'No forecast has met its reading yet. How to seal one first: `optiform guide records`.'
     """
     if not of.outcomes:
-        return "No forecast has met its reading yet. Seal one before you read a jar: `optiform trial predict --help`."
+        return "No forecast has met its reading yet. How to seal one first: `optiform guide records`."
     count, level = len(of.outcomes), sum(x.forecast.level for x in of.outcomes) / len(of.outcomes)
     share = f"{100 * of.inside / count:.0f} %"
     return (

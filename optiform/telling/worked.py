@@ -3,7 +3,7 @@
 from optiform.batch.keeping import Recorded
 from optiform.batch.records import NoneBefore, Packed, TooFew, Uncounted
 
-COUNT_IT = "How to count it: `optiform stock packaging --help`."
+COUNT_IT = "How to count it: `optiform guide records`."
 
 
 def uncounted(packaging: Uncounted) -> str:

@@ -384,7 +384,7 @@ def test_compare_tells_of_a_total_it_had_to_rescale(shop: Path, shell: Shell) ->
 
 
 def test_compare_needs_two_and_tells_the_faults_of_all(shop: Path, shell: Shell) -> None:
-    assert shell.data("compare", shop / "today.csv", code=2)["faults"][0]["place"] == "formulas"
+    assert shell.data("compare", shop / "today.csv", code=2)["faults"][0]["place"] == "FORMULA"
     found = shell.data("compare", shop / "none.csv", shop / "gone.csv", shop / "today.csv", code=2)
     assert [Path(fault["file"]).name for fault in found["faults"]] == ["none.csv", "gone.csv"]
 

@@ -328,7 +328,7 @@ def test_sugar_instead_of_salt_dissolves_in_the_water_that_is_there(says: Says) 
     varied("today.csv", "sugar.csv", '"sea salt, fine",', '"sugar, granulated",')
     out = says("compare today.csv sugar.csv --brief brief.toml")
     assert "undissolved grains at 20 °C 21.1 0 % of the jar" in out
-    assert "Predicted at 20 °C, where today is 100: sugar 50" in out
+    assert "Predicted at 20 °C, where today is 100: 50 for sugar" in out
     varied("today.csv", "coarse.csv", '"sea salt, fine",', '"sea salt, coarse",')
     out = says("compare today.csv coarse.csv --brief brief.toml")
     assert "mean grain size 500 2000 micrometre" in out

@@ -155,7 +155,7 @@ def test_several_lots_for_a_line_and_one_that_has_expired(maker: Maker) -> None:
         (("--record", "Q1", "--made", "2999-01-01"), "What is saved has been made"),
         (("--record", "Q1", "--room", "19 kg"), "--room"),
         (("--record", ""), "the number of the batch"),
-        (("--record", "Q1"), "make one with `optiform stock import"),
+        (("--record", "Q1"), "`optiform stock import --help`"),
     ],
 )
 def test_records_that_cannot_be(maker: Maker, words: tuple[str, ...], told: str) -> None:

@@ -39,7 +39,7 @@ def test_nearly_as_good_answers_first() -> None:
 
 def test_a_page_says_what_to_do_on_a_page_and_names_no_command() -> None:
     at = page("trials")
-    assert "look at a formula under What they teach" in texts(at.markdown)
+    assert "Look at a formula under What they teach" in texts(at.markdown)
     assert "optiform " not in texts(at.markdown)
 
 

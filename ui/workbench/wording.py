@@ -18,13 +18,13 @@ ON_PAGE = {
     re.compile(r"in the plan, beside the base \(own: optiform guide buying\)"): (
         "in a plan that is a file; Help says how, under Buying"
     ),
-    re.compile("`optiform texture --help`"): "Firmer or softer",
     re.compile("`optiform check [^`]+`"): "As typed",
-    re.compile("`optiform trial predict --help`"): "look at a formula under What they teach",
     re.compile("`optiform trial show` (sets|lists)"): r"Log \1",
     re.compile("`optiform stock correct[^`]*`"): "put it right on the Stock page, under “A lot was weighed again”",
-    re.compile("How to count it: `optiform stock packaging --help`"): "Count it on the Stock page, under Packaging",
     re.compile("`optiform stock versions[^`]*` lists"): "Stock lists, under Versions,",
+    re.compile("texture looks for formulas as firm"): "Firmer or softer looks for formulas as firm",
+    re.compile("How to seal one first: `[^`]*`"): "Look at a formula under What they teach: that seals one",
+    re.compile("How to count it: `[^`]*`"): "Count it on the Stock page, under Packaging",
     re.compile("`optiform stock` lists"): "Stock lists",
     re.compile(", on (Drafts|Stock) or with `[^`]+`"): r", on \1",
     re.compile(
@@ -32,6 +32,7 @@ ON_PAGE = {
     ): "for its name on the Ingredients page",
     re.compile("`optiform rules` lists"): "Product lists, under Rules that it may break",
     re.compile(r"`optiform guide (\w+)` lists"): r"Help lists, under \1,",
+    re.compile(r"How to ([^:]*): `optiform guide (\w+)`"): r"Help says how to \1, under \2",
 }
 
 
