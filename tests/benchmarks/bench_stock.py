@@ -49,8 +49,8 @@ def stock_page(count: int = MOVEMENTS, clicks: int = CLICKS) -> float:
 def _ratio(places: list[str], clicks: int) -> float:
     pages = [_opened(place) for place in places]
     times = [[_click(*page) for page in zip(pages, places, strict=True)] for _ in range(clicks)]
-    few, many = (statistics.median(column) for column in zip(*times, strict=True))
-    return many / few
+    few, many = ([pair[k] for pair in times] for k in (0, 1))
+    return statistics.median(many) / statistics.median(few)
 
 
 def _opened(place: str) -> AppTest:

@@ -16,7 +16,7 @@ from optiform.reading.faults import BadInput
 from optiform.workshop.engine import engine_of, writing
 from optiform.workshop.records import Lot, Movement
 from optiform.workshop.stock import Holding, holdings
-from optiform.workshop.store import Workshop, at_a_glance
+from optiform.workshop.store import Reader, Workshop, at_a_glance
 from tests.workshop.samples import BATCH, CAME, EVERY, FIRST, GLYCERIN, LOT, TAKEN, WATER
 
 
@@ -66,7 +66,12 @@ def test_the_database_sums_to_what_all_movements_make(workshop: Workshop) -> Non
 def test_a_writer_sees_what_it_is_deciding_on(workshop: Workshop) -> None:
     workshop.add(LOT, CAME)
     seen: list[tuple[Holding, ...]] = []
-    workshop.decide(lambda kept: [*(seen.append(kept.held()) or ()), replace(CAME, kg=-1.5)])
+
+    def taken(kept: Reader) -> list[Movement]:
+        seen.append(kept.held())
+        return [replace(CAME, kg=-1.5)]
+
+    workshop.decide(taken)
     assert [[holding.kg for holding in held] for held in (*seen, workshop.held())] == [[5.0], [3.5]]
 
 
