@@ -71,7 +71,7 @@ def held(connection: Connection) -> tuple[Holding, ...]:
         Unsound: a cell of a lot or a movement holds what this program never puts there.
     """
     lots, table = records(connection, Lot), TABLES[Movement]
-    sound = case((_sound(table, connection.dialect.name == "sqlite"), 1), else_=0)  # a row of which nothing is known, 0
+    sound = case((_sound(table, connection.dialect.name == "sqlite"), 1), else_=0)  # 0 too where SQL knows not: NULL
     if connection.execute(select(table.c.kept).where(sound == 0).limit(1)).first():
         return holdings(lots, records(connection, Movement))
     sums = select(table.c.lot, func.sum(table.c.kg).label("kg")).group_by(table.c.lot)
