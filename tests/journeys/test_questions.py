@@ -60,7 +60,7 @@ def test_the_same_scrub_for_fifteen_percent_less(says: Says) -> None:
     out = says("cheaper brief.toml")
     assert "3 4 4.890 1.094 18.3 0.164 7.7 0.143" in out  # option, lines, costs, saves, in %, a jar, feel, a step
     assert "no formula with as many changed lines is cheaper" in out
-    assert "Option 3 saves most for each step of feel; a step is as much as" in out
+    assert "Option 3 saves most for each step of feel. A step is the least that a hand" in out
 
 
 def test_a_fifth_firmer_by_two_lines_with_the_emulsifier_left_alone(says: Says) -> None:
