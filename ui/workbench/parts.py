@@ -26,6 +26,7 @@ NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 PHONE = 340  # pixels of a phone's width that a table has
 CHARACTER, CELL = 7.0, 18  # pixels
+MEASURED = 10  # rows by which the browser takes how wide a column is
 ANSWERS = ("yes", "no", *SURE.values())
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
@@ -114,7 +115,10 @@ def table(part: Table, key: str, wrap: bool = False) -> None:
             shown[column.words] = shown[column.words].map(partial(_as_printed, column.places))
     for row in part.inset:
         shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
-    config = {column.words: _column(column) for k, column in enumerate(part.columns) if part.is_numeric(k)}
+    config = {
+        column.words: _column(column) if part.is_numeric(k) else st.column_config.Column(width=late_width(part, k))
+        for k, column in enumerate(part.columns)
+    }
     unknown = next((column.unknown for column in part.columns if column.unknown), "")
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
 
@@ -134,6 +138,18 @@ def _as_printed(places: int | None, cell: float | None) -> float | None:
 def width(part: Table) -> float:
     """How wide a table would be with all its texts on one line each, pixels."""
     return sum(CHARACTER * max(map(len, column)) + CELL for column in zip(*part.texts, strict=True))
+
+
+def late_width(part: Table, column: int) -> int | None:
+    """How wide a column has to be, pixels, for a text below the rows that it is measured by; None where none is longer.
+
+    >>> names = Table((Column("ingredient"),), (*[("water",)] * 10, ("tetrasodium glutamate diacetate, 40 %",)))
+    >>> late_width(names, 0), late_width(Table(names.columns, names.rows[:10]), 0)
+    (277, None)
+    """
+    head, *rows = (len(row[column]) for row in part.texts)
+    longest = max(rows, default=0)
+    return round(CHARACTER * longest + CELL) if longest > max(head, *rows[:MEASURED]) else None
 
 
 def _headed(part: Table) -> Table:
