@@ -166,7 +166,7 @@ def _stacked(part: Table, key: str) -> None:
     plain = {k for k in range(1, len(heads)) if all(row[k][:1].isalpha() and row[k] not in ANSWERS for row in rows)}
     with st.container(key=key, gap="small"):
         for first, *rest in rows:
-            first = headed(heads[0], first) if _figure(first.rstrip("\\*")) else first
+            first = headed(heads[0], first) if _figure(first) else first
             cells = [(k, cell) for k, cell in enumerate(rest, 1) if cell.strip(" -\\")]
             told = in_line([(heads[k], cell, cell if k in plain else headed(heads[k], cell)) for k, cell in cells])
             st.markdown("  \n".join(filter(None, (f"**{first}**" if first.strip() else "", told))))
@@ -194,6 +194,8 @@ def headed(head: str, cell: str) -> str:
     ('weigh 1097 g', '27.42 % of the jar', '72 °C', 'typical 0.97')
     >>> headed("result", "soft in the cold"), headed("10 °C", "134"), headed("option 1", "13.9")
     ('result: soft in the cold', '10 °C: 134', 'option 1: 13.9')
+    >>> headed("no.", "1*")
+    'no. 1*'
     """
     if not _figure(cell) or head[:1].isdigit() or head[-1:].isdigit():
         return f"{head}: {cell}"
@@ -205,7 +207,7 @@ def headed(head: str, cell: str) -> str:
 
 
 def _figure(cell: str) -> bool:
-    return cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit()
+    return cell.replace("\\", "").replace(".", "").lstrip("+-").rstrip("*").isdigit()
 
 
 def _wrapped(part: Table, key: str) -> None:
