@@ -58,7 +58,10 @@ def supplied(without_offers: str = "") -> Supplied | None:
 
     `without_offers`: what is said where no offers are kept; without it the page goes on without any.
     """
-    records, brief = shop.opened(), work.brief(state.bench())
+    form, below = st.container(), st.container()  # what is planned stands first, also in a low window
+    with below:
+        records = shop.opened()
+    brief = work.brief(state.bench())
     if isinstance(brief, work.Refused):
         show.refused(brief)
         return None
@@ -69,7 +72,8 @@ def supplied(without_offers: str = "") -> Supplied | None:
         st.info(without_offers)
         return None
     lots = kept_lots(records.held, [brief.catalogue])
-    plan = _planned(brief, {offer.supplier for offer in offers})
+    with form:
+        plan = _planned(brief, {offer.supplier for offer in offers})
     return None if plan is None else Supplied(plan, offers, lots)
 
 
