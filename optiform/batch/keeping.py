@@ -20,7 +20,6 @@ from optiform.workshop.records import (
     Batch,
     BatchLine,
     Lot,
-    Movement,
     PackagingCount,
     Record,
     Version,
@@ -74,7 +73,7 @@ class KeptBatch:
 
 def lotted(kept: Reader, sheet: BatchSheet, catalogue: Catalogue, day: datetime.date) -> Lotted:
     """A sheet with lots that are kept, for a making on a day: what it was weighed from, else first expired first."""
-    shelf = kept_lots(kept.read(Lot), kept.read(Movement), [catalogue])
+    shelf = kept_lots(kept.held(), [catalogue])
     return with_lots(sheet, shelf, day, run_of(kept, word_of(sheet)).lines)
 
 

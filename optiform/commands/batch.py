@@ -16,7 +16,7 @@ from optiform.commands.files import check_names, write_page, write_table
 from optiform.commands.recording import from_workshop, wanted
 from optiform.commands.tell import again, tell
 from optiform.ingredients.formula import Formula, read_formula
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling.batch import batch, running
 from optiform.telling.document import document
 from optiform.telling.json.batch import batch as as_json
@@ -96,5 +96,5 @@ def _formula(options: argparse.Namespace, brief: Brief) -> Formula:
     if options.formula:
         return read_formula(options.formula, brief.catalogue).formula
     if brief.reference is None:
-        raise BadInput([Fault("command line", "FORMULA", "nothing", "a formula, or a key reference in the brief")])
+        raise BadInput([Fault(COMMAND_LINE, "FORMULA", "nothing", "a formula, or a key reference in the brief")])
     return brief.reference

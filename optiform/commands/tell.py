@@ -9,7 +9,7 @@ from pathlib import Path
 from optiform.commands.carried import carried
 from optiform.commands.common import print_json
 from optiform.commands.files import write_chart, write_page, write_table
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import short, terminal
 
@@ -68,7 +68,7 @@ def check_part(telling: Telling, options: argparse.Namespace) -> None:
         BadInput: it has not; the fault names those that it has.
     """
     if options.part and options.part not in telling.names:
-        raise BadInput([Fault("command line", "--part", repr(options.part), f"one of: {', '.join(telling.names)}")])
+        raise BadInput([Fault(COMMAND_LINE, "--part", repr(options.part), f"one of: {', '.join(telling.names)}")])
 
 
 #: Options that say what to do with an answer, not what to answer; with how many words follow each.

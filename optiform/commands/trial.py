@@ -102,7 +102,7 @@ def _logged(options: argparse.Namespace) -> tuple[Log, Catalogue, Formula | None
     """What a scale is fitted from: the log, and ingredients and reference of a brief or of own files."""
     brief = read_brief(options.brief) if options.brief else None
     if brief and options.own:
-        raise BadInput([Fault("command line", "--own", "given with --brief", "one of the two: the brief says this")])
+        raise BadInput([Fault(COMMAND_LINE, "--own", "given with --brief", "one of the two: the brief says this")])
     catalogue = brief.catalogue if brief else read_catalogue(options.own)
     return _log(options), catalogue, brief.reference if brief else None
 

@@ -81,8 +81,9 @@ def refuse_most(brief: Brief) -> None:
         BadInput: it does.
     """
     if brief.most_ingredients is not None:
-        words = "most_ingredients: only design, weigh, explore --unlike and check look at it. Take it out of the brief for this."
-        raise BadInput([Fault(brief.title, "most_ingredients", str(brief.most_ingredients), "no such key here", words)])
+        words = "only design, weigh, explore --unlike and check look at it. Take it out of the brief for this."
+        place, read = "most_ingredients", str(brief.most_ingredients)
+        raise BadInput([Fault(brief.title, place, read, "no such key here", f"{place}: {words}")])
 
 
 @lru_cache(maxsize=128)

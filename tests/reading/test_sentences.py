@@ -9,7 +9,7 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.reading.cells import Cells
 from optiform.reading.demo import copy_demo
-from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault, Inspection
 from optiform.reading.sentences import sentence
 from tests.dates import ANY_DAY
 from tests.every import every
@@ -144,7 +144,7 @@ def test_a_key_that_is_not_there_is_not_quoted() -> None:
 
 def test_the_file_stands_before_it_but_the_command_line_does_not() -> None:
     assert str(Fault("brief.toml", "batch", "0", "more than nothing")).startswith("brief.toml: batch: 0 is not allowed")
-    assert str(Fault("command line", "--jars", "0", "1 or more")).startswith("--jars: 0 is not allowed here.")
+    assert str(Fault(COMMAND_LINE, "--jars", "0", "1 or more")).startswith("--jars: 0 is not allowed here.")
 
 
 def test_a_missing_price_says_the_three_ways_out(tmp_path: Path) -> None:

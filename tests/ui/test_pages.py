@@ -8,6 +8,7 @@ from math import inf
 from types import MappingProxyType
 from typing import Any
 
+import highspy
 import pandas as pd
 import pytest
 from streamlit.delta_generator import DeltaGenerator
@@ -109,6 +110,19 @@ def test_the_bench_answers_the_demo_at_once() -> None:
     assert formula["weigh, g"].sum() == 4000  # the demo's batch is 4 kg
     assert not at.error
     assert "Could be missed" in texts(at.markdown)
+
+
+def test_a_bench_that_is_drawn_again_solves_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    at, run, runs = page("bench"), highspy.Highs.run, list[highspy.Highs]()
+
+    def counted(highs: highspy.Highs) -> object:
+        runs.append(highs)
+        return run(highs)
+
+    monkeypatch.setattr(highspy.Highs, "run", counted)
+    at.run()
+    assert not at.exception
+    assert not runs
 
 
 def test_every_limit_of_the_brief_has_a_slider_that_stands_where_the_brief_does() -> None:

@@ -16,7 +16,7 @@ from optiform.commands.place import open_workshop
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis, read_formula
 from optiform.reading import clock
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.reading.sentences import sentence
 from optiform.telling.json.records import saved
 from optiform.telling.saved import kept_in_words
@@ -121,7 +121,7 @@ def _known_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
         return same
     expected = catalogue.unknown(given)
     words = f"{sentence('INGREDIENT', repr(given), expected)} {OWN}"
-    raise BadInput([Fault("command line", "INGREDIENT", repr(given), expected, words)])
+    raise BadInput([Fault(COMMAND_LINE, "INGREDIENT", repr(given), expected, words)])
 
 
 def _lot_or_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
@@ -140,4 +140,4 @@ def _lot_or_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
         near = [*get_close_matches(given, known, n=1, cutoff=0.75), *catalogue.near(given)]
         meant = f" Did you mean {' or '.join(near)}?" if near else ""
         words = f"There is no lot and no ingredient “{given}”.{meant} `optiform stock` lists what is there. {OWN}"
-        raise BadInput([Fault("command line", "LOT|INGREDIENT", repr(given), expected, words)]) from None
+        raise BadInput([Fault(COMMAND_LINE, "LOT|INGREDIENT", repr(given), expected, words)]) from None
