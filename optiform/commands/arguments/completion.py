@@ -21,7 +21,7 @@ PARTS = {
     "limits repairs unused bends",
     "weigh": "answer grams summary warnings limits law cautions proof notice",
     "check": "verdict warnings formula limits properties cost law acidity preservation cautions notice",
-    "compare": "answer lines firmness properties why shares label",
+    "compare": "answer warnings lines firmness properties why shares label",
     "from-label": "ranges notes",
     "ingredients": "about figures declares notes fats sources list names ask read",
     "rules": "about ways sources overrule list sure levels",
