@@ -29,7 +29,7 @@ def run(options: argparse.Namespace) -> int:
     scope = replace(looked_for.scope, markets=(market,))
     name = called(reading.formula, brief)
     formula = replace(reading.formula, name=f"{brief.title}: {name}" if brief else name)
-    draft = declare(formula, scope, _net(options.net, brief, market), reading.notes, looked_for.kind)
+    draft = declare(formula, scope, _net(options.net, brief, market), reading.notes, looked_for)
     telling = declaration(draft, catalogue.sources)
     answer(telling, options, lambda: declared(draft))
     return ANSWERED

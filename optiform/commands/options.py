@@ -21,7 +21,7 @@ def write_option(options: argparse.Namespace, formulas: Mapping[str, Formula], f
     name = options.option or first
     if name not in formulas:
         names = ", ".join(formulas) or "none: this answer has no options"
-        raise BadInput([Fault(COMMAND_LINE, "--option", name or "nothing", f"one of: {names}")])
+        raise BadInput([Fault(COMMAND_LINE, "--option", repr(name) if name else "nothing", f"one of: {names}")])
     write_formula(options, formulas[name])
 
 

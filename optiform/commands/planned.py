@@ -7,7 +7,7 @@ from optiform.costs.plan import Plan, read_plan
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.documents import read_document
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault, Inspection
-from optiform.workshop.records import Lot, Movement, Offer
+from optiform.workshop.records import Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers, read_lots, read_offers
 
 SUPPLIES = ("offers", "lots")  #: files that a plan is bought by, where no records are
@@ -70,5 +70,5 @@ def _kept(
     from optiform.commands.place import open_workshop
 
     with open_workshop(options) as workshop:
-        lots = kept_lots(workshop.read(Lot), workshop.read(Movement), catalogues)
+        lots = kept_lots(workshop.held(), catalogues)
         return kept_offers(workshop.read(Offer), catalogues), lots

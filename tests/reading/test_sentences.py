@@ -50,7 +50,7 @@ CASES = [
     ),
     (
         "reference",
-        "'nothing'",
+        "nothing",
         "a formula of today: this job starts from today's formula",
         "this job starts from today's formula, and the brief names none. Add the name of its file to the brief: "
         'reference = "today.csv".',
@@ -78,6 +78,13 @@ CASES = [
     ("lot", "'G-9'", "a saved lot; there is no lot G-9", "“G-9” is not a saved lot. There is no lot G-9."),
     ("PIECES", "'1.5'", "a whole number of pieces", "“1.5” does not go here. Write a whole number of pieces."),
     ("reason", "''", "some words", "nothing is written here. Write some words."),
+    ("--market", "'nothing'", "one of: EU, GB, US", "“nothing” is not known here. Write one of: EU, GB, US."),
+    (
+        "row 2, column price",
+        "'none'",
+        "a quantity in EUR/kg",
+        "“none” is not a price. Write a price such as 4.20 EUR/kg.",
+    ),
     (
         "[lines] glycerin",
         "fixed at 3 %, but exclude names Glycerol",

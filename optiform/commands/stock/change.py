@@ -10,6 +10,7 @@ from unicodedata import normalize
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.fields import record
 from optiform.commands.arguments.options import where
+from optiform.commands.carried import carrying
 from optiform.commands.common import print_json
 from optiform.commands.place import open_workshop
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
@@ -46,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     decision = ACTIONS[options.action](options, clock.now(), place)
     with open_workshop(options, create=options.action in FIRST) as workshop:
         kept = keep(workshop, decision, place)
-    words = kept_in_words(kept)
+    words = carrying(kept_in_words(kept), options)
     if options.json:
         print_json(saved(each for each in kept.records if not isinstance(each, VersionLine)))
     else:
