@@ -121,7 +121,7 @@ def _allergens(draft: Declaration) -> Section:
         parts = (_allergen_table(details),)
     elif details:
         held = "; ".join(f"{x.name} {_digits(x.percent):g} % of the jar, from {_shares(x.carriers)}" for x in details)
-        parts = (Sentence(f"No rule of this market asks for a name of its own of what is in it: {held}."),)
+        parts = (Sentence(f"No rule of this market asks for these to be named: {held}."),)
     return Section("allergens", "Allergens", parts, most=MOST)
 
 

@@ -15,9 +15,7 @@ ON_PAGE = {
     re.compile("read them with --basis base"): "choose “of the base” above",
     re.compile(r"^--firmness\b"): "Firmness",
     re.compile("; the other --solver may do better"): "",
-    re.compile(r"in the plan, beside the base \(own: optiform guide buying\)"): (
-        "in a plan that is a file; Help says how, under Buying"
-    ),
+    re.compile(r"in the plan, beside the base \(own: optiform guide buying\)"): "under Own lines, beside the base",
     re.compile("`optiform check [^`]+`"): "As typed",
     re.compile("`optiform trial show` (sets|lists)"): r"Log \1",
     re.compile("`optiform stock correct[^`]*`"): "put it right on the Stock page, under “A lot was weighed again”",
