@@ -220,6 +220,18 @@ def test_on_many_shelves_an_additive_is_no_filler(kind: str) -> None:
             no_filler(kind, seed, goal)
 
 
+def test_a_bar_with_little_on_the_shelf_is_filled_up_with_what_makers_take() -> None:
+    """With one solid surfactant all else is at the top of its use: clay fills up, which bars have, not polysorbate."""
+    names = (
+        "sodium cocoyl isethionate", "cocamidopropyl betaine, 30 %", "stearic acid", "cocoa butter",
+        "shea butter, refined", "phenoxyethanol + ethylhexylglycerin", "polysorbate 60", "kaolin",
+    )  # fmt: skip
+    answer = design(bare_brief("solid cleansing bar", dict.fromkeys(names, 5.0) | {"polysorbate 60": 0.5}))
+    assert isinstance(answer, Designed)
+    assert answer.report.formula.fraction("kaolin") > 0.01
+    assert answer.report.formula.fraction("polysorbate 60") == 0
+
+
 def test_what_the_brief_names_of_an_additive_is_free_to_its_usual_top() -> None:
     shelf = {line.ingredient.name: 5.0 for line in first_trials()["lotion"].lines} | {"iron oxide, red": 0.1}
     cheapest = {"lowest": "cost"}
