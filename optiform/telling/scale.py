@@ -77,7 +77,7 @@ def verdict(fit: Fitted) -> str:
     """Which trials disagree with the others, or that none does."""
     off = fit.disagreeing
     if not off:
-        return "All trials agree: none is further off than happens by chance once in 100."
+        return "All trials agree: none is so far off that chance would do it less than once in 100."
     words = "disagrees" if len(off) == 1 else "disagree"
     return (
         f"{', '.join(off)} {words} with the others: a trial is that far off by chance less than once in 100. Look at "

@@ -36,7 +36,7 @@ SPREADING = (
 COUNTED = (
     "Each property counts by what a hand can just about feel (common practice, no source). Each new name on the label "
     "counts 0.5. An option is close only if it meets all your limits. What is not known of a figure does not count. "
-    "Options that miss a limit come last. None with a distance above 30 is looked for."
+    "Options that miss a limit come last. Options with a distance above 30 are not looked for."
 )
 
 

@@ -101,10 +101,10 @@ def held(of: Record) -> str:
 
     Example:
         >>> held(Record((), (), ()))
-        'No forecast has met its reading yet. How to seal one first: `optiform guide records`.'
+        'No forecast has a reading beside it yet. How to seal one first: `optiform guide records`.'
     """
     if not of.outcomes:
-        return "No forecast has met its reading yet. How to seal one first: `optiform guide records`."
+        return "No forecast has a reading beside it yet. How to seal one first: `optiform guide records`."
     count, level = len(of.outcomes), sum(x.forecast.level for x in of.outcomes) / len(of.outcomes)
     share = f"{100 * of.inside / count:.0f} %"
     return (
@@ -237,13 +237,13 @@ def whether(answer: Next) -> str:
 
 def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> Telling:
     """Yes or no to one more trial, why, which, and what to weigh for the best of them."""
-    of = "% of the other's" if answer.question.rival is not None else f"({fit.reference.name} at 20 °C is 100)"
-    now = f"Now: {answer.now.answer}, firmness {firm(answer.now.band)} {of}."
+    of = " % of the other's" if answer.question.rival is not None else f", where {fit.reference.name} at 20 °C is 100"
+    now = f"Now: {answer.now.answer}, firmness {firm(answer.now.band)}{of}."
     level = Level.MIND if answer.worth_it or answer.beyond else Level.PLAIN
     said = Sentence(f"{whether(answer)}. {reason(answer)}", level)
     rests = (
         f"{answer.looked_at} trials were compared: the formulas as they are, and one line up with another down. All "
-        f"keep the brief and the law, in whole steps of {answer.step:g} g in {answer.mass:g} g. "
+        f"meet the brief and the law, in whole steps of {answer.step:g} g in {answer.mass:g} g. "
         f"Fitted to {in_words(fit.basis)}. {NINE_IN_TEN}"
     )
     table, wanted = _proposals(answer), bool(answer.worth_it or answer.beyond)

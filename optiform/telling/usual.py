@@ -25,7 +25,7 @@ def went_by(brief: Brief, formula: Formula) -> Iterator[Sentence]:
     figures = " in round figures" if all(abs(share - round(share)) < NOTHING for share in shares) else ""
     yield Sentence(
         f"This is the formula nearest to what is usual in {with_article(brief.kind)}{figures}, not the cheapest. "
-        "Between those as near, what makers take goes first, then few lines, then price. For the cheapest write "
+        "Among formulas as near, what makers take goes first, then few lines, then price. For the cheapest write "
         '[goal] lowest = "cost" in the brief.'
     )
 

@@ -135,12 +135,25 @@ def test_the_range_page_uses_up_a_stock_on_a_base_that_two_products_share() -> N
     assert "the most that can with a common base" in told
 
 
+def test_the_range_page_is_told_which_lines_are_no_part_of_the_base() -> None:
+    small = {"formula": "today", "jars": 30.0, "g each": 50.0}
+    at = find(page("range", state={ON_RANGE: {**EDITED, "added_rows": [small]}}))
+    assert not at.multiselect
+    at.toggle(key="common-base").set_value(True).run()
+    assert "beside it fragrance oil 0.60." in texts(at.markdown)
+    at.multiselect(key="own-lines").set_value(["sea salt, fine"]).run()
+    assert not at.exception
+    assert "beside it sea salt, fine 32.00." in texts(at.markdown)
+
+
 def test_what_the_range_page_is_asked_is_held() -> None:
     at = page("range")
-    at.toggle(key="common-base").set_value(True)
+    at.toggle(key="common-base").set_value(True).run()
+    at.multiselect(key="own-lines").set_value(["sea salt, fine"])
     at.selectbox(key="use-up").set_value("cocoa butter").run()
     there = page("range", state={Key.FIELDS: at.session_state[Key.FIELDS]})
     assert there.toggle(key="common-base").value
+    assert there.multiselect(key="own-lines").value == ["sea salt, fine"]
     assert there.selectbox(key="use-up").value == "cocoa butter"
 
 

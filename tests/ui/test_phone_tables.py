@@ -64,7 +64,7 @@ def test_units_stand_behind_figures_and_other_words_before() -> None:
     said = {("weigh, g", "12"): "weigh 12 g", ("°C", "72"): "72 °C", ("EUR", "3.20"): "3.20 EUR", ("to", "36"): "to 36",
             ("% points", "-4.00"): "-4.00 % points", ("result", "soft"): "result: soft",
             ("10 °C", "134"): "10 °C: 134", ("balm, 6 changed", "27.34"): "balm, 6 changed 27.34",
-            ("F-1", "23.94"): "F-1: 23.94", ("option 2", "9"): "option 2: 9"}  # fmt: skip
+            ("F-1", "23.94"): "F-1: 23.94", ("option 2", "9"): "option 2: 9", ("no.", "1*"): "no. 1*"}  # fmt: skip
     assert {case: headed(*case) for case in said} == said
 
 

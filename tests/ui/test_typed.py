@@ -137,6 +137,13 @@ def test_a_plan_is_held_until_it_is_handed_in(name: str) -> None:
         assert not typed_of(there)
 
 
+def test_that_a_batch_has_the_lots_of_the_records_is_held() -> None:
+    at = page("batch")
+    at.toggle("lots-of-records").set_value(True).run()
+    for there in (later(at, "batch"), and_back(at, "batch")):
+        assert there.toggle("lots-of-records").value
+
+
 def test_a_limit_that_is_not_added_yet_is_held() -> None:
     at = page("bench", state=LIMITS)
     at.selectbox("new-limit").set_value("saturated share").run()

@@ -29,7 +29,9 @@ NEVER_ON_A_PAGE = {
     "telling/substitute.py": ("--part option-2", "--option", "--html"),
     "telling/cheaper.py": ("--part option-", "--option", "--html"),
     "telling/explore.py": ("--protect", "--chart", "--part leeway", "--html"), "telling/begin.py": ("--brief",),
-    "batch/keeping.py": ("optiform stock save", " --parent"),  # within a sentence, which is told on a page without it
+    "batch/keeping.py": (  # within a sentence, which is told on a page without it
+        "optiform stock receive", "optiform stock correct", "--product", "--name", "--parent", "--reason",
+    ),
 }  # fmt: skip
 #: Texts that are put together, as a reader meets them.
 LISTED = [("workshop/check.py", f"`optiform {place}` lists them") for place in LISTS.values()]
@@ -78,10 +80,12 @@ def test_every_wording_of_a_page_is_of_a_sentence_that_there_is() -> None:
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
-        ("Of lot L1, 2 kg more was taken than came in: weigh what is left, then `optiform stock correct LOT MASS "
-         "--reason WORDS`.",
-         "Of lot L1, 2 kg more was taken than came in: weigh what is left, then save it on the Stock page, under “A "
-         "lot was weighed again”."),
+        ("If nothing is left: `optiform stock correct L1 '0 g' --reason 'as weighed'`.",
+         "If nothing is left: put it right on the Stock page, under “A lot was weighed again”."),
+        ("Save a lot that has them, on Stock or with `optiform stock receive glycerin '5 g'`.",
+         "Save a lot that has them, on Stock."),
+        ("Or look for its name: optiform ingredients --resolve 'moon dust'.",
+         "Or look for its name on the Ingredients page."),
         ("2 forecasts are sealed in the records. `optiform trial show` sets them beside what you read",
          "2 forecasts are sealed in the records. Log sets them beside what you read"),
     ],

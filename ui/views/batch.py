@@ -45,8 +45,10 @@ def size(planned: float) -> tuple[float | None, int | None]:
 @going_on.lasting
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
-    forms.told()
     bar.named()
+    st.title("Batch", anchor=False)
+    st.markdown("The sheet to make a formula by: whole steps of your scale, and the steps of the work.")
+    forms.told()
     weighed_by = remembered("Show it as", WAYS, Key.WAY) == WAYS[1]
     first = st.container()  # beside the scale nothing else stands above it
     left, right = st.columns([1, 1], gap="medium")
@@ -121,6 +123,4 @@ def amounts(batch: Amounts) -> None:
             st.metric(label, value, width="content")
 
 
-st.title("Batch", anchor=False)
-st.markdown("The sheet to make a formula by: whole steps of your scale, and the steps of the work.")
 body()

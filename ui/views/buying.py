@@ -39,5 +39,5 @@ def bought(answer: Purchases) -> None:
 
 
 st.title("Buying", anchor=False)
-st.markdown("The packs that make everything planned possible for the least money, beside what is in stock.")
+st.markdown("The packs to buy for all that is planned, for the least money: stock goes first.")
 body()

@@ -19,6 +19,8 @@ from optiform.telling.document import document
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
     bar.named()
+    st.title("Costs", anchor=False)
+    st.markdown("What a jar costs, all of it, and what its price leaves.")
     left, middle, right, last = st.columns([3, 2, 2, 2], vertical_alignment="bottom")
     with left:
         formula = chosen()
@@ -61,6 +63,4 @@ def shown(sheet: CostSheet) -> None:
     parts.told(told, "costs")
 
 
-st.title("Costs", anchor=False)
-st.markdown("What a jar costs, all of it, and what its price leaves.")
 body()

@@ -41,9 +41,7 @@ def catalogue() -> Catalogue:
 def what() -> Start:
     """Name, kind, use and markets."""
     left, right = st.columns([3, 2])
-    title = left.text_input(
-        "Name of the product", placeholder="as it stands on your shelf of jars", **field("new-title")
-    )
+    title = left.text_input("Name of the product", placeholder="what you call it", **field("new-title"))
     typed.begin("new-kind", KINDS)
     kind = right.selectbox("Kind of product", KINDS, None, key="new-kind", on_change=_kind_chosen,
                            placeholder="choose")  # fmt: skip

@@ -1,10 +1,14 @@
 """Range: formulas and packs of everything planned, chosen together."""
 
+from dataclasses import replace
+
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 from workbench import papers, parts, planning
 from workbench.question import asked
-from workbench.typed import field
+from workbench.typed import field, of_product
 
+from optiform.costs.plan import Plan
 from optiform.design.range import range_design
 from optiform.telling.document import document
 from optiform.telling.range import range_design as range_told
@@ -23,7 +27,9 @@ def body() -> None:
                           help="As much of its stock goes in as can; money comes after that.")  # fmt: skip
     base = right.toggle("One base for as many as can share it", **field("common-base"),
                         help="Scents and colours stay each product's own. Jars stay as planned.")  # fmt: skip
-    key = (*planned.key, used, base)
+    own = beside(choices, plan) if base else ()
+    plan = replace(plan, products=tuple(replace(product, own=own or None) for product in plan.products))
+    key = (*planned.key, used, base, own)
     answer = asked("range", key, lambda _: range_design(plan, offers, lots, use_up=used or "", common_base=base))
     if answer is not None:
         telling = range_told(answer)
@@ -31,6 +37,15 @@ def body() -> None:
         parts.told(telling.only(first), "range")
         papers.downloads("range", lambda: document(telling), telling.table)
         parts.told(telling.only(*rest), "range-more")
+
+
+def beside(place: DeltaGenerator, plan: Plan) -> tuple[str, ...]:
+    """The lines that are called no part of the base; none where it is left to scents and colours."""
+    names = sorted({line.ingredient.name for made in plan.products for line in made.formula.lines})
+    held = field("own-lines", names, of_product("own lines"))
+    words = "Lines that are no part of the base: each product has what its own formula has of them."
+    return tuple(place.multiselect("Own lines, beside the base", names, placeholder="scents and colours", help=words,
+                                   **held))  # fmt: skip
 
 
 st.title("Range", anchor=False)

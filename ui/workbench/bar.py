@@ -67,7 +67,7 @@ def _saved() -> None:
         show.listed(faults)
     elif products.home() is None:
         name = show.escape(state.bench().name)
-        what = "This is the demo. A copy of it" if products.is_demo() else f"{name} itself is not changed: the product"
+        what = "The demo: a copy" if products.is_demo() else f"{name} itself is not changed: the product"
         st.caption(f"{what} is saved in {where} from your first change on.")
     else:
         trail = state.trail()

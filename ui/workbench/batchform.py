@@ -11,7 +11,7 @@ from optiform.telling.worked import recorded_notes, uncounted_of
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.records import Batch, Version
 from optiform.workshop.store import Reader
-from workbench import shop
+from workbench import shop, typed
 from workbench.forms import Form
 from workbench.shop import Shop
 from workbench.which import Chosen
@@ -22,7 +22,7 @@ SAME = "the one that is this formula"
 
 def with_lots(sheet: BatchSheet, chosen: Chosen) -> tuple[BatchSheet, Shop | None]:
     """The sheet with the lots of the records if that is asked for, and the records."""
-    if not st.toggle("Lots of the records, first expired first", key="lots-of-records"):
+    if not st.toggle("Lots of the records, first expired first", **typed.field("lots-of-records")):
         return sheet, None
     records = shop.opened()
     if records is None:

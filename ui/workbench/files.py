@@ -50,7 +50,7 @@ def files() -> None:
     )
     st.caption(
         "As the bench stands now: the brief as TOML with your comments, or a zip with the files it "
-        "names, making.toml and costs.toml, which can be loaded here again. Trials stay in the records: beside "
+        "names, making.toml and costs.toml, which can be loaded here again. Trials stay in the records: with "
         "others, or none, the same formula has other figures of firmness."
     )
     row = st.container(horizontal=True)

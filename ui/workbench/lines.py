@@ -14,7 +14,6 @@ from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.brief.brief import Brief
 from optiform.brief.leftout import Out
-from optiform.design.levers import levers
 from optiform.reading.units import parse_quantity
 from optiform.telling.standing import BenchLine, bench_lines
 from workbench import pricing, show, state
@@ -53,8 +52,7 @@ def known_lines(brief: Brief, outcome: object) -> dict[str, BenchLine]:
     """Every line of the formula on the bench by its ingredient; none while there is no formula."""
     if not isinstance(outcome, Found):
         return {}
-    best = outcome.best
-    return {line.ingredient: line for line in bench_lines(brief, best.formula, levers(best))}
+    return {line.ingredient: line for line in bench_lines(brief, outcome.best.formula, outcome.levers)}
 
 
 def names_of(brief: Brief, used: Sequence[str], every: bool) -> list[str]:

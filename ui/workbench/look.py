@@ -10,7 +10,8 @@ FILLED = (
     '[data-testid^="stNumberInputStep"]:enabled:hover',
 )
 #: Less room above a page. What stands beside the formula stays in sight while the page scrolls; the line at the foot,
-#: which says the same, is then not needed. What only asks the browser takes no room. A finger needs 44 px (WCAG 2.5.5).
+#: which says the same, is then not needed; in a low window, as at 200 %, it would lie over the first control. What only
+#: asks the browser takes no room. A finger needs 44 px (WCAG 2.5.5).
 PLACES = """
 [data-testid="stMainBlockContainer"] { padding-top: 4.2rem; }
 .st-key-unseen, .st-key-unseen-words { position: absolute; height: 0; overflow: hidden; }
@@ -32,6 +33,9 @@ PLACES = """
     .st-key-head-bar > :has(button:disabled, [data-testid="stPopoverButton"]) { min-width: max-content; }
     [data-testid="stPopoverBody"] table { display: block; max-width: 100%; overflow-x: auto; font-size: 0.85rem; }
     [data-testid="stPopoverBody"] :is(th, td) { padding: 0.2rem 0.35rem !important; }
+}
+@media (max-height: 500px) {
+    [data-testid="stBottom"] { display: none; }
 }
 @media (pointer: coarse) {
     body button, summary, [data-testid="stSidebarNavLink"], body [role="tab"], body [role="combobox"],

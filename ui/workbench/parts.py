@@ -26,6 +26,7 @@ NARROW = 3  # columns of such a table that a phone has room for
 LONG = 70  # characters of a text that a cell of a sortable table would cut
 PHONE = 340  # pixels of a phone's width that a table has
 CHARACTER, CELL = 7.0, 18  # pixels
+MEASURED = 10  # rows by which the browser takes how wide a column is
 ANSWERS = ("yes", "no", *SURE.values())
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
@@ -114,7 +115,10 @@ def table(part: Table, key: str, wrap: bool = False) -> None:
             shown[column.words] = shown[column.words].map(partial(_as_printed, column.places))
     for row in part.inset:
         shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
-    config = {column.words: _column(column) for k, column in enumerate(part.columns) if part.is_numeric(k)}
+    config = {
+        column.words: _column(column) if part.is_numeric(k) else st.column_config.Column(width=late_width(part, k))
+        for k, column in enumerate(part.columns)
+    }
     unknown = next((column.unknown for column in part.columns if column.unknown), "")
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
 
@@ -136,6 +140,18 @@ def width(part: Table) -> float:
     return sum(CHARACTER * max(map(len, column)) + CELL for column in zip(*part.texts, strict=True))
 
 
+def late_width(part: Table, column: int) -> int | None:
+    """How wide a column has to be, pixels, for a text below the rows that it is measured by; None where none is longer.
+
+    >>> names = Table((Column("ingredient"),), (*[("water",)] * 10, ("tetrasodium glutamate diacetate, 40 %",)))
+    >>> late_width(names, 0), late_width(Table(names.columns, names.rows[:10]), 0)
+    (277, None)
+    """
+    head, *rows = (len(row[column]) for row in part.texts)
+    longest = max(rows, default=0)
+    return round(CHARACTER * longest + CELL) if longest > max(head, *rows[:MEASURED]) else None
+
+
 def _headed(part: Table) -> Table:
     """The table with a word over the column of its units, which stands bare on paper: a screen reader reads each."""
     return replace(part, columns=tuple(column if column.words else Column("of") for column in part.columns))
@@ -150,7 +166,7 @@ def _stacked(part: Table, key: str) -> None:
     plain = {k for k in range(1, len(heads)) if all(row[k][:1].isalpha() and row[k] not in ANSWERS for row in rows)}
     with st.container(key=key, gap="small"):
         for first, *rest in rows:
-            first = headed(heads[0], first) if _figure(first.rstrip("\\*")) else first
+            first = headed(heads[0], first) if _figure(first) else first
             cells = [(k, cell) for k, cell in enumerate(rest, 1) if cell.strip(" -\\")]
             told = in_line([(heads[k], cell, cell if k in plain else headed(heads[k], cell)) for k, cell in cells])
             st.markdown("  \n".join(filter(None, (f"**{first}**" if first.strip() else "", told))))
@@ -178,6 +194,8 @@ def headed(head: str, cell: str) -> str:
     ('weigh 1097 g', '27.42 % of the jar', '72 °C', 'typical 0.97')
     >>> headed("result", "soft in the cold"), headed("10 °C", "134"), headed("option 1", "13.9")
     ('result: soft in the cold', '10 °C: 134', 'option 1: 13.9')
+    >>> headed("no.", "1*")
+    'no. 1*'
     """
     if not _figure(cell) or head[:1].isdigit() or head[-1:].isdigit():
         return f"{head}: {cell}"
@@ -189,7 +207,7 @@ def headed(head: str, cell: str) -> str:
 
 
 def _figure(cell: str) -> bool:
-    return cell.replace("\\", "").replace(".", "").lstrip("+-").isdigit()
+    return cell.replace("\\", "").replace(".", "").lstrip("+-").rstrip("*").isdigit()
 
 
 def _wrapped(part: Table, key: str) -> None:

@@ -13,7 +13,7 @@ from optiform.costs.file import Costs
 from optiform.costs.plan import Order, Plan, Product
 from optiform.ingredients.formula import Formula
 from optiform.reading import clock
-from optiform.workshop.records import Lot, Movement, Offer
+from optiform.workshop.records import Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers
 from workbench import costing, papers, shop, show, state, touch, typed, which, work
 from workbench.state import BEST, COSTS_FILE, Key
@@ -58,7 +58,10 @@ def supplied(without_offers: str = "") -> Supplied | None:
 
     `without_offers`: what is said where no offers are kept; without it the page goes on without any.
     """
-    records, brief = shop.opened(), work.brief(state.bench())
+    form, below = st.container(), st.container()  # what is planned stands first, also in a low window
+    with below:
+        records = shop.opened()
+    brief = work.brief(state.bench())
     if isinstance(brief, work.Refused):
         show.refused(brief)
         return None
@@ -68,8 +71,9 @@ def supplied(without_offers: str = "") -> Supplied | None:
     if without_offers and not offers:
         st.info(without_offers)
         return None
-    lots = kept_lots(records.of(Lot), records.of(Movement), [brief.catalogue])
-    plan = _planned(brief, {offer.supplier for offer in offers})
+    lots = kept_lots(records.held, [brief.catalogue])
+    with form:
+        plan = _planned(brief, {offer.supplier for offer in offers})
     return None if plan is None else Supplied(plan, offers, lots)
 
 

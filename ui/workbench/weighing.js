@@ -14,6 +14,8 @@ const clock = milliseconds => {
     return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`
 }
 
+const wait = minutes => (minutes >= 120 && minutes % 60 === 0 ? `${minutes / 60} h` : `${minutes} min`)
+
 const stored = name => {
     try {
         return JSON.parse(localStorage.getItem(name))
@@ -100,7 +102,7 @@ export default ({ parentElement, data, setStateValue }) => {
     const timer = (screen, number) => {
         const row = part("div", "", "timer")
         const left = part("span", "", "left")
-        const start = part("button", `Start ${screen.minutes} min`, "plain")
+        const start = part("button", `Start ${wait(screen.minutes)}`, "plain")
         start.addEventListener("click", () => {
             keep(now => (now.ends[number] = Date.now() + screen.minutes * 60000))
             tick()

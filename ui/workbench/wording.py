@@ -2,7 +2,6 @@
 
 import re
 
-_STOCK = "on the Stock page, under"
 #: What is asked of a command by its words, and what it is on a page.
 ON_PAGE = {
     re.compile("`optiform stock --part packaging` lists"): "Stock lists, under Packaging,",
@@ -16,20 +15,19 @@ ON_PAGE = {
     re.compile("read them with --basis base"): "choose “of the base” above",
     re.compile(r"^--firmness\b"): "Firmness",
     re.compile("; the other --solver may do better"): "",
-    re.compile(r"in the plan, beside the base \(own: optiform guide buying\)"): (
-        "in a plan that is a file; Help says how, under Buying"
-    ),
-    re.compile("`optiform weigh BRIEF` finds"): "Weighable finds",
-    re.compile("texture looks for formulas as firm"): "Firmer or softer looks for formulas as firm",
-    re.compile("`optiform check` looks"): "As typed looks",
-    re.compile("only `optiform design`, `weigh` and `check` look"): "only the Workbench, Weighable and As typed look",
-    re.compile("How to seal one first: `[^`]*`"): "Look at a formula under What they teach: that seals one",
+    re.compile(r"in the plan, beside the base \(own: optiform guide buying\)"): "under Own lines, beside the base",
+    re.compile("`optiform check [^`]+`"): "As typed",
     re.compile("`optiform trial show` (sets|lists)"): r"Log \1",
-    re.compile("`optiform stock correct[^`]*`"): f"save it {_STOCK} “A lot was weighed again”",
-    re.compile("How to count it: `[^`]*`"): f"Count it {_STOCK} Packaging",
-    re.compile("`optiform stock versions` lists"): "Stock lists, under Versions,",
+    re.compile("`optiform stock correct[^`]*`"): "put it right on the Stock page, under “A lot was weighed again”",
+    re.compile("`optiform stock versions[^`]*` lists"): "Stock lists, under Versions,",
+    re.compile("texture looks for formulas as firm"): "Firmer or softer looks for formulas as firm",
+    re.compile("How to seal one first: `[^`]*`"): "Look at a formula under What they teach: that seals one",
+    re.compile("How to count it: `[^`]*`"): "Count it on the Stock page, under Packaging",
     re.compile("`optiform stock` lists"): "Stock lists",
-    re.compile(", on Drafts or with `[^`]+`"): ", on Drafts",
+    re.compile(", on (Drafts|Stock) or with `[^`]+`"): r", on \1",
+    re.compile(
+        r"for its name: optiform ingredients --resolve (?:'[^']*'|[^\s.]+)"
+    ): "for its name on the Ingredients page",
     re.compile("`optiform rules` lists"): "Product lists, under Rules that it may break",
     re.compile(r"`optiform guide (\w+)` lists"): r"Help lists, under \1,",
     re.compile(r"How to ([^:]*): `optiform guide (\w+)`"): r"Help says how to \1, under \2",
@@ -39,8 +37,8 @@ ON_PAGE = {
 def on_page(text: str) -> str:
     """A text as a page says it: what a command does or an option asks, a page does or a control asks.
 
-    >>> on_page("Limits: met, but not with whole grams. `optiform weigh BRIEF` finds grams that meet it.")
-    'Limits: met, but not with whole grams. Weighable finds grams that meet it.'
+    >>> on_page("2 forecasts are sealed in the records. `optiform trial show` sets them beside what you read")
+    '2 forecasts are sealed in the records. Log sets them beside what you read'
     """
     for asked, words in ON_PAGE.items():
         text = asked.sub(words, text)

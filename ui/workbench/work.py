@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -15,6 +16,7 @@ from optiform.brief.file import brief_of
 from optiform.brief.scaled import asks_firmness, on_scale
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best, explained
+from optiform.design.levers import Lever, levers
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.properties.firmness import ASSUMED, Exponents
 from optiform.reading.faults import BadInput, Fault, Unproven
@@ -40,6 +42,11 @@ class Found:
 
     best: Best
     data: jsonform.Data
+
+    @cached_property
+    def levers(self) -> tuple[Lever, ...]:
+        """What one point more of each line does, worked out once for all that redraws the page."""
+        return levers(self.best)
 
 
 @dataclass(frozen=True)
