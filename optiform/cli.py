@@ -93,8 +93,13 @@ def _run(options: argparse.Namespace) -> int:
                 for file, words in run.notes:
                     print(printable(f"{file}: {words}"), file=sys.stderr)
     except BadInput as bad:
-        print("\n".join(map(str, bad.faults)), file=sys.stderr)
-        faults = [{"file": f.file, "place": f.place, "read": f.read, "expected": f.expected} for f in bad.faults]
+        from optiform.commands.carried import carrying
+
+        print("\n".join(carrying(str(fault), options) for fault in bad.faults), file=sys.stderr)
+        faults = [
+            {"file": f.file, "place": f.place, "read": f.read, "expected": carrying(f.expected, options)}
+            for f in bad.faults
+        ]
         _tell(options.json, answered("bad input", faults=faults))
         return BAD_INPUT
     except Unproven as error:

@@ -173,7 +173,7 @@ def _part(cells: Cells, number: int, catalogue: Catalogue, formula: Formula) -> 
     cells.only(PART)
     name = cells.text("name", "", "a name").strip()
     if not name:
-        cells.fault("name", cells.table.get("name", "nothing"), "a name")
+        cells.fault("name", cells.table.get("name"), "a name")
     lines = _own_lines(cells.within("lines", expected='a table such as "fragrance oil" = "0.6 %"'), catalogue, formula)
     return Part(name or f"part {number}", _weight(cells), lines, tuple(_instead_of(cells, catalogue, formula)))
 

@@ -20,7 +20,6 @@ from optiform.workshop.records import (
     Batch,
     BatchLine,
     Lot,
-    Movement,
     PackagingCount,
     Record,
     Version,
@@ -39,7 +38,6 @@ class Wanted:
         day: of the making.
         room: degC.
         product, version: which kept version it is a batch of; empty for the only one that is the formula.
-        at: the option by which a command line names the records; empty for those of the current folder.
     """
 
     number: str
@@ -48,7 +46,6 @@ class Wanted:
     room: float | None = None
     product: str = ""
     version: str = ""
-    at: str = ""
 
 
 @frozen
@@ -76,7 +73,7 @@ class KeptBatch:
 
 def lotted(kept: Reader, sheet: BatchSheet, catalogue: Catalogue, day: datetime.date) -> Lotted:
     """A sheet with lots that are kept, for a making on a day: what it was weighed from, else first expired first."""
-    shelf = kept_lots(kept.read(Lot), kept.read(Movement), [catalogue])
+    shelf = kept_lots(kept.held(), [catalogue])
     return with_lots(sheet, shelf, day, run_of(kept, word_of(sheet)).lines)
 
 
@@ -101,7 +98,7 @@ def kept_batch(
     """
     lots, run = lotted(kept, sheet, catalogue, wanted.day), run_of(kept, word_of(sheet))
     _refuse_clashes(run, where)
-    _refuse_missing(lots, kept.read(Lot), wanted.at, where)
+    _refuse_missing(lots, kept.read(Lot), where)
     amounts = sheet.batch
     version = _version(kept, wanted, formula, float(amounts.weighed_g), float(amounts.scale_g), where)
     off = f"formula differs from the version in {', '.join(version.differing)}" if version.differing else ""
@@ -134,11 +131,11 @@ def _refuse_clashes(run: Run, where: Where) -> None:
         raise BadInput(clashes)
 
 
-def _refuse_missing(lots: Lotted, known: Sequence[Lot], at: str, where: Where) -> None:
+def _refuse_missing(lots: Lotted, known: Sequence[Lot], where: Where) -> None:
     """A weighing without its lot could not be traced, so a short batch is not kept."""
     file, _ = where("number")
     short = [
-        Fault(file, x.ingredient, f"{x.grams} g missing", "a lot that has it", _missing(x, lots.takes, at))
+        Fault(file, x.ingredient, f"{x.grams} g missing", "a lot that has it", _missing(x, lots.takes))
         for x in lots.missing
     ]
     astray = [
@@ -150,16 +147,16 @@ def _refuse_missing(lots: Lotted, known: Sequence[Lot], at: str, where: Where) -
         raise BadInput([*short, *astray])
 
 
-def _missing(missing: Missing, takes: Sequence[Take], at: str) -> str:
+def _missing(missing: Missing, takes: Sequence[Take]) -> str:
     """What to do about grams that no lot has: receive a lot, or put right the last one that is used up."""
     name, grams = missing.ingredient, missing.grams
-    receive = f"optiform stock receive {shlex.quote(name)} '{grams} g'{at}"
+    receive = f"optiform stock receive {shlex.quote(name)} '{grams} g'"
     words = f"{name}: {grams} g are missing. Save a lot that has them, on Stock or with `{receive}`."
     lots = [take.lot for take in takes if take.ingredient == name]
     if not lots:
         return words
     whole = grams + sum(take.grams for take in takes if take.ingredient == name and take.lot == lots[-1])
-    correct = f"optiform stock correct {shlex.quote(lots[-1])} '{whole} g' --reason 'as weighed'{at}"
+    correct = f"optiform stock correct {shlex.quote(lots[-1])} '{whole} g' --reason 'as weighed'"
     return f"{words} If lot {lots[-1]} has them, whatever the records say: `{correct}`."
 
 
@@ -183,7 +180,7 @@ def _ask(wanted: Wanted, formula: Formula, same: Sequence[Matched], every: Seque
     expected = f"product and version of one that is saved ({known})"
     which = f"no version {wanted.version} is saved" if wanted.version else "no saved version has these lines"
     save = f" or with `{_save(wanted, formula, every)}`" if formula.origin else ""
-    listed = f" `optiform stock versions{wanted.at}` lists what is saved." if every else ""
+    listed = " `optiform stock versions` lists what is saved." if every else ""
     words = f"{place}: {which}. Save this formula as one first, on Drafts{save}.{listed}"
     return Fault(file, place, wanted.version or "no version with the lines of this formula", expected, words)
 
@@ -196,4 +193,4 @@ def _save(wanted: Wanted, formula: Formula, every: Sequence[Version]) -> str:
     name = next(word for k in count(1) if (word := wished if k == 1 else f"{wished} {k}") not in names)
     parent = ("--parent", names[-1]) if names else ()
     words = ("--product", product, "--name", name, *parent, "--reason", f"made as {wanted.number}")
-    return f"{shlex.join(['optiform', 'stock', 'save', formula.origin, *words])}{wanted.at}"
+    return shlex.join(["optiform", "stock", "save", formula.origin, *words])

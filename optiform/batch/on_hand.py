@@ -8,8 +8,8 @@ from typing import TypeVar
 from optiform.batch.records import of_a_jar
 from optiform.reading.frozen import frozen
 from optiform.workshop.keeping import own_lines
-from optiform.workshop.records import Batch, Lot, Movement, Packaging, PackagingCount, Version, VersionLine
-from optiform.workshop.stock import Holding, Shortage, by_ingredient, expiring, holdings, needs, pieces, short
+from optiform.workshop.records import Batch, Packaging, PackagingCount, Version, VersionLine
+from optiform.workshop.stock import Holding, Shortage, by_ingredient, expiring, needs, pieces, short
 
 R = TypeVar("R")
 
@@ -76,16 +76,22 @@ class Stock:
     packaging: tuple[Pieces, ...]
 
 
-def stock(records: Mapping[type, Sequence[object]], today: datetime.date, days: int, kg: float | None = None) -> Stock:
+def stock(
+    records: Mapping[type, Sequence[object]],
+    held: Sequence[Holding],
+    today: datetime.date,
+    days: int,
+    kg: float | None = None,
+) -> Stock:
     """The state of the shelf from the workshop's records.
 
     Args:
-        records: as `Workshop.read_all` gives them.
+        records: by kind, as `at_a_glance` gives them.
+        held: what is left of each lot, first expired first.
         today: the day to look at.
         days: how far ahead an expiry counts as soon.
         kg: batch to look for what is short; without it, what was planned last of each product.
     """
-    held = holdings(_of(records, Lot), _of(records, Movement))
     left = pieces(_of(records, PackagingCount))
     return Stock(
         today=today,

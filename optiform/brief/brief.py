@@ -176,7 +176,7 @@ class Brief(Comparable):
         inspection, place = Inspection(self.title), "with_goal"
         count = sum(aim is not None for aim in (lowest, highest, nearest))
         if count != 1:
-            inspection.fault(place, "several" if count else "nothing", "one of: lowest, highest, nearest")
+            inspection.fault(place, "several" if count else None, "one of: lowest, highest, nearest")
             inspection.finish()
         if nearest is not None:
             changed = replace(self, goal=Nearest(nearest))

@@ -67,7 +67,7 @@ def _chosen(background: Background, wish: object) -> Candidates | None:
         items = [cells.known("candidates", str(name), catalogue) for name in wish]
         return {item.name.casefold(): item for item in items if item}
     if wish not in ("owned", "in stock"):
-        cells.fault("candidates", wish or "nothing", '"in stock", "owned" or a list of ingredients')
+        cells.fault("candidates", wish or None, '"in stock", "owned" or a list of ingredients')
         return None
     owned = {key: catalogue.ingredients[key] for key in sorted(catalogue.owned)}
     if not owned and not cells.table.get("own_files"):

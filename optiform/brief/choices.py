@@ -119,7 +119,7 @@ def _names(background: Background, cells: Cells, key: str) -> list[str]:
     written = cells.table.get(key)
     names = [written] if isinstance(written, str) else written
     if not isinstance(names, list) or not names or not all(isinstance(name, str) for name in names):
-        cells.fault(key, "nothing" if written is None else written, "an ingredient, or a list of them")
+        cells.fault(key, written, "an ingredient, or a list of them")
         return []
     items = [cells.known(key, name, background.catalogue) for name in names]
     known = [item.name for item in items if item is not None]

@@ -51,7 +51,7 @@ class Ends:
     def read(low: Amount | None, high: Amount | None, unit: str, place: str, inspection: Inspection) -> "Ends":
         """Two amounts in `unit`; what is wrong with them goes to `inspection`."""
         if low is None and high is None:
-            inspection.fault(place, "nothing", "low, high or both")
+            inspection.fault(place, None, "low, high or both")
         least, most = (
             _amount(end, unit, f"{place} {side}", inspection) for side, end in (("low", low), ("high", high))
         )

@@ -10,12 +10,13 @@ from optiform.batch.file import read_making
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
+from optiform.commands.carried import secret
 from optiform.commands.common import by_readings, print_json
 from optiform.commands.files import check_names, write_page, write_table
-from optiform.commands.recording import from_workshop, secret, wanted
+from optiform.commands.recording import from_workshop, wanted
 from optiform.commands.tell import again, tell
 from optiform.ingredients.formula import Formula, read_formula
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling.batch import batch, running
 from optiform.telling.document import document
 from optiform.telling.json.batch import batch as as_json
@@ -43,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
     if kept and unsaved:
         unsaved.append(_kept_all_the_same(kept))
     if not options.json:
-        tell(_saved(telling, kept, options) if kept else replace(telling, steps=tuple(_steps(options, brief))), options)
+        tell(_saved(telling, kept) if kept else replace(telling, steps=tuple(_steps(options, brief))), options)
     if unsaved:
         raise BadInput(unsaved)
     if options.json:
@@ -79,12 +80,9 @@ def _steps(options: argparse.Namespace, brief: Brief) -> Iterator[Step]:
         yield Step("A draft of its label", line("declare", formula, "--brief", options.brief, *market))
 
 
-def _saved(telling: Telling, made: "Recorded", options: argparse.Namespace) -> Telling:
+def _saved(telling: Telling, made: "Recorded") -> Telling:
     """The sheet with what went into the records, and the step that ends the batch."""
-    place = str(options.workshop or ".")
-    step = filled(made.batch, "" if place == "." or secret(place) else place)
-    saved = batch_saved(made)
-    return replace(telling, sections=(saved, *telling.sections), steps=(step,))
+    return replace(telling, sections=(batch_saved(made), *telling.sections), steps=(filled(made.batch),))
 
 
 def _kept_all_the_same(kept: "Recorded") -> Fault:
@@ -98,5 +96,5 @@ def _formula(options: argparse.Namespace, brief: Brief) -> Formula:
     if options.formula:
         return read_formula(options.formula, brief.catalogue).formula
     if brief.reference is None:
-        raise BadInput([Fault("command line", "FORMULA", "nothing", "a formula, or a key reference in the brief")])
+        raise BadInput([Fault(COMMAND_LINE, "FORMULA", "nothing", "a formula, or a key reference in the brief")])
     return brief.reference

@@ -5,12 +5,11 @@ from dataclasses import replace
 from functools import partial
 
 from optiform.commands import ANSWERED, watch
-from optiform.commands.arguments.options import PLACE
 from optiform.commands.common import setting
 from optiform.commands.files import check_names
 from optiform.commands.tell import again, answer
 from optiform.ingredients.formula import Basis
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.reading.paths import is_folder
 from optiform.review.check import check, check_against
 from optiform.telling import json as jsonform
@@ -23,7 +22,8 @@ def run(options: argparse.Namespace) -> int:
     if options.on is not None:
         return watch.run(options)
     if is_folder(options.formula):
-        raise BadInput([Fault(PLACE, str(options.formula), "a folder", "a formula, or a folder with --on and a day")])
+        expected = "a formula, or a folder with --on and a day"
+        raise BadInput([Fault(COMMAND_LINE, str(options.formula), "a folder", expected)])
     brief, _, catalogue, looked_for = setting(options)
     check_names(options)
     basis: Basis | None = Basis(options.basis) if options.basis else None

@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
-from optiform.commands.arguments.options import PLACE
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading import clock
-from optiform.reading.faults import Inspection
+from optiform.reading.faults import COMMAND_LINE, Inspection
 from optiform.review.measures import Setting, half_of, setting_of
 from optiform.rules.kinds import use_of
 from optiform.rules.law import Scope
@@ -83,7 +82,7 @@ def setting(
 
 def _refuse_both(options: argparse.Namespace) -> None:
     """A brief says all this itself; an option beside it would be passed over in silence."""
-    inspection = Inspection(PLACE)
+    inspection = Inspection(COMMAND_LINE)
     for name in ("own", "kind", "use", "area", "market", "date", "currency", "batch", "scale"):
         if getattr(options, name, None):
             words = f"--{name} cannot stand beside --brief: the brief says this itself."

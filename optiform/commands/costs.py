@@ -18,7 +18,7 @@ from optiform.reading.faults import BadInput, Fault
 from optiform.telling.costs import costs as costs_told
 from optiform.telling.json.costs import costs as as_json
 from optiform.telling.steps import after_costs
-from optiform.workshop.records import Lot, Movement, Offer
+from optiform.workshop.records import Offer
 from optiform.workshop.supplies import kept_lots, kept_offers, read_offers, usable
 
 READS = True  # its options, of which one is money, when it knows the brief's currency
@@ -58,5 +58,5 @@ def _stock(options: argparse.Namespace, brief: Brief) -> tuple[tuple[Offer, ...]
     from optiform.commands.place import open_workshop
 
     with open_workshop(options) as workshop:
-        lots = kept_lots(workshop.read(Lot), workshop.read(Movement), [brief.catalogue])
+        lots = kept_lots(workshop.held(), [brief.catalogue])
         return kept_offers(workshop.read(Offer), [brief.catalogue]), usable(lots, clock.today())

@@ -11,7 +11,7 @@ from optiform.commands.tell import answer
 from optiform.ingredients.formula import Basis, read_formula
 from optiform.label.declare import declare
 from optiform.label.net_content import NetContent, net_mass, read_content
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.rules.law import MARKETS
 from optiform.telling.declare import declaration
 from optiform.telling.json.label import declared
@@ -29,7 +29,7 @@ def run(options: argparse.Namespace) -> int:
     scope = replace(looked_for.scope, markets=(market,))
     name = called(reading.formula, brief)
     formula = replace(reading.formula, name=f"{brief.title}: {name}" if brief else name)
-    draft = declare(formula, scope, _net(options.net, brief, market), reading.notes, looked_for.kind)
+    draft = declare(formula, scope, _net(options.net, brief, market), reading.notes, looked_for)
     telling = declaration(draft, catalogue.sources)
     answer(telling, options, lambda: declared(draft))
     return ANSWERED
@@ -44,7 +44,7 @@ def _market(given: str | None, brief: Brief | None) -> str:
     if len(markets) == 1:
         return markets[0]
     expected = f"one of the brief's: {', '.join(markets)}" if markets else known
-    raise BadInput([Fault("command line", "--market", "nothing", expected)])
+    raise BadInput([Fault(COMMAND_LINE, "--market", "nothing", expected)])
 
 
 def _net(given: str | None, brief: Brief | None, market: str) -> NetContent | None:
@@ -54,4 +54,4 @@ def _net(given: str | None, brief: Brief | None, market: str) -> NetContent | No
     try:
         return read_content(given, market)
     except ValueError as error:
-        raise BadInput([Fault("command line", "--net", repr(given), str(error))]) from None
+        raise BadInput([Fault(COMMAND_LINE, "--net", repr(given), str(error))]) from None

@@ -20,7 +20,7 @@ from optiform.design.protect import protect
 from optiform.design.stepped import Stepped
 from optiform.design.unlike import unlike
 from optiform.ingredients.price_lists import read_price_lists
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling import explore as words
 from optiform.telling.charts import trade_off_chart
 from optiform.telling.document import document
@@ -58,7 +58,7 @@ def _write_curve(options: argparse.Namespace, curve: Explored | None) -> None:
     if isinstance(curve, TradeOff | Stepped):
         write_chart(options, lambda path: write(trade_off_chart(curve), path))
     elif options.chart:
-        raise BadInput([Fault("command line", "--chart", "no curve", "--limit with --from and --to")])
+        raise BadInput([Fault(COMMAND_LINE, "--chart", "no curve", "--limit with --from and --to")])
 
 
 def _protect(options: argparse.Namespace) -> dict[str, int]:

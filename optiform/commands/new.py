@@ -10,7 +10,7 @@ from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Reading, read_formula
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.reading.output import Output
 from optiform.reading.plain import answered
 from optiform.telling.begin import begun
@@ -25,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
     if not options.kind and not options.today:
         expected = "--kind 'body butter', or --from today.csv"
         words = f"What is it to begin from? Write a kind or a formula: {expected}."
-        raise BadInput([Fault("command line", "--kind", "neither", expected, words)])
+        raise BadInput([Fault(COMMAND_LINE, "--kind", "neither", expected, words)])
     catalogue = read_catalogue(options.own)
     today = read_formula(options.today, catalogue) if options.today else None
     candidates = _candidates(options, catalogue, [] if today is None else _names(today))
@@ -72,4 +72,4 @@ def _beside(brief: Path, file: Path) -> str:
         return file.resolve().relative_to(brief.resolve().parent).as_posix()
     except ValueError:
         words = f"a file in the folder of {brief}, or below it: copy it there"
-        raise BadInput([Fault("command line", "files", str(file), words)]) from None
+        raise BadInput([Fault(COMMAND_LINE, "files", str(file), words)]) from None

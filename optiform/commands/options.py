@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 from optiform.commands.files import write_formula
 from optiform.ingredients.formula import Formula
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling.parts import Step
 from optiform.telling.steps import free, line
 
@@ -21,7 +21,7 @@ def write_option(options: argparse.Namespace, formulas: Mapping[str, Formula], f
     name = options.option or first
     if name not in formulas:
         names = ", ".join(formulas) or "none: this answer has no options"
-        raise BadInput([Fault("command line", "--option", name or "nothing", f"one of: {names}")])
+        raise BadInput([Fault(COMMAND_LINE, "--option", repr(name) if name else "nothing", f"one of: {names}")])
     write_formula(options, formulas[name])
 
 

@@ -6,8 +6,8 @@ from collections.abc import Collection, Sequence
 from optiform.costs.plan import Plan, read_plan
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.documents import read_document
-from optiform.reading.faults import BadInput, Fault, Inspection
-from optiform.workshop.records import Lot, Movement, Offer
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault, Inspection
+from optiform.workshop.records import Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers, read_lots, read_offers
 
 SUPPLIES = ("offers", "lots")  #: files that a plan is bought by, where no records are
@@ -63,12 +63,12 @@ def _kept(
     """Offers and lots that the workshop keeps; a file of either beside it would be passed over in silence."""
     named = {"--offers": options.offers, "--lots": options.lots}
     inside = {"offers": plan.offers, "lots": plan.lots}
-    faults = [Fault("command line", place, str(path), NOT_BOTH) for place, path in named.items() if path]
+    faults = [Fault(COMMAND_LINE, place, str(path), NOT_BOTH) for place, path in named.items() if path]
     faults += [Fault(str(options.plan), place, path.name, NOT_BOTH) for place, path in inside.items() if path]
     if faults:
         raise BadInput(faults)
     from optiform.commands.place import open_workshop
 
     with open_workshop(options) as workshop:
-        lots = kept_lots(workshop.read(Lot), workshop.read(Movement), catalogues)
+        lots = kept_lots(workshop.held(), catalogues)
         return kept_offers(workshop.read(Offer), catalogues), lots

@@ -1,7 +1,6 @@
 """What `optiform batch` does with a workshop: lots on the sheet, and with `--record` the batch among the records."""
 
 import argparse
-import shlex
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -24,15 +23,7 @@ def wanted(options: argparse.Namespace) -> "Wanted | None":
     from optiform.batch.keeping import Wanted
 
     made, words = options.made or clock.today(), (options.product or "", options.version or "")
-    place = str(options.workshop or ".")
-    at = "" if place == "." or secret(place) else f" --records {shlex.quote(place)}"
-    return Wanted(options.record or "", made, options.maker or "", options.room, *words, at)
-
-
-def secret(place: str) -> bool:
-    """Whether it is an address with a password in it, which is not printed."""
-    user, at, _ = place.partition("://")[2].rpartition("@")
-    return bool(at) and ":" in user
+    return Wanted(options.record or "", made, options.maker or "", options.room, *words)
 
 
 def from_workshop(

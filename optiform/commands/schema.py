@@ -11,7 +11,7 @@ from optiform.reading.near import nearest
 from optiform.reading.plain import answered
 from optiform.telling.json.schema import ENDING, names, schema, title
 from optiform.telling.parts import Column, Table
-from optiform.telling.terminal import table, window
+from optiform.telling.terminal import table, window, wrapped
 
 
 def run(options: argparse.Namespace) -> int:
@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _listed(width: int) -> Iterator[str]:
     """The schemas of files, then those of answers beside the commands that print them with --json."""
-    yield "What a file, or an answer with --json, can hold. Of a brief: `optiform schema brief.toml`."
+    yield wrapped("What a file, or an answer with --json, can hold. Of a brief: `optiform schema brief.toml`.")
     files = tuple((name, title(name)) for name in names() if name.endswith(ENDING))
     yield table(Table((Column("file"), Column("what it is")), files), width)
     answers = [(name, _command(name)) for name in names() if not name.endswith(ENDING)]

@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from optiform.commands.carried import carried
 from optiform.commands.common import print_json
 from optiform.commands.files import write_chart, write_page, write_table
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import short, terminal
 
@@ -25,6 +26,7 @@ def answer(telling: Telling, options: argparse.Namespace, data: Callable[[], dic
         BadInput: a file that cannot be written, with every fault; a part that this answer has not.
     """
     check_part(telling, options)
+    telling = carried(telling, options)
     write_table(options, telling.table)
     write_page(options, lambda: _page(telling))
     write_chart(options, lambda path: _draw(telling, path))
@@ -50,6 +52,7 @@ def tell(telling: Telling, options: argparse.Namespace) -> None:
         BadInput: a part that this answer has not; the fault names those that it has.
     """
     check_part(telling, options)
+    telling = carried(telling, options)
     typed = shlex.join(["optiform", *options.typed])
     telling = replace(telling, steps=tuple(step for step in telling.steps if step.command != typed))
     if options.part:
@@ -65,7 +68,7 @@ def check_part(telling: Telling, options: argparse.Namespace) -> None:
         BadInput: it has not; the fault names those that it has.
     """
     if options.part and options.part not in telling.names:
-        raise BadInput([Fault("command line", "--part", repr(options.part), f"one of: {', '.join(telling.names)}")])
+        raise BadInput([Fault(COMMAND_LINE, "--part", repr(options.part), f"one of: {', '.join(telling.names)}")])
 
 
 #: Options that say what to do with an answer, not what to answer; with how many words follow each.

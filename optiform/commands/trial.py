@@ -8,6 +8,7 @@ from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.fields import record
 from optiform.commands.arguments.options import where
+from optiform.commands.carried import carrying
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_formula
 from optiform.commands.place import open_workshop
@@ -75,7 +76,9 @@ def _weights(trial: str, path: Path, catalogue: Catalogue) -> list[TrialWeight]:
 
 def _read(options: argparse.Namespace) -> None:
     if misspelt(options.instrument):
-        raise BadInput([Fault(COMMAND_LINE, "--instrument", options.instrument, f"one of: {', '.join(INSTRUMENTS)}")])
+        raise BadInput(
+            [Fault(COMMAND_LINE, "--instrument", repr(options.instrument), f"one of: {', '.join(INSTRUMENTS)}")]
+        )
     values = enumerate(options.value, 1)
     readings = [record(Reading, options, number=k, value=value, unit=unit) for k, (value, unit) in values]
     with open_workshop(options) as workshop:
@@ -99,7 +102,7 @@ def _logged(options: argparse.Namespace) -> tuple[Log, Catalogue, Formula | None
     """What a scale is fitted from: the log, and ingredients and reference of a brief or of own files."""
     brief = read_brief(options.brief) if options.brief else None
     if brief and options.own:
-        raise BadInput([Fault("command line", "--own", "given with --brief", "one of the two: the brief says this")])
+        raise BadInput([Fault(COMMAND_LINE, "--own", "given with --brief", "one of the two: the brief says this")])
     catalogue = brief.catalogue if brief else read_catalogue(options.own)
     return _log(options), catalogue, brief.reference if brief else None
 
@@ -119,10 +122,11 @@ def _predict(options: argparse.Namespace) -> None:
     predictions = [predict(fitted, formula, at) for at in options.at or [20.0]]
     sealed = _sealed(options, forecasts.forecasts(fitted, predictions, in_words(fitted.basis)))
     new = [each for each in sealed.records if isinstance(each, Forecast)]
+    words = carrying(kept_in_words(sealed), options)
     answer(
-        plain.predicted(predictions, fitted, kept_in_words(sealed)),
+        plain.predicted(predictions, fitted, words),
         options,
-        lambda: as_json.predicted(predictions, fitted, new, kept_in_words(sealed)),
+        lambda: as_json.predicted(predictions, fitted, new, words),
     )
 
 

@@ -7,7 +7,6 @@ from pathlib import Path
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
-from optiform.commands.arguments.options import PLACE
 from optiform.commands.common import setting
 from optiform.commands.files import check_names
 from optiform.commands.tell import answer
@@ -15,7 +14,7 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import AMOUNTS, Basis, Formula, read_formula
 from optiform.ingredients.recorded import formula_from
 from optiform.reading.documents import read_document
-from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault, Inspection
 from optiform.reading.frozen import frozen
 from optiform.reading.paths import is_folder
 from optiform.reading.tables import read_text, split
@@ -43,11 +42,11 @@ def run(options: argparse.Namespace) -> int:
     if len(briefs) > 1:
         names = ", ".join(path.name for path in briefs)
         expected = "one of them with --brief, or where it is sold with --market"
-        raise BadInput([Fault(PLACE, str(place), f"several briefs: {names}", expected)])
+        raise BadInput([Fault(COMMAND_LINE, str(place), f"several briefs: {names}", expected)])
     chosen = options.brief or next(iter(briefs), None)
     scope, catalogue = _looked_for(options, chosen)
     if options.on <= scope.date:
-        raise BadInput([Fault(PLACE, f"--on {options.on}", f"not after {scope.date}", "a later day")])
+        raise BadInput([Fault(COMMAND_LINE, f"--on {options.on}", f"not after {scope.date}", "a later day")])
     check_names(options)
     seen = _formulas(place, catalogue, options.basis)
     ahead = watch(seen.formulas, scope, options.on, seen.unread, seen.others)
@@ -103,7 +102,7 @@ def _formulas(place: Path, catalogue: Catalogue, basis: str | None) -> Seen:
                 seen.unread.append(f"{name}: {fault.place}, {fault.read}")
     if not seen.formulas and not seen.unread:
         expected = "a folder with formulas in CSV or TOML, or with records.db"
-        raise BadInput([Fault(PLACE, str(place), "no formula", expected)])
+        raise BadInput([Fault(COMMAND_LINE, str(place), "no formula", expected)])
     return seen
 
 

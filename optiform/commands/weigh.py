@@ -5,7 +5,7 @@ from dataclasses import replace
 from functools import partial
 
 from optiform.commands import ANSWERED, IMPOSSIBLE, UNPROVEN
-from optiform.commands.arguments.options import PLACE, read
+from optiform.commands.arguments.options import read
 from optiform.commands.common import on_readings, print_json
 from optiform.commands.files import check_names, write_formula
 from optiform.commands.tell import again, answer, tell
@@ -15,7 +15,7 @@ from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import round_formula, weigh
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import read_formula
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling.impossible import impossible
 from optiform.telling.json.weigh import weighed as as_json
 from optiform.telling.steps import after_weigh
@@ -62,5 +62,5 @@ def _show(result: Weighed | Unweighable | NoFormula, options: argparse.Namespace
 def _name(catalogue: Catalogue, given: str) -> str:
     item = catalogue.find(given)
     if item is None:
-        raise BadInput([Fault(PLACE, "--apart", repr(given), catalogue.unknown(given))])
+        raise BadInput([Fault(COMMAND_LINE, "--apart", repr(given), catalogue.unknown(given))])
     return item.name

@@ -136,7 +136,7 @@ def _curve(formula: Formula, brief: Brief, costs: Costs, landed: dict[str, Lande
 def _run(brief: Brief, costs: Costs, jars: int | None, batch: float | None) -> _Run:
     inspection = Inspection(brief.title)
     if brief.jar is None:
-        inspection.fault("jar", "nothing", "the net mass of one jar in the brief, for instance 250 g")
+        inspection.fault("jar", None, "the net mass of one jar in the brief, for instance 250 g")
     if jars is not None and jars < 1:
         inspection.fault("jars", jars, "1 or more")
     inspection.finish()

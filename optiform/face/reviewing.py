@@ -126,7 +126,7 @@ def declare(
     name = called(reading.formula, against)
     labelled = replace(reading.formula, name=f"{against.title}: {name}" if against else name)
     scoped, net_content = replace(asked, markets=(one,)), _net(net, against, one)
-    return declare_job.declare(labelled, scoped, net_content, reading.notes, setting.kind)
+    return declare_job.declare(labelled, scoped, net_content, reading.notes, setting)
 
 
 def _setting(

@@ -221,7 +221,7 @@ def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
             inspection.fault(key, document[key], one_of_the_keys(key, ("name", "lines")))
     lines = document.get("lines")
     if not isinstance(lines, dict) or not lines:
-        inspection.fault("[lines]", "nothing" if lines is None else lines, 'a table such as "glycerin" = 5')
+        inspection.fault("[lines]", lines, 'a table such as "glycerin" = 5')
         inspection.finish()
         raise AssertionError  # finish() has raised
     rows = []
@@ -245,7 +245,7 @@ def _toml(path: Path, inspection: Inspection) -> tuple[str, list[_Written]]:
 def _line(row: _Written, catalogue: Catalogue, inspection: Inspection) -> Line | None:
     item = catalogue.find(row.name)
     if not row.name.strip():
-        inspection.fault(f"{row.place}, ingredient", "nothing", "its name, or total where the row sums up the others")
+        inspection.fault(f"{row.place}, ingredient", None, "its name, or total where the row sums up the others")
     elif item is None:
         inspection.fault(f"{row.place}, ingredient", row.name, catalogue.unknown(row.name))
     phase = row.phase.casefold()

@@ -341,7 +341,7 @@ def _check_pack(record: Record, values: dict[tuple[str, float | None], Value], i
     if pack is not None and pack.figure <= 0:
         inspection.fault(f"row {record.line}, column pack", pack.figure, "a pack of more than nothing")
     if ("pack price", None) in values and ("pack", None) not in values:
-        inspection.fault(f"row {record.line}, column pack", "nothing", "the size of the pack, for instance 5 kg")
+        inspection.fault(f"row {record.line}, column pack", None, "the size of the pack, for instance 5 kg")
 
 
 def _note_slips(record: Record, values: dict[tuple[str, float | None], Value], inspection: Inspection) -> None:

@@ -13,13 +13,17 @@ from optiform.properties.base import Mix, Vector, fractions
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
-from optiform.review.answer import RuleCheck
+from optiform.review.answer import FormulaWarning, RuleCheck
 from optiform.review.cautions import cautions
+from optiform.review.chemistry import clashes
 from optiform.review.facts import Stated
 from optiform.review.law import broken, rule_checks, unjudged_parts
 from optiform.review.law import statements as supplier_statements
+from optiform.review.measures import Setting
 from optiform.rules.duties import Duty, duties
 from optiform.rules.law import HARD, Scope
+
+NOWHERE = Setting()  #: a formula of no brief, of which no more is known
 
 
 @frozen
@@ -36,6 +40,7 @@ class Declaration(Answer):
         notes: what reading the formula changed.
         duties: what the law of the US and its states asks beside limits on substances.
         papers: statements of suppliers, to be kept at hand where a rule asks for them.
+        overruled: what the formula breaks of the rules that its brief overrules.
     """
 
     formula: str
@@ -56,6 +61,7 @@ class Declaration(Answer):
     notes: tuple[str, ...]
     duties: tuple[Duty, ...] = ()
     papers: tuple[Stated, ...] = ()
+    overruled: tuple[FormulaWarning, ...] = ()
 
     @property
     def declaration(self) -> tuple[str, ...]:
@@ -89,9 +95,12 @@ class Declaration(Answer):
 
 
 def declare(
-    formula: Formula, scope: Scope, net: NetContent | None = None, notes: Sequence[str] = (), kind: str = ""
-) -> Declaration:
-    """The draft for the one market of `scope`; `notes` say what reading the formula changed, `kind` what product it is.
+    formula: Formula, scope: Scope, net: NetContent | None = None, notes: Sequence[str] = (),
+    setting: Setting = NOWHERE,
+) -> Declaration:  # fmt: skip
+    """The draft for the one market of `scope`; `notes` say what reading the formula changed.
+
+    `setting`: what product it is, and what its brief overrules.
 
     Raises:
         BadInput: an ingredient in use that declares nothing, each of them named.
@@ -122,7 +131,7 @@ def declare(
         ),
         due=tuple(rule for rule in checks if rule.kind == "label" and not rule.kept),
         statements=tuple(rule for rule in checks if rule.note and (rule.kind in (*HARD, "no entry") or not rule.kept)),
-        precautions=tuple(_precautions(mix, x, scope, kind)),
+        precautions=tuple(_precautions(mix, x, scope, setting.kind)),
         rules=tuple(label_items(formula, market, "rule")),
         decisions=(
             *open_order(entries, market),
@@ -132,6 +141,7 @@ def declare(
         notes=tuple(notes),
         duties=duties(market),
         papers=tuple(supplier_statements(mix, x, scope)),
+        overruled=tuple(warning for warning in clashes(formula, setting) if warning.overruled),
     )
 
 

@@ -77,7 +77,7 @@ def _names(text: str) -> list[str]:
 def inspect_names(names: Sequence[str], inspection: Inspection) -> None:
     """Refuse a list that is empty or too long, a name that is none, and one that stands twice."""
     if not names:
-        inspection.fault("list", "nothing", "names separated by commas")
+        inspection.fault("list", None, "names separated by commas")
     if len(names) > LONGEST:
         inspection.fault("list", f"{len(names)} names", f"at most {LONGEST}")
     seen: dict[str, int] = {}

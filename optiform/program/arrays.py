@@ -22,8 +22,8 @@ SolverName = Literal["highs", "cbc"]
 
 _ROWWISE, _MINIMISE = int(highspy.MatrixFormat.kRowwise), int(highspy.ObjSense.kMinimize)
 FINE = 1e-9  # the solver's tolerance, below what any certificate lets pass
-#: Statuses that are verdicts: whether there is an optimum. A limit that was reached is none.
-VERDICTS = {
+#: Whether there is an optimum, by the status of HiGHS; others are no verdict, such as a limit that was reached.
+_VERDICTS = {
     highspy.HighsModelStatus.kOptimal: True,
     highspy.HighsModelStatus.kInfeasible: False,
     highspy.HighsModelStatus.kUnboundedOrInfeasible: False,
@@ -128,10 +128,20 @@ def ran(program: Program, **options: float | str) -> highspy.Highs | None:
     hand(highs, program, np.arange(len(program.rows)), program.low, program.high)
     hold_whole(highs, program)
     highs.run()
-    status = highs.getModelStatus()
-    if status not in VERDICTS:
-        raise SolverFailed(f"highs ended with status {highs.modelStatusToString(status)}")
-    return highs if VERDICTS[status] else None
+    optimum = verdict(highs)
+    if optimum is None:
+        raise no_verdict(highs)
+    return highs if optimum else None
+
+
+def verdict(highs: highspy.Highs) -> bool | None:
+    """What HiGHS said last, unproven: whether there is an optimum, or nothing fits; None where it has no verdict."""
+    return _VERDICTS.get(highs.getModelStatus())
+
+
+def no_verdict(highs: highspy.Highs) -> SolverFailed:
+    """The error that tells so."""
+    return SolverFailed(f"highs ended with status {highs.modelStatusToString(highs.getModelStatus())}")
 
 
 def hold_whole(highs: highspy.Highs, program: Program) -> None:
@@ -189,11 +199,11 @@ class _Arrays:
         highs = _own_solver()
         hand(highs, program, self.rows, self.low, self.high)
         highs.run()
-        status = highs.getModelStatus()
-        if status == highspy.HighsModelStatus.kOptimal:
+        optimum = verdict(highs)
+        if optimum:
             x, duals = point(highs, program)
             return Claim.of(program, True, x, self._whole(duals, program.cost))
-        if status == highspy.HighsModelStatus.kInfeasible:
+        if optimum is False:
             _, there, ray = highs.getDualRay()  # type: ignore[attr-defined]
             for sign in (1.0, -1.0) if there else ():
                 weights = self._whole(sign * np.array(ray), np.zeros(len(program.cost)))

@@ -69,7 +69,7 @@ class Part:
 
 
 class Atlas:
-    """What is known of all nodes; nothing of it changes."""
+    """What is known of all nodes. It notes which regions held last, to ask them first: for one thread at a time."""
 
     def __init__(self, parts: Sequence[Part]) -> None:
         """Put the nodes together."""

@@ -13,7 +13,7 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from optiform.program.arrays import handed, point
+from optiform.program.arrays import handed, point, verdict
 from optiform.program.certificate import (
     TOLERANCE,
     Arrays,
@@ -171,9 +171,7 @@ def inverse_of(matrix: Vector, basic: NDArray[np.intp]) -> Vector:
 def first_claim(highs: highspy.Highs, program: Program) -> tuple[Vector, Vector] | None:
     """Point and row duals that HiGHS calls optimal, unproven; None where it says anything else."""
     highs.run()
-    if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-        return None
-    return point(highs, program)
+    return point(highs, program) if verdict(highs) else None
 
 
 def infeasible_ray(highs: highspy.Highs) -> Vector | None:
@@ -291,21 +289,20 @@ class Live:
             if tolerance is not None:
                 self.highs.clearSolver()
                 self.sharpen(tolerance)
-            status = self._run()
-            x, y = self._claimed(now)
-            optimum = Optimum.proven(now, x, y) if status == highspy.HighsModelStatus.kOptimal else None
+            feasible = self._run()
+            optimum = Optimum.proven(now, *self._claimed(now)) if feasible else None
             if optimum is not None:
                 self.sharpen(SHARP)
                 return optimum
-            if status == highspy.HighsModelStatus.kInfeasible and self._empty(now):
+            if feasible is False and self._empty(now):
                 self.sharpen(SHARP)
                 return None
         self.sharpen(SHARP)
         raise NotCertified("what the solver says of a program that moved does not check")
 
-    def _run(self) -> highspy.HighsModelStatus:
+    def _run(self) -> bool | None:
         self.highs.run()
-        return self.highs.getModelStatus()
+        return verdict(self.highs)
 
     def _claimed(self, now: Now) -> tuple[Vector, Vector]:
         solution = self.highs.getSolution()

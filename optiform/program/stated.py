@@ -53,14 +53,14 @@ class Model:
         """
         silence_banner()
         self.problem.solve(command(solver))
-        if not self.feasible(solver):
+        if not self.verdict(solver):
             return Solution.none(self.program)
         x = self.point
         y = np.array([constraint.pi or 0.0 for constraint in self.problem.constraints()], dtype=float)
         return Solution(True, np.clip(x, self.program.low, self.program.high), y, self.program)
 
-    def feasible(self, solver: SolverName) -> bool:
-        """The verdict of the last solve: whether there is an optimum, or nothing fits.
+    def verdict(self, solver: SolverName) -> bool:
+        """What the solver said last, unproven: whether there is an optimum, or nothing fits.
 
         Raises:
             SolverFailed: when the solver stopped without a verdict.
@@ -101,7 +101,7 @@ def by_cbc(program: Program, tolerance: float, seconds: float | None) -> tuple[V
             last = crash
     else:
         raise SolverFailed("cbc stopped without a word") from last
-    return (model.point, float(pulp.value(model.problem.objective))) if model.feasible("cbc") else None
+    return (model.point, float(pulp.value(model.problem.objective))) if model.verdict("cbc") else None
 
 
 def _constraint(row: Row, columns: list[pulp.LpVariable]) -> pulp.LpConstraint:

@@ -9,14 +9,14 @@ from collections.abc import Callable
 import highspy
 import numpy as np
 
-from optiform.program.arrays import handed, hold_whole
+from optiform.program.arrays import handed, hold_whole, no_verdict, verdict
 from optiform.program.integer import STRICT, WholeSolution, at_whole_values, second_opinion
 from optiform.program.linear import Program
-from optiform.program.solver import SolverFailed
 from optiform.reading.faults import Unsettled
 from optiform.reading.frozen import frozen
 
 LOOK = 0.1  # s between two looks
+STOPPED = highspy.HighsModelStatus.kTimeLimit, highspy.HighsModelStatus.kInterrupt
 Watch = Callable[[], None]  #: called while HiGHS works; what it raises ends the work
 
 
@@ -51,12 +51,12 @@ def solve_within(program: Program, seconds: float, watch: Watch | None = None, c
     """
     highs = _handed(program, seconds)
     stopped = _run(highs, watch)
-    status, info = highs.getModelStatus(), highs.getInfo()
-    if status == highspy.HighsModelStatus.kInfeasible:
+    optimum, info = verdict(highs), highs.getInfo()
+    if optimum is False:
         return Timed(second_opinion(program, None, "highs") if checked else None, finished=True)
-    finished = status == highspy.HighsModelStatus.kOptimal
-    if not finished and status not in (highspy.HighsModelStatus.kTimeLimit, highspy.HighsModelStatus.kInterrupt):
-        raise SolverFailed(f"highs ended with status {status}")
+    finished = optimum is True
+    if not finished and highs.getModelStatus() not in STOPPED:
+        raise no_verdict(highs)
     if info.primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
         raise Unsettled("it was stopped before there was any answer")
     best = at_whole_values(program, np.array(highs.getSolution().col_value), float(info.mip_dual_bound))

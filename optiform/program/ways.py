@@ -19,18 +19,19 @@ from optiform.program.pieces import limit_of
 from optiform.program.tree import SATISFIED
 
 Numbers = tuple[int, ...]
+Limit = tuple[str, int]  #: the words of its first way, which rules may share, and how many ways it has
 
 
 @dataclass
 class Ways:
-    """What is asked so far, by the words of each limit.
+    """What is asked so far, of limits of whatever is needed then: numbers of ways mean the same in all of it.
 
     Attributes:
         sets: of one that can be kept in several ways, the sets of ways that are told apart, by the ways' numbers.
-        pieces: of one with many pieces that are all to be kept, the numbers of those that were missed.
+        pieces: by its words, of one with many pieces that are all to be kept, the numbers of those that were missed.
     """
 
-    sets: dict[str, tuple[Numbers, ...]] = field(default_factory=dict)
+    sets: dict[Limit, tuple[Numbers, ...]] = field(default_factory=dict)
     pieces: dict[str, Numbers] = field(default_factory=dict)
 
     def few(self, needed: Requirements) -> Requirements:
@@ -44,7 +45,7 @@ class Ways:
 
     def asked(self, needed: Requirements) -> Mapping[int, Sequence[Branch]]:
         """What is asked of each of the limits, by its place: any one of these."""
-        known = ((place, self.sets.get(_words(needed, place))) for place in needed.disjunctions)
+        known = ((place, self.sets.get(_limit(needed, place))) for place in needed.disjunctions)
         return {place: [_branch(needed.limits[place], of) for of in sets] for place, sets in known if sets}
 
     def part(self, needed: Requirements, x: Vector) -> bool:
@@ -52,9 +53,9 @@ class Ways:
         before = dict(self.sets), dict(self.pieces)
         for place in needed.disjunctions:
             if needed.missed(place, x) > SATISFIED:
-                ways, words = needed.limits[place], _words(needed, place)
-                sets = self.sets.get(words) or _first(ways)
-                self.sets[words] = tuple(part for of in sets for part in _parted(ways, of, x))
+                ways, limit = needed.limits[place], _limit(needed, place)
+                sets = self.sets.get(limit) or _first(ways)
+                self.sets[limit] = tuple(part for of in sets for part in _parted(ways, of, x))
         for ways in filter(_many, needed.limits):
             self._ask_pieces(ways[0], x)
         return (self.sets, self.pieces) != before
@@ -74,8 +75,9 @@ def _many(ways: tuple[Branch, ...]) -> bool:
     return not any(demand.bends for demand in ways[0]) and len(set(map(limit_of, ways[0]))) == 1
 
 
-def _words(needed: Requirements, place: int) -> str:
-    return next(branch[0].words for branch in needed.limits[place] if branch)
+def _limit(needed: Requirements, place: int) -> Limit:
+    ways = needed.limits[place]
+    return next(branch[0].words for branch in ways if branch), len(ways)
 
 
 def _first(ways: tuple[Branch, ...]) -> tuple[Numbers, ...]:

@@ -118,6 +118,9 @@ def limits(crystal: Crystal, temperature: float) -> tuple[float, float, float]:
         >>> lauric = Crystal("lauric acid", 200.318, 43.82, 36.3)
         >>> [round(x, 3) for x in limits(lauric, 25.0)]
         [0.377, 0.419, 0.571]
+        >>> _, (stearic, _) = crystals()["stearic acid"].parts  # liquidus.csv: 0.099 in oleic acid; ideal by hand 0.087
+        >>> [round(x, 3) for x in limits(stearic, 36.4)]
+        [0.079, 0.087, 0.13]
     """
     ideal = crystal.soluble(temperature)
     return LEAST_IDEAL * ideal if ideal < 1 else 1.0, ideal, crystal.most_soluble(temperature)

@@ -59,8 +59,9 @@ def required_hlb() -> Ratio:
     Example:
         >>> from optiform.ingredients.formula import mixed
         >>> oils = {"beeswax": 1.5, "isopropyl myristate": 7.5, "stearic acid": 12.5}
-        >>> round(required_hlb().of(mixed(oils)), 2)  # 1.5 x 12, 7.5 x 11.5 and 12.5 x 15, over 21.5
-        13.57
+        >>> mean = required_hlb().of(mixed(oils))  # 1.5 x 12, 7.5 x 11.5 and 12.5 x 15, over 21.5
+        >>> round(mean, 2), round(21.5 * mean / 34, 2)  # of 34 % of oils, OCL 2022 ocl210096, F1: 0.53 + 2.54 + 5.51
+        (13.57, 8.58)
     """
     return Ratio("required hlb", "-", "oil phase without its emulsifiers", _required)
 
@@ -98,7 +99,7 @@ def hlb_difference() -> Bent:
 
     Example:
         >>> from optiform.ingredients.formula import mixed
-        >>> pair = {"polysorbate 80": 6.26, "sorbitan oleate": 3.74}  # HLB 11.0
+        >>> pair = {"polysorbate 80": 6.26, "sorbitan oleate": 3.74}  # HLB 11.0, PMC3969497, Table I
         >>> round(hlb_difference().of(mixed({**pair, "isopropyl myristate": 20, "water": 70})), 1)  # wants 11.5
         -0.5
     """

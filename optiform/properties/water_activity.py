@@ -238,7 +238,7 @@ def osmotic(coefficient: float, molality: float) -> float:
     """Water activity of a salt of two ions, aw = exp(-2 phi m Mw); `molality` in mol per kg.
 
     Example:
-        >>> round(osmotic(0.9355, 1.0), 4)  # sodium chloride, 1 mol/kg
+        >>> round(osmotic(0.9355, 1.0), 4)  # sodium chloride, 1 mol/kg; Steiger (2008): 0.96688
         0.9669
     """
     return math.exp(-IONS * coefficient * molality * WATER_MOLAR_MASS / 1000)

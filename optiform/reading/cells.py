@@ -128,7 +128,7 @@ class Cells:
     def lacks(self, key: str, expected: str) -> None:
         """Note a key that is not there."""
         if key not in self.table:
-            self.fault(key, "nothing", expected)
+            self.fault(key, None, expected)
 
     # -- tables within -------------------------------------------------------------------------------------------------
 

@@ -131,11 +131,14 @@ class Inspection:
         return len(self.faults) >= MOST
 
     def fault(self, place: str, read: object, expected: str, words: str = "") -> None:
-        """Note that `place` held `read` where `expected` was wanted; `words` say it where they say it better."""
+        """Note that `place` held `read` where `expected` was wanted; `words` say it where they say it better.
+
+        None was read where nothing stood there, which is not the word nothing.
+        """
         if self.full:
             self.faults[MOST - 1] = Fault(self.file, "the rest", "more faults", MENDED_FIRST, MORE)
             return
-        shown = repr(read[:100]) if isinstance(read, str) else as_written(read)
+        shown = "nothing" if read is None else repr(read[:100]) if isinstance(read, str) else as_written(read)
         if len(shown) > 80:
             shown = shown[:76] + "...'" * isinstance(read, str) + "..." * (not isinstance(read, str))
         self.faults.append(Fault(self.file, place, shown, expected, words))

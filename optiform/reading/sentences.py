@@ -4,7 +4,7 @@ import re
 import shlex
 from collections.abc import Callable, Sequence
 
-NOTHING = ("nothing", "''", '""', "none")  #: how a fault says that nothing stood there
+NOTHING = ("nothing", "''", '""', "none")  #: how a fault says that nothing stood there; in quotes each is a text
 
 #: What a quantity in a unit is called, and one to copy.
 _QUANTITIES = {
@@ -67,8 +67,6 @@ def _quoted(read: str) -> str:
         return ""
     if len(read) > 2 and read[0] == read[-1] and read[0] in "'\"":
         inside = read[1:-1]
-        if inside in NOTHING:
-            return ""
         return inside if _DESCRIBED.fullmatch(inside) else f"“{inside}”"
     return read
 
@@ -140,7 +138,8 @@ def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
     more = f" {_capital(words['more'])}" if words["more"] else ""
     if near:
         return _wrong(place, read, f"is not {what}", f"Did you mean {near.replace('; ', ' or ')}?{more}")
-    own = f"Give it a row in your own table, or look for its name: optiform ingredients --resolve {shlex.quote(read)}"
+    look = f"optiform ingredients --resolve {shlex.quote(read.strip('“”'))}"
+    own = f"Give it a row in your own table, or look for its name: {look}"
     return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" and read else "")
 
 

@@ -25,7 +25,8 @@ CONDITIONS = ("water", "oil")
 def clashes(formula: Formula, setting: Setting) -> list[FormulaWarning]:
     """A warning of every rule that a formula breaks; what says less of the same lines than another is left out.
 
-    A rule that the brief overrules is told as a note that says so.
+    A rule that the brief overrules is told as a note that says so. What asks for acid or alkali is left out where no pH
+    suits what it asks it for.
     """
     items = [line.ingredient for line in formula.lines if line.fraction > 0]
     area = setting.scope.area if setting.scope else ""
@@ -38,12 +39,18 @@ def clashes(formula: Formula, setting: Setting) -> list[FormulaWarning]:
 def _covers(graver: Rule, other: FormulaWarning, rule: Rule, warning: FormulaWarning) -> bool:
     """Whether a graver rule speaks of the same lines; overruled, or softened to a question, it does so too."""
     above = LEVELS.index(graver.level) < LEVELS.index(rule.level)
-    return above and other.about == warning.about and set(warning.lines) <= set(other.lines)
+    same = other.about == warning.about and set(warning.lines) <= set(other.lines)
+    return same and (above or (graver.level == rule.level and _of_ph(graver) and not _of_ph(rule)))
+
+
+def _of_ph(rule: Rule) -> bool:
+    """Whether a rule is that all of a formula bears one pH."""
+    return rule.id.startswith("acidity-")
 
 
 def _warning(either: Either, formula: Formula, setting: Setting) -> FormulaWarning:
     rule = either.rule
-    if rule.about == "acidity" and rule.id.startswith("acidity-"):
+    if _of_ph(rule):
         return _overruled(_acidity(either, formula, setting), setting)
     lines = at_fault(either, formula)
     clash = Clash(rule, row_of(rule.id).figures, lines, tuple(_amounts(either, formula)))

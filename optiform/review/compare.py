@@ -7,7 +7,7 @@ from optiform.properties.base import Mix, Property, fractions
 from optiform.properties.firmness import ASSUMED, REFERENCE_TEMPERATURE, Band, Exponents, firmness_band
 from optiform.reading.answer import Answer
 from optiform.reading.frozen import frozen
-from optiform.review.answer import Measured
+from optiform.review.answer import FormulaWarning, Measured, Report, heaviest_first
 from optiform.review.causes import Cause, causes
 from optiform.review.measures import Setting, measure, reported
 from optiform.review.report import report
@@ -54,7 +54,7 @@ class Comparison(Answer):
 
     `firmness`: what the scale says of each at 20 degC without any trial, the first formula being 100; None where it is
     not known. Empty where it says nothing of the kind, and `no_firmness` why. `causes`: of two formulas, which line has
-    changed what.
+    changed what. `warnings`: on each formula, heaviest first.
     """
 
     formulas: tuple[Formula, ...]
@@ -65,6 +65,7 @@ class Comparison(Answer):
     firmness: tuple[Band | None, ...] = ()
     no_firmness: str = ""
     causes: tuple[Cause, ...] = ()
+    warnings: tuple[tuple[FormulaWarning, ...], ...] = ()
 
 
 def compare(
@@ -77,7 +78,8 @@ def compare(
     """
     resolution = PERCENT * step / (1000 * (setting.batch or 1.0))
     refusal = without_network(setting.kind)
-    wanted = _wanted(formulas, setting)
+    reports = [report(formula, setting) for formula in formulas]
+    wanted = _wanted(formulas, reports, setting)
     rows = tuple(_row(of, formulas) for of in wanted)
     differ = [of for of, row in zip(wanted, rows, strict=True) if not row.same]
     return Comparison(
@@ -89,6 +91,7 @@ def compare(
         firmness=() if refusal else tuple(_firmness(formulas, today or formulas[0], known)),
         no_firmness=refusal,
         causes=causes(formulas[0], formulas[1], differ) if len(formulas) == 2 else (),
+        warnings=tuple(tuple(heaviest_first(of.warnings)) for of in reports),
     )
 
 
@@ -110,9 +113,9 @@ def _lines(formulas: Sequence[Formula], resolution: float) -> list[LineRow]:
     return rows
 
 
-def _wanted(formulas: Sequence[Formula], setting: Setting) -> list[Property]:
+def _wanted(formulas: Sequence[Formula], reports: Sequence[Report], setting: Setting) -> list[Property]:
     """What the report on any of them shows."""
-    shown = dict.fromkeys(each.name for formula in formulas for each in report(formula, setting).measures)
+    shown = dict.fromkeys(measured.name for of in reports for measured in of.measures)
     ingredients = [line.ingredient for formula in formulas for line in formula.lines]
     known = {wanted.name: wanted for wanted in reported(ingredients, setting)}
     return [known[name] for name in shown]

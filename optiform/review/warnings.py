@@ -1,6 +1,6 @@
 """What a maker should know before weighing: what is missed, unusual, unknown or not in stock."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Literal
 
 import numpy as np
@@ -28,10 +28,42 @@ EUTECTIC = "eutectic"  #: rule of a warning on fats that melt lower together
 EITHER_WAY = "glyceryl stearate"  #: an emulsifier that some makers count in the oil phase
 #: Times the top of its usual use: so much of an ingredient is to be minded. Of what is dosed the top itself. No source.
 TOO_MUCH = 2.0
+End = tuple[str, str]  #: of a usual range: its property, and `below` or `above`
+#: Ends of usual ranges that say the opposite of others, which know better: how much oil an emulsifier has to carry,
+#: what is solid rather than what of, and that a balm lacks what gives it body rather than how solid it is.
+KNOWN_BETTER: Mapping[End, Sequence[End]] = {
+    ("share of emulsifier", "above"): [("emulsifier per 100 of oil phase", "below")],
+    ("share of emulsifier", "below"): [("emulsifier per 100 of oil phase", "above")],
+    ("share of oil and ester", "below"): [
+        ("oil phase", "above"), ("solid fat at 20 degC", "below"), ("solids of the oil phase at 35 degC", "below"),
+        ("wax as beeswax", "below"),
+    ],
+    ("share of oil and ester in the base", "below"): [("melted oil per 100 of solids at 35 degC", "above")],
+    ("solids of the oil phase at 35 degC", "above"): [("wax as beeswax", "below")],
+}  # fmt: skip
 
 
 def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
-    """Every warning on a formula in its setting, the brief's own limits first."""
+    """Every warning on a formula in its setting, the brief's own limits first; none says the opposite of another."""
+    every = list(_warnings(formula, measures, setting))
+    usual = {fact for warning in every if isinstance(fact := warning.fact, facts.Unusual)}
+    ends = {(fact.usual.property, fact.side) for fact in usual}
+    preserving = any(warning.about == "preservation" for warning in every)
+    silent = {fact for fact in usual if _known_better(fact, ends, preserving)}
+    yield from (warning for warning in every if warning.fact not in silent)
+
+
+def _known_better(fact: facts.Unusual, ends: Collection[End], preserving: bool) -> bool:
+    """Whether another warning knows better than this end of a usual range.
+
+    Of a preservative that is the wrong one there is not too much or too little.
+    """
+    about = fact.usual.property
+    better = KNOWN_BETTER.get((about, fact.side), ())
+    return (preserving and about.startswith("share of preservative")) or any(end in ends for end in better)
+
+
+def _warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
     mix, x = Mix.of(formula), fractions(formula)
     yield from _missed(measures)
     yield from _choices(formula, setting)

@@ -179,7 +179,7 @@ def _feel(answer: CheaperOptions) -> str:
     free = next((k for k, rate in enumerate(rates, 1) if rate is None), None)
     most = max(range(len(rates)), key=lambda k: rates[k] or 0.0) + 1
     named = f"Option {most} saves most for each step of feel" if free is None else f"Option {free} moves no feel"
-    return f"{named}. A step is the least that a hand can tell; under “a step” stands what each option saves for one."
+    return f"{named}. A step is what a hand can just tell; “a step” says what each option saves for one."
 
 
 def _notes(answer: CheaperOptions) -> Iterator[Part]:

@@ -6,13 +6,15 @@ from math import fsum
 
 from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.reading.units import count_of
+from optiform.review.answer import FormulaWarning, heaviest_first
 from optiform.review.causes import Cause
 from optiform.review.compare import Comparison, LineRow, PropertyRow
 from optiform.telling.facts import in_words
 from optiform.telling.figures import carried, shorten, significant
 from optiform.telling.measured import of_what
-from optiform.telling.parts import Cell, Column, Part, Section, Sentence, Table, Telling, number, sentences
+from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.standing import firmness_beside
+from optiform.telling.warned import in_short
 from optiform.trials.firm import Firm
 
 SHARED = (
@@ -64,6 +66,7 @@ def compared(
     solids = _properties("firmness", head, [*_looked_at(answer, FIRST), *grains], heads, short=True)
     sections = [
         Section("answer", "", (*_cost(answer), *_label_line(answer), *_gaps(answer), *sentences(notes))),
+        _warnings(answer),
         _moved(answer, heads),
         replace(solids, parts=(*_firmness(answer, firms, hundred), *solids.parts)),
         _properties("properties", "Properties that differ", [x for x in answer.properties if not x.same], heads),
@@ -133,6 +136,21 @@ def _label_line(answer: Comparison) -> Iterator[Sentence]:
         *([f"{move} {'name changes its place' if move == 1 else 'names change place'}"] if move else []),
     ]
     yield Sentence(f"Declaration: {'; '.join(words)}." if words else "Declaration: the same.")
+
+
+def _warnings(answer: Comparison) -> Section:
+    """What is warned of, behind the formulas it is about; in short every stop and what the brief overrules."""
+    about: dict[FormulaWarning, list[str]] = {}
+    for formula, warnings in zip(answer.formulas, answer.warnings, strict=True):
+        for warning in warnings:
+            about.setdefault(warning, []).append(formula.name)
+    parts = tuple(_warned(replace(warning, part=" and ".join(about[warning]))) for warning in heaviest_first(about))
+    return Section("warnings", "Warnings", parts, short=any(part.short for part in parts))
+
+
+def _warned(warning: FormulaWarning) -> Sentence:
+    short = warning.level == "stop" or warning.overruled
+    return Sentence(in_short(warning), Level(warning.level), bullet=True, short=short, firm=warning.overruled)
 
 
 def _moved(answer: Comparison, heads: Sequence[str]) -> Section:

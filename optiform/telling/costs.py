@@ -30,7 +30,12 @@ def costs(sheet: CostSheet) -> Telling:
 
 
 def _table(sheet: CostSheet) -> Table:
-    columns = (Column("group"), Column("part"), Column("a jar", sheet.brief.currency), Column("share", "%"))
+    columns = (
+        Column("group"),
+        Column("part"),
+        Column("a jar", sheet.brief.currency),
+        Column("share", "% of full cost"),
+    )
     rows = tuple((p.group, part_name(p, sheet.costs), p.cost, _share(p.cost, sheet.full)) for p in sheet.parts)
     return Table(columns, rows)
 

@@ -20,6 +20,7 @@ from optiform.telling.figures import capital, significant
 from optiform.telling.measured import SURE
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.report import NOT_A_RELEASE
+from optiform.telling.warned import in_short
 
 DRAFT = f"This is a draft. {NOT_A_RELEASE}"
 SIGN = "This draft holds only with a signature here."
@@ -38,9 +39,9 @@ def declaration(draft: Declaration, sources: Mapping[str, Source]) -> Telling:
         sources: titles of the sources that the draft rests on.
     """
     sections = (
-        _scope(draft), _list(draft), _due(draft), _settle(draft), _net(draft.net), _allergens(draft), _names(draft),
-        _statements(draft), _papers(draft), _duties(draft), _precautions(draft), _decisions(draft), _signature(),
-        _rules(draft), _sources(draft, sources), _draft(),
+        _scope(draft), _list(draft), _due(draft), _settle(draft), _overruled(draft), _net(draft.net),
+        _allergens(draft), _names(draft), _statements(draft), _papers(draft), _duties(draft), _precautions(draft),
+        _decisions(draft), _signature(), _rules(draft), _sources(draft, sources), _draft(),
     )  # fmt: skip
     return Telling(f"Declaration of {draft.formula}", sections, _table(draft))
 
@@ -94,6 +95,11 @@ def _settle(draft: Declaration) -> Section:
     """What to settle before anything is printed."""
     texts = (*draft.notes, *map(in_words, draft.warnings))
     return Section("settle", "Settle first", sentences(texts, Level.MIND, bullet=False), most=MOST)
+
+
+def _overruled(draft: Declaration) -> Section:
+    """No label says them; whoever signs should know them."""
+    return Section("overruled", "", sentences(map(in_short, draft.overruled), Level.NOTE, bullet=False))
 
 
 def _net(net: NetContent | None) -> Section:

@@ -117,7 +117,7 @@ def _centre_of(fact: facts.CentreOf) -> str:
 
 @in_words.register
 def _marker(fact: facts.Marker) -> str:
-    return f"From {fact.name} on, each name has at most 1 % of the jar, by this: {fact.cap}."
+    return f"From {fact.name} on, each name has at most 1 % of the jar, because of this: {fact.cap}."
 
 
 @in_words.register

@@ -238,7 +238,7 @@ def _answered(answer: Alternatives) -> Iterator[Part]:
         return
     yield Sentence(
         f"Option 1 is the best ({goal}): {amount(answer.value, answer.unit)}. Options 2 to {count} are within {how} of "
-        "it and as unlike each other as can be."
+        "it and as unlike each other as possible."
     )
 
 

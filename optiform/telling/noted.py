@@ -169,9 +169,9 @@ def _usual_gave(fact: facts.UsualGave) -> str:
 
 
 def _end(end: Eased) -> str:
-    """What became of a usual range: `share of butter 9.03, not at most 8 % (usual in a cream scrub)`."""
+    """What became of a usual range: `share of butter 9.03 instead of at most 8 % (usual in a cream scrub)`."""
     name = end.demand.name
-    return f"{name} {end.reached:.3g}, not {end.demand.words.removeprefix(name).strip()}"
+    return f"{name} {end.reached:.3g} instead of {end.demand.words.removeprefix(name).strip()}"
 
 
 # -- what is different of what comes in --------------------------------------------------------------------------------

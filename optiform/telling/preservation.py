@@ -58,7 +58,7 @@ def _acids(acids: tuple[AcidShare, ...]) -> Table:
 
 def _spreads(spreads: tuple[Spread, ...]) -> Table:
     columns = (
-        Column("substance"), Column("in the product", "%", 3), Column("in its water", "%", 3),
+        Column("substance"), Column("% of the jar", "", 3), Column("% of its water", "", 3),
         Column("oil to water"), Column("how sure"),
     )  # fmt: skip
     rows = tuple((x.substance, x.whole, x.water, x.k, SURE[x.evidence]) for x in spreads)

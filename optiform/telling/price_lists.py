@@ -44,8 +44,8 @@ def in_each(answer: ForAllPrices) -> Table:
     money = f"{answer.brief.currency}/kg"
     columns = (
         Column("price list"), Column("cheapest", money, 3),
-        Column("for all", money, 3), Column("dearer by", "%", 1, sign=True),
-        Column("today's best", money, 3), Column("that dearer by", "%", 1, sign=True),
+        Column("for all", money, 3), Column("dearer by", "% of the cheapest", 1, sign=True),
+        Column("today's best", money, 3), Column("that dearer by", "% of the cheapest", 1, sign=True),
     )  # fmt: skip
     return Table(columns, tuple(map(_row, answer.lists)))
 

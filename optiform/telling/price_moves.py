@@ -16,8 +16,9 @@ SAME = 1e-5  # mass fraction: less is no difference that a scale shows
 def price_moves(answer: PriceUncertainty) -> tuple[Section, ...]:
     """The answer among the formulas that are the cheapest at other prices."""
     options = named(answer)
+    runs = f"The solver ran for {answer.solved} of them." if answer.solved else "None needed a new run of the solver."
     proof = (
-        f"Worst proven gap of any price list: {answer.gap:.1e}. The solver ran {answer.solved} times.",
+        f"Worst proven gap of any price list: {answer.gap:.1e}. {runs}",
         f"{capital(price_model(answer))}.",
     )
     return (
@@ -81,4 +82,4 @@ def _differ(answer: PriceUncertainty, options: dict[str, UnderPrices]) -> Iterat
     for name, option in list(options.items())[1:]:
         words = moved(moves_between(answer.chosen.formula, option.formula))
         best = " It costs least to keep." if option.regret <= answer.least_regret.regret else ""
-        yield Sentence(f"{capital(name)}: {words}.{best}", bullet=True)
+        yield Sentence(f"{capital(name)}: {words} of the jar.{best}", bullet=True)

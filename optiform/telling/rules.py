@@ -21,7 +21,10 @@ PACKED = {
     USUAL: "any other pack but an airless pump, or none said",
     LITTLE: "an airless pump",
 }
-OVERRULE = 'A brief can overrule a rule, but no law: overrule = ["ID"]. The warning then stays on every document.'
+OVERRULE = (
+    'A brief can overrule a rule, but no law: overrule = ["ID"]. Design, weigh, check, compare, the batch sheet '
+    "and the declaration still say so."
+)
 
 
 def rules(every: Sequence[Explained], words: str = "") -> Telling:

@@ -248,15 +248,9 @@ def batch_saved(of: Recorded) -> Section:
     return Section("saved", "", sentences((head, *packaging(of.counts), *recorded_notes(of)), bullet=False))
 
 
-def filled(made: Batch, place: str = "") -> Step:
-    """The next step for a batch, as it would be typed if everything came out as planned.
-
-    Args:
-        made: the batch.
-        place: where the records are, if not here.
-    """
-    where = f" --records {shlex.quote(place)}" if place else ""
-    command = f'optiform stock batch {shlex.quote(made.number)} --actual "{made.planned:g} g" --rejected 0{where}'
+def filled(made: Batch) -> Step:
+    """The next step for a batch, as it would be typed if everything came out as planned."""
+    command = f'optiform stock batch {shlex.quote(made.number)} --actual "{made.planned:g} g" --rejected 0'
     return Step("When it is filled, with what came out", command)
 
 

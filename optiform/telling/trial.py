@@ -237,8 +237,8 @@ def whether(answer: Next) -> str:
 
 def next_one(answer: Next, fit: Fitted, weighings: Sequence[Weighings] = ()) -> Telling:
     """Yes or no to one more trial, why, which, and what to weigh for the best of them."""
-    of = "% of the other's" if answer.question.rival is not None else f"({fit.reference.name} at 20 °C is 100)"
-    now = f"Now: {answer.now.answer}, firmness {firm(answer.now.band)} {of}."
+    of = " % of the other's" if answer.question.rival is not None else f", where {fit.reference.name} at 20 °C is 100"
+    now = f"Now: {answer.now.answer}, firmness {firm(answer.now.band)}{of}."
     level = Level.MIND if answer.worth_it or answer.beyond else Level.PLAIN
     said = Sentence(f"{whether(answer)}. {reason(answer)}", level)
     rests = (

@@ -30,7 +30,13 @@ def _answered(answer: Unlikes) -> str:
 def ranking(answer: Unlikes) -> Table:
     """Each option, what the goal is there, and how its ingredients differ from those of option 1."""
     goal = Column(answer.brief.goal.words, answer.unit.strip("-"), 3)
-    columns = (Column("option", "", 0), goal, Column("more", "%", 1, sign=True), Column("without"), Column("instead"))
+    columns = (
+        Column("option", "", 0),
+        goal,
+        Column("more", "% of option 1", 1, sign=True),
+        Column("without"),
+        Column("instead"),
+    )
     first = answer.options[0].value
     return Table(columns, tuple(_row(k, option, first) for k, option in enumerate(answer.options, 1)))
 

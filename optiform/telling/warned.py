@@ -2,17 +2,18 @@
 
 import datetime
 from collections.abc import Sequence
+from dataclasses import replace
 
 from optiform.batch import facts as making
 from optiform.ingredients.ingredient import Evidence
 from optiform.ingredients.statements import COLUMN
 from optiform.reading.units import PARTS
 from optiform.review import facts
-from optiform.review.answer import RuleCheck
+from optiform.review.answer import FormulaWarning, RuleCheck
 from optiform.review.rounding import apart
 from optiform.rules.markets import named
 from optiform.telling.acidity import window_words
-from optiform.telling.figures import listed
+from optiform.telling.figures import capital, listed
 from optiform.telling.measured import SURE, heat_limit
 from optiform.telling.words import in_words
 
@@ -96,11 +97,33 @@ def _eutectic(fact: facts.Eutectic) -> str:
 def _clash(fact: facts.Clash) -> str:
     rule = fact.rule
     amounts = ", ".join(f"{what} {percent:.3g} % of the jar" for what, percent in fact.amounts)
-    lines = f"{_listed(fact.lines)} ({amounts})".removesuffix(" ()")
+    head = f"{_headed(fact)} ({amounts})".removesuffix(" ()")
     sure = SURE[rule.evidence]
     if SURE[fact.figures] != sure:
         sure = f"{sure}; its amounts {SURE[fact.figures]}"
-    return f"{rule.title[0].upper()}{rule.title[1:]}: {lines}. {rule.text.rstrip('.')} ({sure})."
+    return f"{head}. {rule.text.rstrip('.')} ({sure})."
+
+
+def in_short(warning: FormulaWarning) -> str:
+    """A warning beside other things: of a rule of chemistry its title and the lines at fault, else all of its words.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> from optiform.review.chemistry import clashes
+        >>> from optiform.review.measures import Setting
+        >>> acid = mixed({"water": 95, "sodium bicarbonate": 3, "citric acid": 2})
+        >>> gas = next(warning for warning in clashes(acid, Setting()) if warning.about == "gas")
+        >>> in_short(gas)
+        'Acid with bicarbonate in water: sodium bicarbonate; citric acid.'
+    """
+    if not isinstance(warning.fact, facts.Clash):
+        return in_words(warning)
+    return in_words(replace(warning, fact=f"{_headed(warning.fact)}."))
+
+
+def _headed(fact: facts.Clash) -> str:
+    """The rule and the lines at fault."""
+    return f"{capital(fact.rule.title)}: {_listed(fact.lines)}"
 
 
 def _listed(lines: Sequence[str]) -> str:
@@ -121,7 +144,8 @@ def _no_common_ph(fact: facts.NoCommonPh) -> str:
     wants = "; ".join(dict.fromkeys(map(window_words, fact.windows)))
     outside = dict.fromkeys(f"{x.of} outside: {x.outside}." for x in fact.windows if x.outside)
     sure = SURE[Evidence.weakest(window.bounds for window in fact.windows)]
-    return " ".join([f"{aim}: {wants} ({sure}).", *outside, "Replace one of them."])
+    other = "Take another pH, or replace what does not bear it." if fact.ph is not None else "Replace one of them."
+    return " ".join([f"{aim}: {wants} ({sure}).", *outside, other])
 
 
 @in_words.register

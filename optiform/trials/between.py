@@ -7,7 +7,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.scaled import on_scale
 from optiform.ingredients.formula import Formula, Line
 from optiform.properties.firmness import REFERENCE_TEMPERATURE
-from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault, Inspection
 from optiform.reading.frozen import frozen
 from optiform.review.answer import Report
 from optiform.review.measures import setting_of
@@ -108,7 +108,7 @@ def mixture(first: Formula, second: Formula, share: float) -> Formula:
 
 
 def _ends(made: Mapping[str, Formula], names: tuple[str, str], firmness: float) -> tuple[Formula, Formula]:
-    inspection = Inspection("command line")
+    inspection = Inspection(COMMAND_LINE)
     for name in names:
         if name not in made:
             inspection.fault("trial", name, f"one of the trials: {', '.join(made)}")
@@ -151,4 +151,4 @@ def _crossing(typical: Callable[[float], float], near: float, far: float, firmne
 def _not_on(line: list[tuple[float, float | None]], ends: str, firmness: float) -> BadInput:
     known = [value for _, value in line if value is not None]
     words = f"{min(known):.3g} to {max(known):.3g}, which is what the line {ends} has"
-    return BadInput([Fault("command line", "--firmness", f"{firmness:g}", words)])
+    return BadInput([Fault(COMMAND_LINE, "--firmness", f"{firmness:g}", words)])

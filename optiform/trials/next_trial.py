@@ -96,7 +96,7 @@ def next_trial(
 def _inspect(question: Question, mass: float, step: float) -> None:
     inspection = Inspection("question")
     if question.rival is None and not (question.low > 0 or isfinite(question.high)):
-        inspection.fault("limit", "none", "a least or a most firmness, or a formula to compare with")
+        inspection.fault("limit", None, "a least or a most firmness, or a formula to compare with")
     if not 0 <= question.low < question.high:
         inspection.fault("limit", f"{question.low:g} to {question.high:g}", "a least firmness below the most")
     if question.rival is not None and (question.low > 0 or isfinite(question.high)):

@@ -33,7 +33,7 @@ from optiform.workshop.records import (
     Version,
     VersionLine,
 )
-from optiform.workshop.stock import LEAST, holdings, left, pieces
+from optiform.workshop.stock import LEAST, left, pieces
 from optiform.workshop.store import Reader, Revision, Workshop
 
 MUCH = 1000.0  #: kg of one ingredient at a time; beyond, a small workshop is asked whether that is right
@@ -189,7 +189,7 @@ def used(
         BadInput: less than a milligram, or more than is there.
     """
     _refuse(_trace(kg, where))
-    held = holdings(kept.read(Lot), kept.read(Movement))
+    held = kept.held()
     if any(each.lot.number == what for each in held):
         there = f"lot {what}"
     else:
@@ -210,7 +210,7 @@ def weighed_again(
     """
     if lot not in (known := [each.number for each in kept.read(Lot)]):
         raise BadInput([Fault(*where("lot"), repr(lot), expected_lot(lot, known))])
-    before = left(lot, kept.read(Movement))
+    before = left(lot, kept.read(Movement, lot=lot))
     if not sure:
         _refuse(_grown(before, weighed, where))
     move = corrected(lot, before, weighed, now, reason)

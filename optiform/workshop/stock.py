@@ -67,8 +67,12 @@ def left(lot: str, movements: Iterable[Movement]) -> float:
 
 
 def _sum(masses: Iterable[float]) -> float:
-    total = math.fsum(masses)
-    return 0.0 if abs(total) < NOTHING else total
+    return _by_scale(math.fsum(masses))
+
+
+def _by_scale(total: float) -> float:
+    """A sum of weighings without the digits that no scale has shown, which hang on the order of adding, kg."""
+    return 0.0 if abs(total) < NOTHING else round(total, 9)
 
 
 def holdings(lots: Iterable[Lot], movements: Iterable[Movement]) -> tuple[Holding, ...]:
@@ -76,7 +80,12 @@ def holdings(lots: Iterable[Lot], movements: Iterable[Movement]) -> tuple[Holdin
     moved: dict[str, list[float]] = defaultdict(list)
     for movement in movements:
         moved[movement.lot].append(movement.kg)
-    held = [Holding(lot, _sum(moved[lot.number])) for lot in lots]
+    return summed(lots, {lot: math.fsum(masses) for lot, masses in moved.items()})
+
+
+def summed(lots: Iterable[Lot], sums: Mapping[str, float]) -> tuple[Holding, ...]:
+    """The same from the sums of the movements, kg by the number of the lot; of one without any nothing is left."""
+    held = [Holding(lot, _by_scale(sums.get(lot.number, 0.0))) for lot in lots]
     return tuple(sorted(held, key=lambda holding: first_expired(holding.lot)))
 
 

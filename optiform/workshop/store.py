@@ -6,22 +6,20 @@ Versions of formulas, their lines, movements, counts and readings are only ever 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
-from sqlalchemy import DateTime, and_, func, insert, select, update
+from sqlalchemy import and_, insert, select, update
 
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
-from optiform.workshop import check, migrations
+from optiform.workshop import check, migrations, rows
 from optiform.workshop.copies import back_up, copy_of_the_day, copy_to_read, has_copy_of, private
 from optiform.workshop.engine import (
     FILE,
-    Unsound,
     engine_of,
     in_memory,
     reading,
@@ -33,7 +31,7 @@ from optiform.workshop.engine import (
 )
 from optiform.workshop.fieldtypes import R, fields_of
 from optiform.workshop.kinds import KINDS, Key
-from optiform.workshop.records import Record
+from optiform.workshop.records import Movement, Record
 from optiform.workshop.schema import TABLES, record_of, row_of
 
 if TYPE_CHECKING:
@@ -42,9 +40,9 @@ if TYPE_CHECKING:
 
     from sqlalchemy import Connection, Engine
 
-T = TypeVar("T")
+    from optiform.workshop.stock import Holding
 
-_EVERY: Mapping[str, object] = MappingProxyType({})
+T = TypeVar("T")
 
 #: Where a complaint is to be told: file and place for the index of a record and the name of a field.
 Places = Callable[[int, str], tuple[str, str]]
@@ -56,6 +54,15 @@ class Reader(Protocol):
     def read(self, kind: type[R], **where: object) -> tuple[R, ...]:
         """Every record of one kind whose fields have these values, in the order kept."""
         ...
+
+    def held(self) -> tuple[Holding, ...]:
+        """What is left of each lot, first expired first, without reading every movement."""
+        ...
+
+
+def at_a_glance(kept: Reader) -> tuple[dict[type[Record], tuple[Record, ...]], tuple[Holding, ...]]:
+    """Every record but the movements, and what these leave of each lot: what a page looks at, with every click."""
+    return {kind: kept.read(kind) for kind in KINDS if kind is not Movement}, kept.held()
 
 
 @frozen
@@ -119,12 +126,17 @@ class Workshop:
     def read(self, kind: type[R], **where: object) -> tuple[R, ...]:
         """Every record of one kind whose fields have these values, in the order kept."""
         with self._reading() as connection:
-            return _all(connection, kind, where)
+            return rows.records(connection, kind, where)
+
+    def held(self) -> tuple[Holding, ...]:
+        """What is left of each lot, first expired first, without reading every movement."""
+        with self._reading() as connection:
+            return rows.held(connection)
 
     def read_all(self) -> dict[type[Record], tuple[Record, ...]]:
         """Every record of every kind, all as they were at one moment."""
         with self._reading() as connection:
-            return {kind: _all(connection, kind) for kind in KINDS}
+            return {kind: rows.records(connection, kind) for kind in KINDS}
 
     def look(self, what: Callable[[Reader], T]) -> T:
         """What a look at several kinds of records gives, all as they were at one moment."""
@@ -134,7 +146,7 @@ class Workshop:
     def latest(self) -> datetime.datetime | None:
         """The latest moment that a record names; None where none does."""
         with self._reading() as connection:
-            return _latest(connection)
+            return rows.latest(connection)
 
     def add(self, *records: Record) -> None:
         """Keep records, all in one transaction or none.
@@ -171,9 +183,9 @@ class Workshop:
         complaints = check.complaints(records, _kept(connection))
         _refuse(complaints, place or (lambda index, field: (self.name, f"{_called(records[index])}, {field}")))
         for kind in KINDS:
-            rows = [row_of(record) for record in records if type(record) is kind]
-            if rows:
-                connection.execute(insert(TABLES[kind]), rows)
+            new = [row_of(record) for record in records if type(record) is kind]
+            if new:
+                connection.execute(insert(TABLES[kind]), new)
         for revision in decided:  # last: one may name what is new
             if isinstance(revision, Revision):
                 self._revised(connection, revision.record, place)
@@ -271,7 +283,7 @@ class Workshop:
                 back_up(self._path, f"schema-{version}")
             migrations.migrate(connection, version)
         elif self._path and not has_copy_of(self._path, today := clock.today()):
-            latest = _latest(connection)
+            latest = rows.latest(connection)
             if latest is not None and latest.date() < today:  # a day's work is there, and none of today's
                 copy_of_the_day(self._path)
 
@@ -322,7 +334,11 @@ class _Within:
 
     def read(self, kind: type[R], **where: object) -> tuple[R, ...]:
         """Every record of one kind whose fields have these values, in the order kept."""
-        return _all(self._connection, kind, where)
+        return rows.records(self._connection, kind, where)
+
+    def held(self) -> tuple[Holding, ...]:
+        """What is left of each lot, first expired first, without reading every movement."""
+        return rows.held(self._connection)
 
 
 @contextmanager
@@ -335,24 +351,6 @@ def _empty() -> Iterator[Engine]:
         yield engine
     finally:
         engine.dispose()
-
-
-def _latest(connection: Connection) -> datetime.datetime | None:
-    moments = [column for table in TABLES.values() for column in table.c if isinstance(column.type, DateTime)]
-    try:
-        moments_kept = [connection.scalar(select(func.max(moment))) for moment in moments]
-    except ValueError as error:
-        raise Unsound(f"a moment: {error}") from error
-    return max((moment for moment in moments_kept if moment is not None), default=None)
-
-
-def _all(connection: Connection, kind: type[R], where: Mapping[str, object] = _EVERY) -> tuple[R, ...]:
-    table = TABLES[kind]
-    these = select(table).where(*(table.c[name] == value for name, value in where.items())).order_by(table.c.kept)
-    try:
-        return tuple(record_of(kind, row) for row in connection.execute(these))
-    except ValueError as error:  # of a cell that is no date the driver says so
-        raise Unsound(f"{table.name}: {error}") from error
 
 
 def _kept(connection: Connection, but: Record | None = None) -> Callable[[type[Record]], set[Key]]:

@@ -17,8 +17,8 @@ from optiform.reading.tables import read_records
 from optiform.reading.units import parse_quantity
 from optiform.workshop.columns import DATE, NOT_LESS, Column, allowed, day
 from optiform.workshop.fieldtypes import Field, fields_of, record_from
-from optiform.workshop.records import Lot, Movement, Offer
-from optiform.workshop.stock import holdings, unusable
+from optiform.workshop.records import Lot, Offer
+from optiform.workshop.stock import Holding, unusable
 
 _LEFT = Field("left", float, False, MISSING, Column("What is left of the lot", unit="kg", rule=NOT_LESS))
 
@@ -31,16 +31,13 @@ class OnShelf:
     left: float
 
 
-def kept_lots(
-    lots: Iterable[Lot], movements: Iterable[Movement], catalogues: Sequence[Catalogue]
-) -> tuple[OnShelf, ...]:
-    """The lots a workshop keeps, first expired first, what is left of each, ingredients as the catalogues name them.
+def kept_lots(held: Iterable[Holding], catalogues: Sequence[Catalogue]) -> tuple[OnShelf, ...]:
+    """The lots a workshop keeps, what is left of each, ingredients as the catalogues name them.
 
     One that no catalogue knows keeps its name: no formula asks for it.
     """
     return tuple(
-        OnShelf(replace(each.lot, ingredient=_named(each.lot.ingredient, catalogues)), each.kg)
-        for each in holdings(lots, movements)
+        OnShelf(replace(each.lot, ingredient=_named(each.lot.ingredient, catalogues)), each.kg) for each in held
     )
 
 

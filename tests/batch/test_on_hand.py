@@ -5,19 +5,31 @@ from dataclasses import replace
 
 import pytest
 
-from optiform.batch.on_hand import ForBatch, stock
+from optiform.batch.on_hand import ForBatch, Stock
+from optiform.batch.on_hand import stock as on_hand
 from optiform.telling import stock as told
 from optiform.telling.stock import packaging_for
 from optiform.telling.terminal import terminal
-from optiform.workshop.records import RECORDS, Record
+from optiform.workshop.records import RECORDS, Lot, Movement, Record
+from optiform.workshop.stock import holdings
 from tests.workshop.samples import BATCH, BOUGHT, CAME, EVERY, FIRST, GLYCERIN, JAR, LOT, WATER
 
 TODAY = datetime.date(2026, 11, 25)
 
 
-def kept(*records: Record) -> dict[type, tuple[Record, ...]]:
+Kinds = dict[type, tuple[Record, ...]]
+
+
+def kept(*records: Record) -> Kinds:
     """Records by kind, as a workshop gives them."""
     return {kind: tuple(record for record in records if type(record) is kind) for kind in RECORDS}
+
+
+def stock(records: Kinds, today: datetime.date, days: int, kg: float | None = None) -> Stock:
+    """What is owned, with what these movements leave of each lot."""
+    lots = [record for record in records[Lot] if isinstance(record, Lot)]
+    moves = [record for record in records[Movement] if isinstance(record, Movement)]
+    return on_hand(records, holdings(lots, moves), today, days, kg)
 
 
 def test_a_shelf_tells_its_lots_and_what_they_hold_together() -> None:

@@ -37,6 +37,7 @@ from optiform.rules.chemistry import rule_ids
 from tests.benchmarks.bench_explore import LIMITS, program_of_the_demo, sampled
 from tests.benchmarks.bench_program import DEMO, against_arrays, commands, random_program, solve_by_hand, start_up
 from tests.benchmarks.bench_scenarios import SCENARIOS, WORST, warm_loop
+from tests.benchmarks.bench_stock import MOVEMENTS, stock_page
 from tests.builders import Vector, figure
 from tests.shelves import random_brief
 
@@ -227,6 +228,11 @@ def large() -> Iterator[Line]:
     yield Line("water activity and HLB difference, 207 candidates", seconds(lambda: best(bent), 1), 0.3, "s")
 
 
+def pages() -> Iterator[Line]:
+    """A page whose records grow with every day, against the same with the demo's."""
+    yield Line(f"a click on Stock, {MOVEMENTS} movements / the demo's", stock_page(), 2)
+
+
 def installed() -> Line:
     """Every file of the packages that an install brings, at any remove; what tests need besides is not among them."""
     size, waiting, seen = 0, [Requirement("optiform")], set[str]()
@@ -254,6 +260,7 @@ def main() -> int:
         map_of_bases(),
         rules(),
         large(),
+        pages(),
         iter([installed()]),
     )
     missed = 0

@@ -9,6 +9,7 @@ import pytest
 
 from optiform.cli import main
 from optiform.reading.demo import copy_demo
+from optiform.reading.faults import COMMAND_LINE
 from tests.dates import ANY_DAY
 
 CAPTURE = pytest.CaptureFixture[str]
@@ -114,7 +115,7 @@ def test_place_reading_and_expectation_stay_in_json(capsys: CAPTURE) -> None:
     with pytest.raises(SystemExit):
         main(["desgin", "--json"])
     (fault,) = json.loads(capsys.readouterr().out)["faults"]
-    assert (fault["file"], fault["place"], fault["read"]) == ("command line", "COMMAND", "'desgin'")
+    assert (fault["file"], fault["place"], fault["read"]) == (COMMAND_LINE, "COMMAND", "'desgin'")
     assert "design, cheaper, " in fault["expected"]
 
 

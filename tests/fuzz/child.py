@@ -25,7 +25,7 @@ from optiform.cli import main
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import read_formula
 from optiform.label.list_text import read_label
-from optiform.reading.faults import Fault
+from optiform.reading.faults import COMMAND_LINE, Fault
 from tests.fuzz.corpus import BRIEF, cases
 from tests.fuzz.targets import TARGETS, faults
 
@@ -64,7 +64,7 @@ def _peak() -> int:
 
 
 def _named(fault: Fault, folder: Path) -> bool:
-    return fault.file.startswith((str(folder), "command line"))
+    return fault.file.startswith((str(folder), COMMAND_LINE))
 
 
 def _cases(folder: Path, part: str) -> Iterator[tuple[str, Callable[[], tuple[Fault, ...]]]]:

@@ -185,7 +185,7 @@ def test_every_fault_of_a_table_is_told_at_once_with_near_names(tmp_path: Path) 
         f"row 4, phase: read 'hot phase', expected one of the phases: {phases}",
         "row 4, percent: read 'lots', expected a quantity in %",
         "row 5, percent: read '5 g', expected a quantity in %, not in 'g'",
-        "row 6, ingredient: read 'nothing', expected its name, or total where the row sums up the others",
+        "row 6, ingredient: read nothing, expected its name, or total where the row sums up the others",
     ]
 
 

@@ -139,7 +139,7 @@ def test_a_price_that_cannot_be_used_is_refused(tmp_path: Path, header: str, cel
 @pytest.mark.parametrize(
     ("pack", "expected"),
     [
-        ("", "row 2, column pack: read 'nothing', expected the size of the pack, for instance 5 kg"),
+        ("", "row 2, column pack: read nothing, expected the size of the pack, for instance 5 kg"),
         ("0 kg", "row 2, column pack: read 0.0, expected a pack of more than nothing"),
         ("-2 kg", "row 2, column pack: read -2.0, expected a pack of more than nothing"),
     ],

@@ -74,6 +74,18 @@ def test_a_set_of_ways_passes_what_any_of_them_passes() -> None:
         ways.part(asked, x)
 
 
+def test_rules_that_begin_with_the_same_way_are_not_taken_for_one() -> None:
+    """None of line 0, or much of line 1; none of line 0, or much of line 2, or of 3: the third way is a way too."""
+    shares = [constant(Terms.exact(100 * np.eye(LINES)[j])) for j in range(LINES)]
+    none = (Demand("line 0", "%", "high", 0.0, "limit", shares[0]),)
+    much = [(Demand(f"line {j}", "%", "low", 50.0, "limit", shares[j]),) for j in range(LINES)]
+    asked = Requirements(((none, much[1]), (none, much[2], much[3])), ())
+    ways = Ways()
+    for line in (0, 4):
+        ways.part(asked, np.eye(LINES)[line] * (line == 0))
+    assert [len(branches) for branches in ways.asked(asked).values()] == [2, 3]
+
+
 def test_nothing_is_asked_of_what_was_not_missed() -> None:
     asked = needed(0)
     assert not Ways().asked(asked)

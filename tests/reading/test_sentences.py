@@ -9,7 +9,7 @@ import pytest
 from optiform.brief.file import read_brief
 from optiform.reading.cells import Cells
 from optiform.reading.demo import copy_demo
-from optiform.reading.faults import BadInput, Fault, Inspection
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault, Inspection
 from optiform.reading.sentences import sentence
 from tests.dates import ANY_DAY
 from tests.every import every
@@ -50,7 +50,7 @@ CASES = [
     ),
     (
         "reference",
-        "'nothing'",
+        "nothing",
         "a formula of today: this job starts from today's formula",
         "this job starts from today's formula, and the brief names none. Add the name of its file to the brief: "
         'reference = "today.csv".',
@@ -78,6 +78,13 @@ CASES = [
     ("lot", "'G-9'", "a saved lot; there is no lot G-9", "“G-9” is not a saved lot. There is no lot G-9."),
     ("PIECES", "'1.5'", "a whole number of pieces", "“1.5” does not go here. Write a whole number of pieces."),
     ("reason", "''", "some words", "nothing is written here. Write some words."),
+    ("--market", "'nothing'", "one of: EU, GB, US", "“nothing” is not known here. Write one of: EU, GB, US."),
+    (
+        "row 2, column price",
+        "'none'",
+        "a quantity in EUR/kg",
+        "“none” is not a price. Write a price such as 4.20 EUR/kg.",
+    ),
     (
         "[lines] glycerin",
         "fixed at 3 %, but exclude names Glycerol",
@@ -137,7 +144,7 @@ def test_a_key_that_is_not_there_is_not_quoted() -> None:
 
 def test_the_file_stands_before_it_but_the_command_line_does_not() -> None:
     assert str(Fault("brief.toml", "batch", "0", "more than nothing")).startswith("brief.toml: batch: 0 is not allowed")
-    assert str(Fault("command line", "--jars", "0", "1 or more")).startswith("--jars: 0 is not allowed here.")
+    assert str(Fault(COMMAND_LINE, "--jars", "0", "1 or more")).startswith("--jars: 0 is not allowed here.")
 
 
 def test_a_missing_price_says_the_three_ways_out(tmp_path: Path) -> None:

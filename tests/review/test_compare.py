@@ -119,7 +119,7 @@ def test_firmness_is_predicted_without_a_trial_the_first_being_100() -> None:
     assert first.typical == pytest.approx(100)
     assert other.typical == pytest.approx(100 * 1.5**2.5)  # a half more solids, n 2.5
     assert other.low < other.typical < other.high
-    assert "where soft is 100: hard 276" in " ".join(compared(answer).sentences)
+    assert "where soft is 100: 276 for hard" in " ".join(compared(answer).sentences)
 
 
 def test_firmness_of_a_kind_without_a_network_is_refused_in_a_sentence() -> None:

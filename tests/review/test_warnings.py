@@ -132,3 +132,52 @@ def test_what_does_the_work_of_a_lacking_part_makes_it_a_note_and_too_little_of_
         return warning.level
 
     assert [level(10.0), level(6.0), level(5.5), level(1.0)] == ["note", "note", "mind", "mind"]
+
+
+#: Kind, parts, what is told, and what would say the opposite of it.
+CONTRADICTED: dict[str, tuple[str, Parts, str, str]] = {
+    "a light lotion with enough emulsifier for its oil": (
+        "lotion", {"water": 88.7, "sunflower oil, high oleic": 5, "emulsifying wax NF": 2.2, "glycerin": 3, **GOOD},
+        "usual emulsifier per 100 of oil phase", "usual share of emulsifier",
+    ),
+    "a lotion with too much oil for all its emulsifier": (
+        "lotion", {"water": 27, "sunflower oil, high oleic": 59, "emulsifying wax NF": 10, "glycerin": 3, **GOOD},
+        "usual emulsifier per 100 of oil phase", "usual share of emulsifier",
+    ),
+    "a cream of butter": (
+        "cream scrub", {"water": 40, "shea butter, refined": 40, "emulsifying wax NF": 8, "glycerin": 3, **GOOD},
+        "usual oil phase", "usual share of oil and ester",
+    ),
+    "a stick of butter": (
+        "stick and lip balm", {"shea butter, refined": 85, "beeswax": 5, "castor oil": 10}, "usual wax as beeswax",
+        "usual share of oil and ester",
+    ),
+    "benzoate in a gel that wants to be neutral": (
+        "", {"water": 96.1, "carbomer": 0.3, "sodium benzoate": 0.5, "sodium hydroxide, 10 % solution": 1},
+        "acidity-mind", "benzoate-acid",
+    ),
+    "more sorbate than is usual, alone": (
+        "lotion", {"water": 78, "sunflower oil, high oleic": 14, "emulsifying wax NF": 4.2, "glycerin": 3,
+                   "potassium sorbate": 0.4, "citric acid": 0.2}, "sorbate-alone", "usual share of preservative",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CONTRADICTED)
+def test_of_two_warnings_that_contradict_each_other_one_is_told(name: str) -> None:
+    kind, parts, right, wrong = CONTRADICTED[name]
+    warnings = told(kind, parts)
+    assert right in warnings, sorted(warnings)
+    assert wrong not in warnings
+
+
+def test_a_stop_is_not_left_out_for_a_ph_that_suits_not_all() -> None:
+    parts = {"water": 97, "carbomer": 0.3, "sodium benzoate": 0.5}
+    assert {"carbomer-base", "acidity-mind"} <= told("", parts).keys()
+
+
+def test_a_ph_that_the_brief_sets_may_be_what_has_to_change() -> None:
+    gel = mixed({"water": 96.5, "sodium benzoate": 0.5, "glycerin": 3})
+    texts = [str(warning) for warning in report(gel, Setting(ph=7.5)).warnings]
+    assert [text for text in texts if text.startswith("pH 7.5 does not suit") and "Take another pH" in text]
+    assert not [text for text in texts if "set the pH below 5" in text]

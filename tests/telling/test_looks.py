@@ -3,6 +3,7 @@
 import re
 import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -14,15 +15,18 @@ from optiform.brief.file import read_brief
 from optiform.design.design import design
 from optiform.design.steps import Weighed
 from optiform.design.weigh import weigh
-from optiform.ingredients.formula import read_formula
+from optiform.ingredients.formula import mixed, read_formula
+from optiform.label.declare import declare
 from optiform.reading.paths import DEMO
 from optiform.review.check import check_against
 from optiform.review.compare import compare
 from optiform.review.measures import setting_of
 from optiform.telling.check import checked
 from optiform.telling.compare import compared
+from optiform.telling.declare import declaration
 from optiform.telling.document import document
 from optiform.telling.frame import frame
+from optiform.telling.json.label import declared
 from optiform.telling.parts import Telling
 from optiform.telling.terminal import terminal
 from optiform.telling.weigh import weighed
@@ -140,3 +144,19 @@ def test_what_is_weighed_is_saved_as_a_formula(
     formula = read_formula(Path("new.csv"), demo().catalogue).formula
     grams = [4000 * line.fraction for line in formula.lines]
     assert grams == pytest.approx([round(weight) for weight in grams], abs=1e-6)
+
+
+def test_what_a_brief_overrules_stays_beside_a_formula_that_is_compared_or_declared() -> None:
+    rule = "anionic-cationic-sulfate"
+    wash = {"water": 60, "sodium coco-sulfate": 8, "behentrimonium methosulfate blend, 25 %": 4, "sea salt, fine": 27}
+    washes = [mixed(wash | dose, name=name) for name, dose in (("one", {"glycerin": 1}), ("two", {"glycerin": 2}))]
+    setting = replace(setting_of(demo()), overrule=(rule,))
+    assert setting.scope is not None
+    title = "Cationic with a sulfate or sulfonate: sodium coco-sulfate; behentrimonium methosulfate blend, 25 %."
+    beside = compared(compare(washes, setting, 0.1)).brief().sentences
+    assert sum(f"Overruled in the brief ({rule}): {title}" in text for text in beside) == 2
+    assert f"one: {title}" in compared(compare(washes, replace(setting, overrule=()), 0.1)).brief().sentences
+    draft = declare(washes[0], setting.scope, setting=setting)
+    assert f"Overruled in the brief ({rule}): {title}" in declaration(draft, {}).brief().sentences
+    assert declared(draft)["overruled"][0]["rule"] == rule
+    assert declare(washes[0], setting.scope).overruled == ()

@@ -30,7 +30,7 @@ from optiform.trials.weighable import weighable
 from optiform.workshop.exchange import import_from
 from optiform.workshop.log import log_of
 from optiform.workshop.records import Batch, BatchLine, Trial, Version, VersionLine
-from optiform.workshop.store import Workshop
+from optiform.workshop.store import Workshop, at_a_glance
 from tests.dates import ANY_DAY
 
 FORBIDDEN = ("slackness", "residual", "basis", "binding", "rung", "course", "rival", "phi_m", "known how", "degC")
@@ -45,7 +45,7 @@ def tellings(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Telling]:
 
 def _of_records(workshop: Workshop) -> Iterator[tuple[str, Telling]]:
     brief, log = read_brief(DEMO / "brief.toml"), log_of(workshop)
-    yield "stock", stock.stock(owned(workshop.read_all(), ANY_DAY, 60))
+    yield "stock", stock.stock(owned(*workshop.look(at_a_glance), ANY_DAY, 60))
     yield "versions", stock.versions(workshop.read(Version), workshop.read(VersionLine))
     made = workshop.read(Batch)[0]
     yield "batch", stock.batch(made, [line for line in workshop.read(BatchLine) if line.batch == made.number])

@@ -40,10 +40,12 @@ from optiform.workshop.records import (
     Version,
     VersionLine,
 )
+from optiform.workshop.stock import holdings
 from optiform.workshop.store import Workshop
 from tests.ui.test_pages import BROKEN, bench, table, variant
 from tests.ui.test_pages import texts as markdown
 from tests.workshop.samples import CAME, LOT
+from tests.workshop.test_rows import hurt, movements_made
 from tests.workshop.test_trouble import unprivileged
 
 if TYPE_CHECKING:
@@ -120,6 +122,30 @@ def fill(at: AppTest, form: str, **values: object) -> AppTest:
 def left(at: AppTest, ingredient: str) -> list[float]:
     lots = table(at, "left, kg")
     return [float(kg) for kg in lots[lots["ingredient"] == ingredient]["left, kg"]]
+
+
+def test_a_click_on_stock_reads_no_movement(own: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """However many there are: the database sums them."""
+    every = kept(own, Movement)
+    lots = {each.lot.number: each.kg for each in holdings(kept(own, Lot), every)}
+    with movements_made(monkeypatch) as made:
+        at = page("stock", state=SHELF)
+        at.number_input("days").set_value(300).run()
+        assert not at.exception, at.exception
+        assert made == []
+        assert len(kept(own, Movement)) == len(made) == len(every), "else this counts nothing"
+    shown = table(at, "left, kg")
+    assert {lot: float(kg) for lot, kg in zip(shown["lot"], shown["left, kg"], strict=True)} == pytest.approx(
+        {lot: kg for lot, kg in lots.items() if kg}, abs=5e-4
+    )
+
+
+def test_a_mass_that_is_no_number_is_told_and_not_shown_as_nothing(own: Path) -> None:
+    hurt(own, "kg", "'much'")
+    at = page("stock", state=SHELF)
+    assert "The workshop cannot be read now" in texts(at.error)
+    assert "movements: kg 'much'" in texts(at.markdown), texts(at.markdown)
+    assert not at.dataframe
 
 
 # -- which workshop ----------------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ from workbench.which import Chosen, chosen, remembered
 from optiform.brief.brief import Brief, called
 from optiform.label.declare import Declaration, declare
 from optiform.label.net_content import net_mass
+from optiform.review.measures import setting_of
 from optiform.rules.law import MARKETS
 from optiform.telling.declare import declaration
 from optiform.telling.document import document
@@ -40,7 +41,7 @@ def drafting(subject: Chosen, brief: Brief, market: str) -> Declaration:
     """The job for one market."""
     net = net_mass(brief.jar, market) if brief.jar else None
     formula = replace(subject.formula, name=f"{brief.title}: {called(subject.formula, brief)}")
-    return declare(formula, replace(brief.scope, markets=(market,)), net)
+    return declare(formula, replace(brief.scope, markets=(market,)), net, setting=setting_of(brief))
 
 
 def shown(draft: Declaration, brief: Brief) -> None:

@@ -24,7 +24,7 @@ def shelf(records: Shop) -> None:
     left, right = st.columns([1, 2], vertical_alignment="bottom")
     days = int(left.number_input("Expires within, days", 0, 3650, DAYS, 10, key="days"))
     only = right.toggle("Only lots that expire by then", key="only-expiring")
-    owned = stock(records.records, clock.today(), days)
+    owned = stock(records.records, records.held, clock.today(), days)
     telling = told.stock(owned)
     papers.downloads("stock", lambda: document(telling), telling.table)
     for section in telling.only("short", "overdrawn").sections:
@@ -56,7 +56,7 @@ def lots(owned: Stock, only: bool) -> None:
 
 def packaging(records: Shop) -> None:
     """Pieces left, and a form for what came or went."""
-    owned = stock(records.records, clock.today(), DAYS)
+    owned = stock(records.records, records.held, clock.today(), DAYS)
     if owned.packaging:
         parts.table(told.pieces(owned), "packaging")
     else:

@@ -13,7 +13,7 @@ from optiform.costs.file import Costs
 from optiform.costs.plan import Order, Plan, Product
 from optiform.ingredients.formula import Formula
 from optiform.reading import clock
-from optiform.workshop.records import Lot, Movement, Offer
+from optiform.workshop.records import Offer
 from optiform.workshop.supplies import OnShelf, kept_lots, kept_offers
 from workbench import costing, papers, shop, show, state, touch, typed, which, work
 from workbench.state import BEST, COSTS_FILE, Key
@@ -71,7 +71,7 @@ def supplied(without_offers: str = "") -> Supplied | None:
     if without_offers and not offers:
         st.info(without_offers)
         return None
-    lots = kept_lots(records.of(Lot), records.of(Movement), [brief.catalogue])
+    lots = kept_lots(records.held, [brief.catalogue])
     with form:
         plan = _planned(brief, {offer.supplier for offer in offers})
     return None if plan is None else Supplied(plan, offers, lots)

@@ -29,7 +29,8 @@ from optiform.workshop.exchange import export_to, import_from
 from optiform.workshop.fieldtypes import R
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Record, Trial, TrialWeight, Version, VersionLine
-from optiform.workshop.store import Reader, Workshop
+from optiform.workshop.stock import Holding
+from optiform.workshop.store import Reader, Workshop, at_a_glance
 from workbench import places, products, show
 from workbench.state import Key
 from workbench.work import Refused
@@ -42,16 +43,18 @@ Decision = Callable[[Reader], Kept]
 class Shop:
     """Everything that is kept in a workshop, as it was at one moment. `demo`: it is this session's own and passes.
 
+    `held`: what is left of each lot, first expired first, in place of the movements: there may be very many.
     `clock`: words where the machine's clock is behind what is kept.
     """
 
     name: str
     demo: bool
     records: Mapping[type[Record], tuple[Record, ...]]
+    held: tuple[Holding, ...]
     clock: str = ""
 
     def of(self, kind: type[R]) -> tuple[R, ...]:
-        """Every record of one kind, in the order kept."""
+        """Every record of one kind but movements, in the order kept."""
         return tuple(record for record in self.records[kind] if isinstance(record, kind))
 
     @property
@@ -119,11 +122,11 @@ def read() -> Shop | Refused:
 
 
 def _demo_shop(workshop: Workshop) -> Shop:
-    return Shop("the demo's records", True, workshop.read_all())
+    return Shop("the demo's records", True, *workshop.look(at_a_glance))
 
 
 def _own_shop(workshop: Workshop) -> Shop:
-    return Shop(workshop.name, False, workshop.read_all(), behind(workshop.latest(), clock.now()))
+    return Shop(workshop.name, False, *workshop.look(at_a_glance), behind(workshop.latest(), clock.now()))
 
 
 def keep(decision: Decision, where: Where) -> Kept | Refused:

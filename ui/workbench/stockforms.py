@@ -8,7 +8,7 @@ from optiform.ingredients.catalogue import read_catalogue
 from optiform.reading import clock
 from optiform.workshop.decisions import Kept, counted, received, used, weighed_again
 from optiform.workshop.records import Lot, Movement, Offer, OwnCell, Packaging, PackagingCount
-from optiform.workshop.stock import Holding, holdings
+from optiform.workshop.stock import Holding
 from optiform.workshop.store import Reader
 from workbench import state, typed, work
 from workbench.forms import Form, key
@@ -67,7 +67,7 @@ def _lot(holding: Holding) -> str:
 @st.fragment
 def take(records: Shop) -> None:
     """Something was taken: of an ingredient first expired first, or from one lot."""
-    held = holdings(records.of(Lot), records.of(Movement))
+    held = records.held
     sources = {
         **{f"{each.lot.ingredient}{FIRST}": each.lot.ingredient for each in held},
         **{_lot(each): each.lot.number for each in held},
@@ -91,8 +91,9 @@ def take(records: Shop) -> None:
 @st.fragment
 def weigh_again(records: Shop) -> None:
     """A lot was weighed again: the difference is kept beside what was written."""
-    every = holdings(records.of(Lot), records.of(Movement))
-    known = {_lot(each): each.lot.number for each in sorted(every, key=lambda each: each.lot.ingredient.casefold())}
+    known = {
+        _lot(each): each.lot.number for each in sorted(records.held, key=lambda each: each.lot.ingredient.casefold())
+    }
     labels = {"kg": "Left by the scale, kg", "sure": SURE_TICK}
     form = Form("weigh", (Movement,), labels, hints={"reason": "monthly count"})
     with form.box("A lot was weighed again", "scale", "again-weighed", "Save the correction"):

@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from optiform.reading.faults import Inspection
     from optiform.workshop.decisions import Where
 
-PLACE = "command line"  #: where a fault of an option is told to be
-
 Container = argparse._ActionsContainer  # a parser, or a group of one
 
 
@@ -167,9 +165,9 @@ def read(options: argparse.Namespace, **more: object) -> Inspection:
 
     `more` is known of what they rest on, such as the currency of a brief.
     """
-    from optiform.reading.faults import Inspection
+    from optiform.reading.faults import COMMAND_LINE, Inspection
 
-    inspection = Inspection(PLACE)
+    inspection = Inspection(COMMAND_LINE)
     vars(options).update(more)
     for option in getattr(options, "declared", ()):
         given = getattr(options, option.name)
@@ -191,5 +189,7 @@ def _value(option: Option, given: str, options: argparse.Namespace, inspection: 
 
 def where(options: argparse.Namespace, **more: str) -> Where:
     """Fields of records by the options they were written as; `more` by their names."""
+    from optiform.reading.faults import COMMAND_LINE
+
     places = {field: option.place for option in options.declared for field in (option.name, *option.also)} | more
-    return lambda field: (PLACE, places.get(field, field))
+    return lambda field: (COMMAND_LINE, places.get(field, field))

@@ -10,12 +10,13 @@ from unicodedata import normalize
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.fields import record
 from optiform.commands.arguments.options import where
+from optiform.commands.carried import carrying
 from optiform.commands.common import print_json
 from optiform.commands.place import open_workshop
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis, read_formula
 from optiform.reading import clock
-from optiform.reading.faults import BadInput, Fault
+from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.reading.sentences import sentence
 from optiform.telling.json.records import saved
 from optiform.telling.saved import kept_in_words
@@ -46,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
     decision = ACTIONS[options.action](options, clock.now(), place)
     with open_workshop(options, create=options.action in FIRST) as workshop:
         kept = keep(workshop, decision, place)
-    words = kept_in_words(kept)
+    words = carrying(kept_in_words(kept), options)
     if options.json:
         print_json(saved(each for each in kept.records if not isinstance(each, VersionLine)))
     else:
@@ -120,7 +121,7 @@ def _known_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
         return same
     expected = catalogue.unknown(given)
     words = f"{sentence('INGREDIENT', repr(given), expected)} {OWN}"
-    raise BadInput([Fault("command line", "INGREDIENT", repr(given), expected, words)])
+    raise BadInput([Fault(COMMAND_LINE, "INGREDIENT", repr(given), expected, words)])
 
 
 def _lot_or_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
@@ -139,4 +140,4 @@ def _lot_or_name(given: str, catalogue: Catalogue, kept: Reader) -> str:
         near = [*get_close_matches(given, known, n=1, cutoff=0.75), *catalogue.near(given)]
         meant = f" Did you mean {' or '.join(near)}?" if near else ""
         words = f"There is no lot and no ingredient “{given}”.{meant} `optiform stock` lists what is there. {OWN}"
-        raise BadInput([Fault("command line", "LOT|INGREDIENT", repr(given), expected, words)]) from None
+        raise BadInput([Fault(COMMAND_LINE, "LOT|INGREDIENT", repr(given), expected, words)]) from None

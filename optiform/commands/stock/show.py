@@ -10,12 +10,14 @@ from optiform.commands.tell import answer
 from optiform.reading import clock
 from optiform.telling.json.records import stock as as_json
 from optiform.telling.stock import stock as stock_told
+from optiform.workshop.store import at_a_glance
 
 
 def run(options: argparse.Namespace) -> int:
     """Print the state of the shelf."""
     check_names(options)
     with open_workshop(options) as workshop:
-        owned = stock(workshop.read_all(), clock.today(), options.days, options.batch)
+        records, held = workshop.look(at_a_glance)
+    owned = stock(records, held, clock.today(), options.days, options.batch)
     answer(stock_told(owned), options, lambda: as_json(owned))
     return ANSWERED

@@ -91,6 +91,7 @@ COMPARED = answer(
          "of two formulas, what each line has to do with the change of each property that differs"),
     many("declaration", record(text("inci"), key("places", Many(Maybe(WHOLE)))), "answer.label"),
     key("warnings", WARNINGS, lambda of: map(as_read, of.notes)),
+    key("formula_warnings", Many(WARNINGS), "answer.warnings", "of each formula, heaviest first"),
 )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from optiform.label.declare import Declaration
 from optiform.label.from_label import LabelRanges, NoComposition
 from optiform.telling.drafted import content_note, due, statement
-from optiform.telling.json.basic import CARRIER, CERTIFICATE, STATED, evidence
+from optiform.telling.json.basic import CARRIER, CERTIFICATE, STATED, WARNINGS, evidence
 from optiform.telling.json.form import (
     WHOLE,
     Data,
@@ -50,6 +50,7 @@ DECLARED = answer(
     many("allergen_details", _ALLERGEN), texts("without_allergen_list"), key("net", _NET, null=True),
     texts("to_settle", "warnings"),
     texts("statements", lambda of: (*map(due, of.due), *map(statement, of.statements))), texts("precautions"),
+    key("overruled", WARNINGS, words="what the brief overrules"),
     many("supplier_statements", STATED, "papers"), many("rules", _ITEM), many("decisions", _ITEM), texts("notes"),
 )  # fmt: skip
 _SHARES = (number(name, words="% of the whole") for name in ("low", "high", "centre"))
