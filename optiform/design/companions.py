@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
+from optiform.brief.brief import Range
 from optiform.design.function import family_of
 from optiform.design.task import Task
 from optiform.ingredients.formula import Formula, Line
@@ -78,7 +79,7 @@ def _steps(
     """Companions that end a warning, each with the formula and what is against that; those that end all come first."""
     steps = []
     for companion in _serving(task, item, formula, grave.rule):
-        made = _with(formula, companion)
+        made = _with(task, formula, companion)
         left = against(made) if made else grave
         if made and left is None:
             yield companion, made, None
@@ -100,8 +101,8 @@ def _serving(task: Task, item: Ingredient, formula: Formula, rule: str) -> Itera
     for either in (x for x in rules if x.rule.id == rule):
         for other in shelf:
             doses = [dose for way in either.ways if (dose := _dose(way, formula, other)) is not None]
-            if doses:
-                yield Companion(other, _usual(min(doses), brief.kind, other, formula), item.name, either.rule)
+            if doses and (dose := _usual(min(doses), task, other, formula)) <= _most(task, other):
+                yield Companion(other, dose, item.name, either.rule)
 
 
 def _may_come(task: Task, item: Ingredient, other: Ingredient) -> bool:
@@ -119,8 +120,18 @@ def _may_come(task: Task, item: Ingredient, other: Ingredient) -> bool:
 
 def _fixed(task: Task, other: Ingredient) -> bool:
     """Whether the brief says itself how much there is of it."""
+    return any(span.pinned for span in _spans(task, other))
+
+
+def _most(task: Task, other: Ingredient) -> float:
+    """The most of it that the brief itself allows, mass fraction."""
+    return min((span.high for span in _spans(task, other)), default=1.0)
+
+
+def _spans(task: Task, other: Ingredient) -> list[Range]:
+    """What the brief itself says of how much there is of it."""
     spans = zip(task.brief.mix.ingredients, task.brief.ranges, strict=True)
-    return any(span.pinned for line, span in spans if line == other)
+    return [span for line, span in spans if line == other and span.source == "brief"]
 
 
 def _dose(way: Sequence[Bound], formula: Formula, other: Ingredient) -> float | None:
@@ -133,20 +144,29 @@ def _dose(way: Sequence[Bound], formula: Formula, other: Ingredient) -> float | 
     return formula.fraction(other.name) + max(gaps)
 
 
-def _usual(dose: float, kind: str, other: Ingredient, formula: Formula) -> float:
-    """A dose, or the least that is usual where that is more, rounded up."""
+def _usual(dose: float, task: Task, other: Ingredient, formula: Formula) -> float:
+    """A dose, or the least that is usual and that the brief allows where that is more, rounded up."""
     if formula.fraction(other.name) == 0:
-        usual = usual_use(kind, other)
-        least = usual.low if usual and usual.low else 0.0
-        dose = max(dose, least / 100, ADDITIVES.get(other.functions[0], 0.0) / 100)
+        usual = usual_use(task.brief.kind, other)
+        least = max(usual.low if usual and usual.low else 0.0, ADDITIVES.get(other.functions[0], 0.0)) / 100
+        dose = max(dose, min(least, _most(task, other)))
     return float(np.ceil(dose / STEP - 1e-6)) * STEP
 
 
-def _with(formula: Formula, companion: Companion) -> Formula | None:
-    """The formula with a companion, its largest other line that is no grain making room; None where none can."""
-    more = companion.share - formula.fraction(companion.item.name)
-    free = [x for x in formula.lines if x.ingredient not in (companion.item,) and x.phase != "grains"]
-    room = max(free, key=lambda line: (line.ingredient.functions[0] == "water", line.fraction), default=None)
+def _with(task: Task, formula: Formula, companion: Companion) -> Formula | None:
+    """The formula with a companion; None where nothing can make room.
+
+    Room makes what makes it for what it comes along with, else the largest other line that is no grain and not fixed.
+    """
+    more, first = companion.share - formula.fraction(companion.item.name), task.makes_room
+    free = [
+        line for line in formula.lines
+        if line.ingredient != companion.item and line.phase != "grains" and not _fixed(task, line.ingredient)
+    ]  # fmt: skip
+    ranks = {
+        line: (line.ingredient.name in first, line.ingredient.functions[0] == "water", line.fraction) for line in free
+    }
+    room = max(free, key=lambda line: ranks[line], default=None)
     if room is None or room.fraction <= more:
         return None
     lines = [Line(x.ingredient, x.fraction - more if x is room else x.fraction, x.phase) for x in formula.lines]

@@ -57,8 +57,9 @@ def repairs_of(
             same = _named(changes)
             if same in least and _size(least[same]) <= _size(changes):
                 continue
-            if _works(brief, _moved_by(brief, needed, changes), solver):
-                least[same] = changes
+            working = _working(brief, needed, changes, solver)
+            if working and (name := _named(working)) and (name not in least or _size(working) < _size(least[name])):
+                least[name] = working
     roomy = (_with_room(brief, needed, changes, solver) for changes in least.values())
     roomiest = sorted(roomy, key=_size, reverse=True)  # of two that turn out to move the same the least stands
     written = {_named(changes): _as_written(brief, needed, changes, solver) for changes in roomiest}
@@ -114,6 +115,22 @@ def _opened(brief: Brief, changes: Repair) -> Brief:
         for item, each in zip(brief.mix.ingredients, brief.ranges, strict=True)
     )
     return replace(brief, ranges=tuple(ranges))
+
+
+def _working(brief: Brief, needed: Requirements, changes: Repair, solver: SolverName) -> Repair | None:
+    """Changes that end the conflict of one way, where they work; else going on until all the rest can be kept too.
+
+    Phases that fill the jar to the brim end their conflict, and leave no room for the preservative that rules ask for.
+    """
+    if _works(brief, _moved_by(brief, needed, changes), solver):
+        return changes
+    gone = {element(change.demand) for change in changes}
+    try:
+        free = needed.each(lambda demand: None if element(demand) in gone else demand)
+        farther = _farther(brief, free, changes, solver)
+    except (Unsettled, NotCertified):
+        return None
+    return farther if farther and _works(brief, _moved_by(brief, needed, farther), solver) else None
 
 
 def _works(brief: Brief, moved: Requirements, solver: SolverName) -> bool:

@@ -317,16 +317,20 @@ def _alike(kind: str, function: str) -> bool:
 def rank(kind: str, item: Ingredient) -> float:
     """How far down the list of what makers of a kind take for its first function an ingredient stands, 0 to 1.
 
-    0.75 for any ingredient where the kind has no list for that function: none goes before another. Where it has one for
-    a function that serves the same part, as oils and esters do, what is on no list stands behind it.
+    Where the kind has no list for that function, 0.375 for what has a row of usual use of some in it, and 0.75 for any
+    other: none goes before another. Where it has one for a function that serves the same part, as oils and esters do,
+    what is on no list stands behind it.
 
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> items = read_catalogue().ingredients
         >>> [rank("lotion", items[name]) for name in ("emulsifying wax nf", "sorbitan oleate", "allantoin")]
         [0.0625, 1.5, 0.75]
+        >>> [rank("solid cleansing bar", items[name]) for name in ("kaolin", "polysorbate 60")]
+        [0.375, 0.75]
     """
     names = _choices().get((kind, item.functions[0]))
     if names is None:
-        return NO_RANK if _alike(kind, item.functions[0]) else NO_RANK / 2
+        taken = _uses().get((kind, item.name))
+        return NO_RANK if _alike(kind, item.functions[0]) else NO_RANK / (4 if taken and taken.typical else 2)
     return names.index(item.name) / max(1, len(names) - 1) if item.name in names else NO_RANK

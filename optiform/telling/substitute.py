@@ -281,7 +281,7 @@ def _beside(before: float, after: float) -> tuple[float, float]:
 
 def _brings(choice: Replacement) -> Iterator[Part]:
     """Limits it does not keep, pairs of fats, new warnings and cautions, and what is new on the label."""
-    yield from sentences((f"It misses your limit: {words}." for words in choice.broken), Level.MIND)
+    yield from sentences((f"It misses a limit: {words}." for words in choice.broken), Level.MIND)
     yield from warning_sentences([warning for warning in choice.new_warnings if warning.rule != "limit-missed"])
     yield from sentences((f"They melt lower together: {pair}." for pair in choice.eutectics), Level.NOTE)
     yield from sentences([f"{_about(fact)}: {in_words(fact)}." for fact in choice.differences])

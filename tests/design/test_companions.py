@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from optiform.brief.brief import Brief
+from optiform.brief.brief import Brief, Range
 from optiform.design.substitute import Substitutes, substitute
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
@@ -95,3 +95,28 @@ def test_the_purchase_brings_along_what_is_on_the_shelf() -> None:
     purchase = substitute(replace(brief, catalogue=catalogue), [BETAINE], weights={"water": 2.0}).purchase
     assert purchase is not None
     assert [x.item.name for x in purchase.along] == ["citric acid"]
+
+
+def test_a_companion_keeps_within_what_the_brief_says_of_it() -> None:
+    brief = of((GLUCOSIDE, "citric acid"), WASH)
+    place = [item.name for item in brief.mix.ingredients].index("citric acid")
+
+    def most(high: float) -> Brief:
+        ranges = list(brief.ranges)
+        ranges[place] = Range(0.0, high, "brief")
+        return replace(brief, ranges=tuple(ranges))
+
+    (swap,) = substitute(most(0.0005), [BETAINE], weights=NOTHING).swaps
+    assert swap.formula.fraction("citric acid") == pytest.approx(0.0005), (
+        "less than is proposed, more than the rule asks"
+    )
+    assert substitute(most(0.0001), [BETAINE], weights=NOTHING).swaps == (), "the rule asks for more"
+
+
+def test_what_the_brief_fixes_makes_no_room_for_a_companion() -> None:
+    parts = {**GEL, "water": 0.768, "glycerin": 0.22}
+    brief = of(("carbomer", "sodium hydroxide, 10 % solution"), parts)
+    ranges = [Range(0.768, 0.768, "brief") if x.name == "water" else Range() for x in brief.mix.ingredients]
+    (swap,) = substitute(replace(brief, ranges=tuple(ranges)), ["xanthan gum"], weights=NOTHING).swaps
+    assert swap.along
+    assert swap.formula.fraction("water") == pytest.approx(0.768)

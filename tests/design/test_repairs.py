@@ -117,3 +117,14 @@ def test_a_repair_moves_no_limit_that_holds_as_it_stands() -> None:
         assert eased > 0 if change.demand.side == "high" else eased < 0
     moved = [tuple(change.demand.name for change in repair) for repair in answer.repairs]
     assert len(set(moved)) == len(moved)
+
+
+def test_two_phases_that_fill_the_jar_are_eased_until_the_rest_that_rules_ask_for_has_room() -> None:
+    """To the brim there is no room for a preservative, and no way is then told; the least that leaves it is."""
+    shelf = {line.ingredient.name: 5.0 for line in first_trials()["lotion"].lines}
+    brief = bare_brief("lotion", shelf, limits={"water": {"low": "71 %"}, "oil phase": {"low": "30 %"}})
+    answer = best(brief)
+    assert isinstance(answer, NoFormula)
+    assert {change.demand.name for repair in answer.repairs for change in repair} == {"water", "oil phase"}
+    for repair in answer.repairs:
+        assert isinstance(best(applied(brief, repair)), Best)
