@@ -9,6 +9,8 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import brief_of
+from optiform.design.answer import NoFormula
+from optiform.design.design import Best, best
 from optiform.design.missing_parts import wanting
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
@@ -73,6 +75,12 @@ def random_shelf(kind: str, seed: int) -> Mapping[str, float]:
     for part in wanting(bare_brief(kind, prices)):
         prices[part.buy[0]] = 5.0
     return prices
+
+
+@cache
+def trial_of(kind: str, seed: int) -> Best | NoFormula:
+    """The first trial of a random shelf, worked out once for all that look at it."""
+    return best(bare_brief(kind, random_shelf(kind, seed)))
 
 
 def _item(name: str) -> Ingredient:

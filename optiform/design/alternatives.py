@@ -15,7 +15,7 @@ from optiform.program.linear import NoPoint, Program, Vector
 from optiform.program.parametric import lowest
 from optiform.program.solver import solve
 from optiform.program.spread import Spread, apart, distances, ranges
-from optiform.program.usual import requirements
+from optiform.program.usual import refuse_most, requirements
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
@@ -86,6 +86,7 @@ def alternatives(brief: Brief, percent: float) -> Alternatives | NoFormula:
     """
     if not (np.isfinite(percent) and percent >= 0):
         raise BadInput([Fault(brief.title, "within", f"{percent:g}", "a share of the best value in %, at least 0")])
+    refuse_most(brief)
     answer = design(brief)
     if isinstance(answer, NoFormula):
         return answer

@@ -41,7 +41,7 @@ from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.program.build import OWN_KINDS, Demand
 from optiform.program.certificate import NotCertified
 from optiform.program.tolerances import UNUSED
-from optiform.program.usual import requirements
+from optiform.program.usual import refuse_most, requirements
 from optiform.properties.base import Mix
 from optiform.reading.faults import BadInput, Unsettled
 
@@ -67,6 +67,7 @@ def why_not_ingredient(brief: Brief, item: Ingredient) -> WhyNot | NoFormula:
         Unsettled: when a search does not come to rest.
         NotCertified: when a proof does not check.
     """
+    refuse_most(brief)
     reasons = dict(brief.left_out)
     foreign = item not in brief.mix.ingredients
     brings_in = ((item.name, reasons.get(item.name, Fact.NOT_AMONG_CANDIDATES)),) if foreign else ()

@@ -30,7 +30,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements, constant
 from optiform.program.inverse import SAME, least_price_change
 from optiform.program.tolerances import UNUSED
-from optiform.program.usual import requirements
+from optiform.program.usual import refuse_most, requirements
 from optiform.properties.base import Side, Terms, Vector
 from optiform.reading.faults import Inspection
 from optiform.reading.frozen import frozen
@@ -46,6 +46,7 @@ def why_not_formula(brief: Brief, formula: Formula) -> WhyNot:
         Unsettled: when a search does not come to rest.
         NotCertified: when a proof does not check.
     """
+    refuse_most(brief)
     reasons, names = dict(brief.left_out), {item.name for item in brief.mix.ingredients}
     foreign = dict.fromkeys(line.ingredient.name for line in formula.lines if line.ingredient.name not in names)
     brief = judged(with_lines_of(brief, formula), formula.name)

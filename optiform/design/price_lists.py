@@ -22,7 +22,7 @@ from optiform.program.disjunctive import with_ways
 from optiform.program.integer import solve_whole
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName
-from optiform.program.usual import requirements
+from optiform.program.usual import refuse_most, requirements
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.frozen import frozen
@@ -96,6 +96,7 @@ def for_all_prices(
     """
     if not by_cost(brief):
         raise BadInput([Fault(brief.title, "[goal]", brief.goal.words, "lowest cost: only then do prices matter")])
+    refuse_most(brief)
     if not lists:
         raise BadInput([Fault(brief.title, "price lists", "none", "one price list or more")])
     prices = np.array([_prices(brief, wanted) for wanted in lists])

@@ -16,7 +16,7 @@ from optiform.program.parametric import lowest
 from optiform.program.scenarios import Progress, Scenarios, best_under
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
-from optiform.program.usual import requirements
+from optiform.program.usual import refuse_most, requirements
 from optiform.properties.base import Vector
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault
@@ -135,6 +135,7 @@ def price_uncertainty(
     if not (scenarios >= 1 and spread >= 0 and shared >= 0):
         read = f"{scenarios} scenarios, spreads {spread:g} and {shared:g}"
         raise BadInput([Fault(brief.title, "prices", read, "at least one scenario, and spreads of zero or more")])
+    refuse_most(brief)
     answer = design(brief, solver)
     if isinstance(answer, NoFormula):
         return answer

@@ -24,7 +24,7 @@ from optiform.program.robust import Against, doubts, guarded, protected, worst_v
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.solver import SolverName
 from optiform.program.ties import optimal_pair
-from optiform.program.usual import requirements
+from optiform.program.usual import refuse_most, requirements
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.frozen import frozen
 from optiform.review.answer import Formulated, Report
@@ -140,6 +140,7 @@ def _formulas(answer: Protected | NoFormula) -> tuple[Formula, ...]:
 
 
 def _protect(brief: Brief, budget: int | Chance | None, solver: SolverName) -> Protected | NoFormula:
+    refuse_most(brief)
     answer = design(brief, solver)
     if isinstance(answer, NoFormula):
         return answer

@@ -65,15 +65,15 @@ class Demand(Comparable):
         """The linear row near `at`, and wider: p x >= target where g is the whole, else (p - target g) x >= 0."""
         if self.bends:
             return self._row(self.terms(at), key).widened(extra)
-        rows = self._rows.setdefault(extra, {})
-        if key not in rows:
-            first = next(iter(rows.values()), None)
-            rows[key] = replace(first, key=key) if first else self._row(self.terms(at), key).widened(extra)
-        return rows[key]
+        if (row := self._rows.get((extra, key))) is None:
+            any_key = self._rows.get((extra, None))
+            row = replace(any_key, key=key) if any_key else self._row(self.terms(at), key).widened(extra)
+            self._rows[extra, None] = self._rows[extra, key] = row
+        return row
 
     @cached_property
-    def _rows(self) -> dict[int, dict[int, Row]]:
-        """The rows of a demand that does not bend, by `extra` and key: a search asks for them again and again."""
+    def _rows(self) -> dict[tuple[int, int | None], Row]:
+        """The rows where it does not bend, which a search asks for often; threads share them, so none iterates here."""
         return {}
 
     def _row(self, terms: Terms, key: int) -> Row:

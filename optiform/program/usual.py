@@ -66,12 +66,24 @@ def requirements(brief: Brief, rules: tuple[Either, ...] | None = None) -> Requi
     Raises:
         BadInput: the brief asks for at most so many ingredients, which is no demand on fractions (design/fewer.py).
     """
-    if brief.most_ingredients is not None:
-        expected = "no such key here: only design, weigh and check look at it"
-        raise BadInput([Fault(brief.title, "most_ingredients", str(brief.most_ingredients), expected)])
+    refuse_most(brief)
     known = () if rules is None else (rules,)  # as other callers ask, so that what is cached is found again
     firm, usual = firm_requirements(undosed(brief), *known), usual_of(brief, *known)
     return replace(firm, limits=(*firm.limits, *used_or_none(brief)), rest=(*firm.rest, *usual.demands))
+
+
+def refuse_most(brief: Brief) -> None:
+    """Refuse a brief that asks for at most so many ingredients, in what looks at all candidates together.
+
+    The best formula of few ingredients is the best of those alone: what lies around it would be told of them only.
+
+    Raises:
+        BadInput: it does.
+    """
+    if brief.most_ingredients is not None:
+        words = "only design, weigh, explore --unlike and check look at it. Take it out of the brief for this."
+        place, read = "most_ingredients", str(brief.most_ingredients)
+        raise BadInput([Fault(brief.title, place, read, "no such key here", f"{place}: {words}")])
 
 
 @lru_cache(maxsize=128)

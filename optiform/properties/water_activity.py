@@ -202,7 +202,7 @@ def water_activity(fractions: Mapping[str, float]) -> WaterActivity:
     Raises `OutOfRange` if a solute is above the range its figures were checked in, and
     `ValueError` without water or with a mass that is no number from 0 up.
 
-    >>> round(water_activity({"Aqua": 1, "Sucrose": 1.0268889}).value, 3)  # 3 mol/kg
+    >>> round(water_activity({"Aqua": 1, "Sucrose": 1.0268889}).value, 3)  # 3 mol/kg; 0.933 recalled (Robinson, Stokes)
     0.933
     """
     _refuse_bad_masses(fractions)

@@ -138,8 +138,8 @@ def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
     more = f" {_capital(words['more'])}" if words["more"] else ""
     if near:
         return _wrong(place, read, f"is not {what}", f"Did you mean {near.replace('; ', ' or ')}?{more}")
-    look = f"optiform ingredients --resolve {shlex.quote(read.strip('“”'))}"
-    own = f"Give it a row in your own table, or look for its name: {look}"
+    name = shlex.quote(read.strip("“”"))
+    own = f"Give it a row in your own table, or look for its name: optiform ingredients --resolve {name}"
     return _wrong(place, read, f"is not {what}", own if what == "a known ingredient" and read else "")
 
 

@@ -40,7 +40,7 @@ def price_of(item: Ingredient, currency: str) -> float | None:
 def weigh_this(brief: Brief, formula: Formula, grams: Grams | None, title: str = "Weigh this, for") -> Section:
     """What to put on the scale, beside today's formula; also what today's has and this one has not."""
     today = brief.reference if brief.reference and brief.reference.lines != formula.lines else None
-    before = (Column("today", "% of the jar", 2, fine=True, unknown="-"),) if today else ()
+    before = (Column("% of today's", "", 2, fine=True, unknown="-"),) if today else ()
     places = max(0, -int(grams.step.normalize().as_tuple().exponent)) if grams else 1
     columns = (
         Column("ingredient"), Column("weigh", "g", places, unknown="-"),

@@ -24,6 +24,8 @@ def _answered(answer: Unlikes) -> str:
     if not others:
         return f"{best} There is no other: nothing of it can be done without."
     after = f"Then the best {count_of(len(others), 'other')}: each does without something that all before it have."
+    if len(others) == 1:
+        after = "Then the best other: it does without something that option 1 has."
     return f"{best} {after}{' There are no more.' if answer.all_there_are else ''}"
 
 

@@ -7,10 +7,15 @@ import numpy as np
 import pytest
 
 from optiform.brief.brief import Brief, Range
+from optiform.design.alternatives import alternatives
 from optiform.design.answer import NoFormula
 from optiform.design.around import only
 from optiform.design.cheaper import cheaper
 from optiform.design.design import best, formula_of
+from optiform.design.entry import why_not
+from optiform.design.price_lists import PriceList, for_all_prices
+from optiform.design.price_moves import price_uncertainty
+from optiform.design.protect import protect
 from optiform.design.steps import Weighed
 from optiform.design.weigh import weigh
 from optiform.reading.faults import BadInput
@@ -78,6 +83,17 @@ def test_check_counts() -> None:
 
 
 def test_jobs_that_do_not_look_at_it_refuse_it() -> None:
-    brief = replace(three(), most_ingredients=2, reference=formula_of(three(), np.array([0.5, 0.5, 0.0]), "today"))
-    with pytest.raises(BadInput, match="most_ingredients"):
-        cheaper(brief)
+    today = formula_of(three(), np.array([0.5, 0.5, 0.0]), "today")
+    brief = replace(three(), most_ingredients=2, reference=today)
+    spring = PriceList("spring", {})
+    for job in (
+        cheaper,
+        lambda asked: alternatives(asked, 2.0),
+        lambda asked: protect(asked, 1),
+        lambda asked: price_uncertainty(asked, 0.1, scenarios=10),
+        lambda asked: for_all_prices(asked, [spring]),
+        lambda asked: why_not(asked, asked.mix.ingredients[0]),
+        lambda asked: why_not(asked, today),
+    ):
+        with pytest.raises(BadInput, match="most_ingredients: only design, weigh, explore --unlike and check"):
+            job(brief)

@@ -16,7 +16,7 @@ from optiform.reading.documents import read_document
 from optiform.reading.paths import DEMO
 from optiform.review.measures import setting_of
 from optiform.review.report import report
-from tests.kind_shelves import bare_brief, random_shelf
+from tests.kind_shelves import bare_brief, random_shelf, trial_of
 from tests.sweeps import sweep
 
 SEEDS = sweep(range(4))
@@ -30,8 +30,7 @@ LOTION = (
 @cache
 def trial(kind: str, seed: int) -> tuple[Best, Best]:
     """The first trial of a random shelf, and the formula that is nearest to the last digit."""
-    brief = bare_brief(kind, random_shelf(kind, seed))
-    answer, exact = best(brief), unrounded(brief)
+    answer, exact = trial_of(kind, seed), unrounded(bare_brief(kind, random_shelf(kind, seed)))
     assert isinstance(answer, Best)
     assert isinstance(exact, Best)
     return answer, exact

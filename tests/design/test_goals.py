@@ -40,6 +40,7 @@ def own(items: list[Ingredient], rng: np.random.Generator) -> list[Ingredient]:
     ]
 
 
+@lru_cache(maxsize=8)
 def random_brief(seed: int) -> Brief:
     """Eight to ten ingredients; half of the briefs ask for some water and oil, the others for nothing at all."""
     rng = np.random.default_rng(seed)

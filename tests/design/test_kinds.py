@@ -14,7 +14,7 @@ import pytest
 from optiform.brief.brief import KINDS
 from optiform.brief.goal import Lowest
 from optiform.design.answer import Designed, NoFormula
-from optiform.design.design import Best, design, unrounded
+from optiform.design.design import Best, design, explained, unrounded
 from optiform.ingredients.formula import Formula, Line, mixed
 from optiform.properties.base import Mix, fractions
 from optiform.properties.cost import cost
@@ -23,7 +23,7 @@ from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.law import Scope
 from optiform.rules.usual import COUNT, UsualRange, added, additives_without_a_row, grain_in, unasked, usual_ranges
-from tests.kind_shelves import bare_brief, random_shelf, scope_of, shipped
+from tests.kind_shelves import bare_brief, random_shelf, scope_of, shipped, trial_of
 from tests.sweeps import cases
 
 TRIALS = Path(__file__).parent / "first_trials.csv"
@@ -62,8 +62,9 @@ def test_a_sound_formula_of_each_kind_passes(kind: str) -> None:
 
 
 def first_trial(kind: str, seed: int) -> None:
-    answer = design(bare_brief(kind, random_shelf(kind, seed)))
-    assert isinstance(answer, Designed), answer
+    trial = trial_of(kind, seed)
+    assert isinstance(trial, Best), trial
+    answer = explained(trial)
     formula = answer.report.formula
     gave = {end.demand.name for end in answer.gave}
     assert [row.property for row, _ in outside(formula, kind) if row.property not in gave] == []

@@ -27,6 +27,7 @@ FORBIDDEN = (
 #: Every command, run on the demo one after the other; those that answer together count under one name.
 LINES = {
     "design": "design brief.toml --write new.csv",
+    "impossible": "design tight.toml",
     "why not": 'design brief.toml --why-not "cocoa butter"',
     "why not mine": "design brief.toml --why-not today.csv",
     "new": 'new begun.toml --kind "body butter" --market EU',
@@ -62,6 +63,7 @@ LINES = {
     "stock import": "stock import workshop --records .",
     "stock": "stock",
     "stock versions": "stock versions",
+    "stock batch": "stock batch Q26-044",
     "stock receive": 'stock receive "mango butter" "3 kg"',
     "batch": "batch --brief brief.toml",
     "batch making": "batch new.csv --brief brief.toml --making making.toml --jars 26",
@@ -88,12 +90,17 @@ LINES = {
 }
 
 #: Lines that no formula answers.
-BEYOND = ("texture out of reach", "explore protect all")
+BEYOND = ("impossible", "texture out of reach", "explore protect all")
 
 
 def copy_for_lines(folder: Path) -> None:
     """The demo's files, and those besides that the lines name."""
     copy_demo(folder, ANY_DAY)
+    brief = (folder / "brief.toml").read_text(encoding="utf-8")
+    salty = brief.replace(
+        '"undissolved salt at 20 degC" = { low = "20 %", high = "26 %" }', '"grains" = { low = "70 %" }'
+    )
+    (folder / "tight.toml").write_text(salty, encoding="utf-8")
     (folder / "seasons.csv").write_text("ingredient,winter,summer\nglycerin,3.20,9\n", encoding="utf-8")
 
 

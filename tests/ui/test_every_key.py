@@ -174,8 +174,8 @@ def test_a_formula_typed_in_percent_of_the_base_is_the_same_formula() -> None:
     typed = [at.dataframe[0].value["%"].sum() for at in (whole, base)]
     assert typed[0] == pytest.approx(100)
     assert typed[1] > 140, "the base alone is 100"
-    for column in ("% of the jar", "cost in 1 kg, EUR"):
-        one, other = (table(at, column)[column] for at in (whole, base))
+    for head, column in (("weigh, g", "% of the jar"), ("price, EUR/kg", "cost in 1 kg, EUR")):
+        one, other = (table(at, head)[column] for at in (whole, base))
         pd.testing.assert_series_equal(one, other, rtol=1e-9)
 
 

@@ -105,7 +105,7 @@ def test_the_bench_answers_the_demo_at_once() -> None:
     at = page("bench")
     assert at.title[0].value == demo().document["title"]
     assert cost(at) == pytest.approx(expected_cost(demo()), abs=5e-4)
-    formula = table(at, "today, % of the jar")
+    formula = table(at, "% of today's")
     assert formula["% of the jar"].sum() == pytest.approx(100, abs=0.01), "what has a most is cut off, not rounded up"
     assert formula["weigh, g"].sum() == 4000  # the demo's batch is 4 kg
     assert not at.error
@@ -341,7 +341,7 @@ def test_a_percent_that_is_typed_fixes_the_line_and_counts_at_once() -> None:
     assert on.document["lines"]["cocoa butter"] == {"low": 2.0, "high": 2.0}
     assert "kaolin" in on.document["exclude"]
     at = page("bench", on)
-    formula = table(at, "today, % of the jar").set_index("ingredient")["% of the jar"]
+    formula = table(at, "% of today's").set_index("ingredient")["% of the jar"]
     assert formula["cocoa butter"] == pytest.approx(2.0, abs=1e-6)
     assert "kaolin" not in formula
     shown = table(at, "fixed").set_index("ingredient")

@@ -137,6 +137,18 @@ def test_a_plan_is_held_until_it_is_handed_in(name: str) -> None:
         assert not typed_of(there)
 
 
+def test_a_browser_is_told_in_every_run_what_a_field_begins_with_until_something_is_typed() -> None:
+    at = page("buying")
+    (day,), left = at.run().date_input, starting(at.number_input, "plan-left ")
+    assert day.proto.set_value
+    assert left.proto.set_value
+    left.set_value(20.0).run()
+    left = starting(at.run().number_input, "plan-left ")
+    assert left.value == 20
+    left.set_value(None).run()
+    assert starting(at.run().number_input, "plan-left ").value is None
+
+
 def test_that_a_batch_has_the_lots_of_the_records_is_held() -> None:
     at = page("batch")
     at.toggle("lots-of-records").set_value(True).run()

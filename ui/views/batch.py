@@ -45,10 +45,12 @@ def size(planned: float) -> tuple[float | None, int | None]:
 @going_on.lasting
 def body() -> None:
     """Choices and sheet, redrawn without the rest of the page."""
-    bar.named()
-    st.title("Batch", anchor=False)
-    st.markdown("The sheet to make a formula by: whole steps of your scale, and the steps of the work.")
-    forms.told()
+    head = st.container()
+    forms.told()  # what was saved is said here, not by the bar
+    with head:
+        bar.named()
+        st.title("Batch", anchor=False)
+        st.markdown("The sheet to make a formula by: whole steps of your scale, and the steps of the work.")
     weighed_by = remembered("Show it as", WAYS, Key.WAY) == WAYS[1]
     first = st.container()  # beside the scale nothing else stands above it
     left, right = st.columns([1, 1], gap="medium")

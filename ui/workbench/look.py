@@ -36,6 +36,7 @@ PLACES = """
 }
 @media (max-height: 500px) {
     [data-testid="stBottom"] { display: none; }
+    [data-testid="stMainBlockContainer"] [data-testid="stVerticalBlock"] { gap: 0.5rem; }
 }
 @media (pointer: coarse) {
     body button, summary, [data-testid="stSidebarNavLink"], body [role="tab"], body [role="combobox"],

@@ -40,13 +40,15 @@ def field(key: str, options: Collection[object] | None = None, name: str = "", f
 
 
 def begin(key: str, options: Collection[object] | None = None, name: str = "", first: object = None) -> None:
-    """Let a control that is not drawn yet begin with what was held of it, else with what it is said to begin with."""
-    if key in st.session_state:
-        return
-    if (name or key) in _held() and _is_there(_held()[name or key], options):
-        st.session_state[key] = _held()[name or key]
-    elif first is not None:
-        st.session_state[key] = first
+    """Let a control that is not drawn yet begin with what was held of it, else with what it is said to begin with.
+
+    It is told so again until something else is typed: a browser that asks for a second run before it has drawn the
+    first, as a phone does to say how wide it is, forgets what that one told.
+    """
+    held = (name or key) in _held() and _is_there(_held()[name or key], options)
+    begun = _held()[name or key] if held else first
+    if (held or begun is not None) and st.session_state.get(key, begun) == begun:
+        st.session_state[key] = begun
 
 
 def table(

@@ -17,6 +17,9 @@ ON_PAGE = {
     re.compile("; the other --solver may do better"): "",
     re.compile(r"in the plan, beside the base \(own: optiform guide buying\)"): "under Own lines, beside the base",
     re.compile("`optiform check [^`]+`"): "As typed",
+    re.compile("only design, weigh, explore --unlike and check look at it"): (
+        "only the Workbench, Weighable and As typed look at it"
+    ),
     re.compile("`optiform trial show` (sets|lists)"): r"Log \1",
     re.compile("`optiform stock correct[^`]*`"): "put it right on the Stock page, under “A lot was weighed again”",
     re.compile("`optiform stock versions[^`]*` lists"): "Stock lists, under Versions,",

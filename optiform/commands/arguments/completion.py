@@ -27,6 +27,7 @@ PARTS = {
     "rules": "about ways sources overrule list sure levels",
     "stock": "short expiring overdrawn shelf packaging",
     "stock versions": "versions",
+    "stock batch": "batch weighings",
     "batch": "amounts jar weigh warnings small parts larger steps confirm notes saved",
     "declare": "for list overruled net allergens names market cautions decisions rules sources draft",
     "costs": "cost parts prices jars pays dearer reach ingredients packs notes hit",
