@@ -13,11 +13,12 @@ from optiform.design.around import only
 from optiform.design.cheaper import cheaper
 from optiform.design.design import best, formula_of
 from optiform.design.entry import why_not
-from optiform.design.price_lists import PriceList, for_all_prices
+from optiform.design.price_lists import for_all_prices
 from optiform.design.price_moves import price_uncertainty
 from optiform.design.protect import protect
 from optiform.design.steps import Weighed
 from optiform.design.weigh import weigh
+from optiform.ingredients.price_lists import PriceList
 from optiform.reading.faults import BadInput
 from optiform.review.measures import setting_of
 from optiform.review.report import report
