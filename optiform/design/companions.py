@@ -100,9 +100,9 @@ def _serving(task: Task, item: Ingredient, formula: Formula, rule: str) -> Itera
     rules = eithers(items, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure, area=brief.scope.area)
     for either in (x for x in rules if x.rule.id == rule):
         for other in shelf:
-            doses = [need for way in either.ways if (need := _dose(way, formula, other)) is not None]
-            if doses and (dose := _usual(min(doses), task, other, formula)) <= _most(task, other):
-                yield Companion(other, dose, item.name, either.rule)
+            doses = [dose for way in either.ways if (dose := _dose(way, formula, other)) is not None]
+            if doses and (share := _usual(min(doses), task, other, formula)) <= _most(task, other):
+                yield Companion(other, share, item.name, either.rule)
 
 
 def _may_come(task: Task, item: Ingredient, other: Ingredient) -> bool:

@@ -29,7 +29,7 @@ PARTS = {
     "stock versions": "versions",
     "stock batch": "batch weighings",
     "batch": "amounts jar weigh warnings small parts larger steps confirm notes saved",
-    "declare": "for list net allergens names market cautions decisions rules sources draft",
+    "declare": "for list overruled net allergens names market cautions decisions rules sources draft",
     "costs": "cost parts prices jars pays dearer reach ingredients packs notes hit",
     "buy": "money orders notes stock balance cliffs",
     "range": "answer orders notes stock balance trial",
