@@ -119,7 +119,7 @@ def reason(answer: Next) -> str:
     if answer.worth_it:
         return f"{sure} {change}"
     doubt = "" if now.wrong < WORTH else " One trial does not settle the scatter that is left."
-    return f"{sure} {change} A trial is worth making if it would change it at least {_in_100(WORTH)}.{doubt}"
+    return f"{sure} {change} At {_in_100(WORTH)} or more it is worth making.{doubt}"
 
 
 def _in_100(probability: float) -> str:
