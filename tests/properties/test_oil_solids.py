@@ -27,7 +27,9 @@ def by_iteration(shares: dict[str, float], temperature: float) -> float:
     oil = shares["sunflower oil"] / sum(shares.values()) / OIL
     liquid = oil + float(amounts.sum())
     for _ in range(20_000):
-        liquid = oil + float(np.minimum(amounts, soluble * liquid).sum())
+        before, liquid = liquid, oil + float(np.minimum(amounts, soluble * liquid).sum())
+        if liquid == before:  # to the last digit: it would stay there
+            break
     return float(masses @ np.minimum(amounts, soluble * liquid))
 
 
