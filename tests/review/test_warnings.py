@@ -140,6 +140,10 @@ CONTRADICTED: dict[str, tuple[str, Parts, str, str]] = {
         "lotion", {"water": 88.7, "sunflower oil, high oleic": 5, "emulsifying wax NF": 2.2, "glycerin": 3, **GOOD},
         "usual emulsifier per 100 of oil phase", "usual share of emulsifier",
     ),
+    "an emulsifier below its usual use, and enough for its oil": (
+        "lotion", {"water": 88.7, "sunflower oil, high oleic": 5, "emulsifying wax NF": 2.2, "glycerin": 3, **GOOD},
+        "usual emulsifier per 100 of oil phase", "usual-use",
+    ),
     "a lotion with too much oil for all its emulsifier": (
         "lotion", {"water": 27, "sunflower oil, high oleic": 59, "emulsifying wax NF": 10, "glycerin": 3, **GOOD},
         "usual emulsifier per 100 of oil phase", "usual share of emulsifier",

@@ -5,12 +5,14 @@ from dataclasses import replace
 
 import pytest
 
+from optiform.brief.parts import Lacking
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.telling.design import designed
 from optiform.telling.document import document
 from optiform.telling.impossible import impossible
 from optiform.telling.terminal import terminal
+from optiform.telling.usual import lacking
 from tests.kind_shelves import bare_brief
 
 LOTION = (
@@ -56,3 +58,11 @@ def test_a_lacking_part_is_told_with_what_to_buy(gone: str) -> None:
     (told,) = [words for words in impossible(answer).brief().sentences if "no candidate brings it" in words]
     assert "A lotion needs share of " in told
     assert gone in told, "the first three that makers take"
+
+
+@pytest.mark.parametrize(("rule", "told"), [("pH 2 suits all (acidity-mind)", True), ("salt (gums-salt)", False)])
+def test_a_ph_in_the_way_is_told_to_be_set_anew(rule: str, told: bool) -> None:
+    part = Lacking("share of preservative", 0.3, None, "%", (), reached=0.1, rules=(rule,))
+    (sentence,) = lacking([part], "lotion")
+    assert f"In the way: {rule}." in sentence.text
+    assert sentence.text.endswith("Set another pH in the brief.") is told
