@@ -19,6 +19,7 @@ from optiform.program.conflict import MARGIN, Conflict, beyond
 from optiform.program.objective import NOTHING
 from optiform.program.optimum import best_formula
 from optiform.program.reachable import rules_of
+from optiform.program.search import straight_goal
 from optiform.program.solver import SolverName
 from optiform.program.usual import Usual, least_breaches, usual_beside
 from optiform.properties.base import Mix, Property, Ratio, Terms
@@ -121,9 +122,12 @@ def _working(brief: Brief, needed: Requirements, changes: Repair, solver: Solver
     """Changes that end the conflict of one way, where they work; else going on until all the rest can be kept too.
 
     Phases that fill the jar to the brim end their conflict, and leave no room for the preservative that rules ask for.
+    Of what bends the way on would be searched from several starts, which takes minutes and proves nothing.
     """
     if _works(brief, _moved_by(brief, needed, changes), solver):
         return changes
+    if not all(straight_goal(_aimed_at(brief, change.demand)) for change in changes):
+        return None
     gone = {element(change.demand) for change in changes}
     try:
         free = needed.each(lambda demand: None if element(demand) in gone else demand)
@@ -184,9 +188,14 @@ def _holds(demand: Demand, value: float) -> bool:
 
 def _best_of(brief: Brief, within: Requirements, demand: Demand, solver: SolverName) -> float | None:
     """The value nearest to what one demand asks that the others leave it."""
-    goal = Lowest if demand.side == "high" else Highest
-    outcome = best_formula(replace(brief, goal=goal(_property(brief, demand))), within, solver)
+    outcome = best_formula(_aimed_at(brief, demand), within, solver)
     return None if outcome.best is None else outcome.best[1].value
+
+
+def _aimed_at(brief: Brief, demand: Demand) -> Brief:
+    """The brief with no goal but what one demand asks."""
+    goal = Lowest if demand.side == "high" else Highest
+    return replace(brief, goal=goal(_property(brief, demand)))
 
 
 def _property(brief: Brief, demand: Demand) -> Property:

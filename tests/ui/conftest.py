@@ -176,7 +176,8 @@ def emptied(context: "BrowserContext", kept: Path) -> "Iterator[BrowserContext]"
     shutil.rmtree(kept, ignore_errors=True)
     yield context
     for page in context.pages:
-        page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
+        if page.url != "about:blank":  # a page that went nowhere has nothing to forget, and no place for it
+            page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
     for page in context.pages[1:]:
         page.close()
     if context.pages:
