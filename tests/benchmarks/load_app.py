@@ -24,8 +24,8 @@ from optiform.reading.documents import read_document
 from optiform.reading.paths import DEMO
 from tests.ui.browser import ARGUMENTS, CHROMIUM, workbench
 
-LIMIT = "solid fat at 30 degC"
-FIRST, STEP, STEPS = 7.0, 0.1, 24
+LIMIT = "active surfactant"
+FIRST, STEP, STEPS = 2.5, 0.1, 14
 PAUSE = (4.0, 10.0)  # seconds between two steps of a session, drawn evenly: a maker who looks at what came out
 RAMP = 8.0  # seconds between the coming of two sessions; only steps with all of them there are counted
 PATIENCE = 60_000  # milliseconds
