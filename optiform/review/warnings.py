@@ -29,12 +29,11 @@ EITHER_WAY = "glyceryl stearate"  #: an emulsifier that some makers count in the
 #: Times the top of its usual use: so much of an ingredient is to be minded. Of what is dosed the top itself. No source.
 TOO_MUCH = 2.0
 End = tuple[str, str]  #: of a usual range: its property, and `below` or `above`
-CARRIED = "emulsifier per 100 of oil phase"
 #: Ends of usual ranges that say the opposite of others, which know better: how much oil an emulsifier has to carry,
 #: what is solid rather than what of, and that a balm lacks what gives it body rather than how solid it is.
 KNOWN_BETTER: Mapping[End, Sequence[End]] = {
-    ("share of emulsifier", "above"): [(CARRIED, "below")],
-    ("share of emulsifier", "below"): [(CARRIED, "above")],
+    ("share of emulsifier", "above"): [("emulsifier per 100 of oil phase", "below")],
+    ("share of emulsifier", "below"): [("emulsifier per 100 of oil phase", "above")],
     ("share of oil and ester", "below"): [
         ("oil phase", "above"), ("solid fat at 20 degC", "below"), ("solids of the oil phase at 35 degC", "below"),
         ("wax as beeswax", "below"),
@@ -47,32 +46,35 @@ KNOWN_BETTER: Mapping[End, Sequence[End]] = {
 def warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
     """Every warning on a formula in its setting, the brief's own limits first; none says the opposite of another."""
     every = list(_warnings(formula, measures, setting))
-    usual = {fact for warning in every if isinstance(fact := warning.fact, facts.Unusual)}
+    usual = [fact for warning in every if isinstance(fact := warning.fact, facts.Unusual)]
     ends = {(fact.usual.property, fact.side) for fact in usual}
     preserving = any(warning.about == "preservation" for warning in every)
-    silent = {fact for fact in usual if _known_better(fact, ends, preserving)}
-    emulsifiers = {item.name for item in _used(formula) if "emulsifier" in item.functions}
     for warning in every:
-        if warning.fact not in silent and not _carried_better(warning.fact, ends, emulsifiers):
+        end = _end(warning.fact, formula)
+        if end is None or not _known_better(end, ends, preserving):
             yield warning
 
 
-def _known_better(fact: facts.Unusual, ends: Collection[End], preserving: bool) -> bool:
+def _end(fact: object, formula: Formula) -> End | None:
+    """The end of a usual range that a warning is about; an emulsifier outside its own use is off as all of them are."""
+    if isinstance(fact, facts.Unusual):
+        return fact.usual.property, fact.side
+    emulsifiers = {item.name for item in _used(formula) if "emulsifier" in item.functions}
+    if isinstance(fact, facts.OutsideUse) and fact.ingredient in emulsifiers:
+        below = fact.usual.low is not None and fact.percent < fact.usual.low
+        return "share of emulsifier", "below" if below else "above"
+    return None
+
+
+def _known_better(end: End, ends: Collection[End], preserving: bool) -> bool:
     """Whether another warning knows better than this end of a usual range.
 
     Of a preservative that is the wrong one there is not too much or too little.
     """
-    about = fact.usual.property
-    better = KNOWN_BETTER.get((about, fact.side), ())
-    return (preserving and about.startswith("share of preservative")) or any(end in ends for end in better)
-
-
-def _carried_better(fact: object, ends: Collection[End], emulsifiers: Collection[str]) -> bool:
-    """Whether an emulsifier outside its usual use is the right way off for the oil that it has to carry."""
-    if not isinstance(fact, facts.OutsideUse) or fact.ingredient not in emulsifiers:
-        return False
-    below = fact.usual.low is not None and fact.percent < fact.usual.low
-    return (CARRIED, "above" if below else "below") in ends
+    about, _ = end
+    return (preserving and about.startswith("share of preservative")) or any(
+        better in ends for better in KNOWN_BETTER.get(end, ())
+    )
 
 
 def _warnings(formula: Formula, measures: Sequence[Measured], setting: Setting) -> Iterator[FormulaWarning]:
