@@ -76,7 +76,9 @@ NO_VALUE = """(() => {
 #: Of the messages only the first bytes are read: 0x5a asks for a run; a run's beginning and end are parts 4 and 6.
 RUNS = """(() => {
     if (window.optiformRuns) return;
-    const runs = window.optiformRuns = {asked: false, going: false, looked: false};
+    const runs = window.optiformRuns = {asked: false, going: false, looked: false, drawn: false};
+    new MutationObserver(() => { runs.drawn = true })
+        .observe(document, {childList: true, characterData: true, subtree: true});
     const look = window.matchMedia;  // a page asks the browser once drawn how wide it is, and may follow by a run
     window.matchMedia = query => {
         runs.looked ||= query === '(max-width: 640px)';
@@ -109,7 +111,7 @@ RUNS = """(() => {
     };
 })()"""
 
-#: Nothing is asked for, nothing runs, and the page has been drawn as it is for three pictures.
+#: Nothing is asked for, nothing runs, and for three pictures nothing in the page has changed, nor how wide it is.
 SETTLED = """asked => {
     const runs = window.optiformRuns;
     if (!runs) throw new Error('a page whose runs nobody watches: open it by `opened`');
@@ -117,7 +119,8 @@ SETTLED = """asked => {
         && document.querySelector('[data-testid=stApp][data-test-script-state=notRunning]')
         && !document.querySelector('[data-testid=stSkeleton], [data-stale=true]')
         && (runs.looked || !document.querySelector('.st-key-unseen'));
-    if (runs.waits !== asked) Object.assign(runs, {waits: asked, pictures: 0});
+    if (runs.waits !== asked || runs.drawn || runs.width !== innerWidth)
+        Object.assign(runs, {waits: asked, drawn: false, width: innerWidth, pictures: 0});
     runs.pictures = calm ? runs.pictures + 1 : 0;
     return runs.pictures > 3;
 }"""
@@ -245,6 +248,7 @@ class Tour:
         """A page, in light and as wide as a laptop; once there, the session stays for what else is asked of it."""
         self.page.set_viewport_size({"width": 1280, "height": 900})
         self.page.emulate_media(color_scheme="light")
+        settled(self.page)  # a page that was as narrow as a phone is drawn anew
         if name != self.name:
             go(self.page, name)
             sound(self.page)
