@@ -7,6 +7,7 @@ a region of its own. What no region tells is not told: that is for the solver.
 """
 
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from itertools import chain
 
 import numpy as np
@@ -94,6 +95,11 @@ class Atlas:
         known, seen = self._turned(place) if np.count_nonzero(position[self._ratios]) else self._straight(place)
         return known, None if seen is None else seen[0].answer(seen[1])
 
+    @cached_property
+    def _once(self) -> tuple[Proofs, Numbers]:
+        """The proofs that differ, and of each proof of a node which of them it is: nodes have most in common."""
+        return self._proofs.once()
+
     def _straight(self, place: Vector) -> tuple[bool, Seen | None]:
         """The same where only amounts have moved."""
         bounds = self._bounds @ place
@@ -114,7 +120,8 @@ class Atlas:
             seen = region.turned(place)
             if seen is not None and region.held(seen):
                 return True, (region, seen)
-        bounds = self._proofs.at(place[:-1])
+        proofs, number = self._once
+        bounds = proofs.at(place[:-1])[number]
         tops = np.maximum.reduceat(bounds, self._starts)
         best, ceiling = None, np.inf
         for node in tops.argsort().tolist():
