@@ -10,7 +10,7 @@ import pytest
 
 from optiform.reading.clock import CLOCK_VARIABLE
 from tests.dates import ANY_DAY
-from tests.sweeps import WHOLE, is_whole
+from tests.sweeps import PARTS, TIER, tier
 
 # One day for the program and for those it starts, whatever the machine says; .ci/run sets other days.
 os.environ[CLOCK_VARIABLE] = os.environ.get(CLOCK_VARIABLE) or ANY_DAY.isoformat()
@@ -32,11 +32,16 @@ def shared_answers(request: pytest.FixtureRequest) -> Iterator[None]:
         yield
 
 
+#: Every test that was found, by its name, with its marks: before a tier is chosen (tests/test_tiers.py).
+FOUND = pytest.StashKey[dict[str, set[str]]]()
+
+
 @pytest.hookimpl(tryfirst=True)  # before the tier is chosen
 def pytest_itemcollected(item: pytest.Item) -> None:
-    """In the long tier sweeps are whole, so their tests are of it."""
-    if is_whole() and item.get_closest_marker("sweep"):
-        item.add_marker("long")
+    """Of a sweep every tier tries its own part, so its tests are of each."""
+    item.config.stash.setdefault(FOUND, {})[item.nodeid] = {mark.name for mark in item.iter_markers()}
+    if tier() and item.get_closest_marker("sweep"):
+        item.add_marker(tier())
 
 
 #: Folders and files whose tests ask for the same answers of the demo (tests/answers.py): one process works them out.
@@ -94,8 +99,8 @@ def pytest_configure(config: pytest.Config) -> None:
     # How long an example takes is the machine's matter; what speed there is to keep, the benchmarks measure.
     settings.register_profile("same", deadline=None, derandomize=True, database=None)
     settings.register_profile("random", deadline=None, derandomize=False, max_examples=500, print_blob=True)
-    if config.option.markexpr == "long":
-        os.environ[WHOLE] = "whole"
+    if config.option.markexpr in PARTS:
+        os.environ[TIER] = config.option.markexpr
     if not config.getoption("--hypothesis-profile"):
         settings.load_profile("same")
         providers._get_local_constants = lambda: providers._local_constants

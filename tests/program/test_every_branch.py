@@ -169,13 +169,12 @@ def test_prices_and_entries_hold_over_every_branch(seed: int) -> None:
     assert not faults(seed)
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("seed", sorted({*REST, *LONG} - {*SAMPLE}))
+@pytest.mark.parametrize("seed", cases(sorted({*REST, *LONG} - {*SAMPLE}), 0, 20))
 def test_prices_and_entries_hold_over_every_branch_of_many_briefs(seed: int) -> None:
     assert not faults(seed)
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_half_of_the_briefs_have_limits_of_several_ways() -> None:
     """Guard: at least half, in the sample and in the many; and prices of limits of several pieces are among them."""
     for seeds in ([*SAMPLE, *REST], LONG):

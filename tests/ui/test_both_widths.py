@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 
 SIZES: "dict[int, ViewportSize]" = {1280: {"width": 1280, "height": 800}, 390: PHONE}
 MOST = 9  # clicks
+#: On a laptop journeys of the same jobs go in the long tier (test_journeys.py), so this one goes in the exhaustive.
+WALKED = [pytest.param(1280, marks=pytest.mark.exhaustive), pytest.param(390, marks=pytest.mark.long)]
+BOTH = pytest.mark.parametrize("clicks", WALKED, indirect=True)
 
 
 @pytest.fixture(params=[1280, 390])
@@ -54,7 +57,7 @@ def again(page: "Page") -> None:
     settled(page)
 
 
-@pytest.mark.long
+@BOTH
 def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_lasts(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
@@ -125,17 +128,20 @@ def test_every_control_has_a_name_and_a_finger_has_room(clicks: Clicks) -> None:
 @pytest.mark.long
 def test_the_first_control_is_on_the_first_screen_at_200_per_cent(chromium: "Browser", address: str) -> None:
     """Of a window of 1280 x 800: half as many pixels of the page each way (WCAG 1.4.4, 1.4.10), on every page."""
-    from tests.ui.browser import PAGES, opened
+    from tests.ui.browser import PAGES, opened, sound
 
     context = chromium.new_context(viewport={"width": 640, "height": 400}, device_scale_factor=2)
     page = context.new_page()
-    ends = {name: opened(page, address, name).evaluate(FIRST_END) for name in PAGES}
+    ends = {}
+    for name in PAGES:
+        ends[name] = opened(page, address, name).evaluate(FIRST_END)
+        sound(page)
     assert {name for name, end in ends.items() if end is None} == {"Drafts"}  # which has none before there is a draft
     assert {name: end for name, end in ends.items() if end is not None and end >= 400} == {}
     context.close()
 
 
-@pytest.mark.long
+@BOTH
 def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_far_it_goes(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
