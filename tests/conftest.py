@@ -3,12 +3,14 @@
 import gc
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 
 import pytest
+from _pytest.fixtures import FixtureDef, SubRequest
 
 from optiform.reading.clock import CLOCK_VARIABLE
+from tests.asking import NOTE, Asking, Who, chosen, kept
 from tests.dates import ANY_DAY
 from tests.sweeps import PARTS, TIER, tier
 
@@ -59,6 +61,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     Whoever is done first takes over from the end of another's list, where the short ones are; and one process has the
     browser and the server.
     """
+    items[:] = chosen(items)
     groups: dict[str, list[pytest.Item]] = {"corpus": [], "sharing": [], "": [], "chromium": [], "pages": []}
     for item in items:
         groups[_group(item)].append(item)
@@ -76,6 +79,32 @@ def pytest_collection_finish() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 20, 20)
+
+
+#: Notes who asks the day, where this run is to (tests/asking.py).
+ASKING = Asking()
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, bool | None, bool | None]:
+    """What is asked meanwhile, this test asks."""
+    with ASKING.by(Who(item.nodeid)):
+        return (yield)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_fixture_setup(fixturedef: FixtureDef[object], request: SubRequest) -> Generator[None, object, object]:
+    """What a fixture of several tests asks, all of them ask."""
+    if request.scope == "function":
+        return (yield)
+    with ASKING.by(Who(fixturedef.baseid, fixturedef.argname)):
+        return (yield)
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """What was noted is written down."""
+    if NOTE in os.environ and hasattr(session, "items"):
+        kept(ASKING, session.items)
 
 
 def _group(item: pytest.Item) -> str:
@@ -99,6 +128,9 @@ def pytest_configure(config: pytest.Config) -> None:
     # How long an example takes is the machine's matter; what speed there is to keep, the benchmarks measure.
     settings.register_profile("same", deadline=None, derandomize=True, database=None)
     settings.register_profile("random", deadline=None, derandomize=False, max_examples=500, print_blob=True)
+    if NOTE in os.environ:
+        ASKING.watch()
+        sys.addaudithook(ASKING.started)
     if config.option.markexpr in PARTS:
         os.environ[TIER] = config.option.markexpr
     if not config.getoption("--hypothesis-profile"):
