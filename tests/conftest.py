@@ -40,9 +40,10 @@ FOUND = pytest.StashKey[dict[str, set[str]]]()
 
 @pytest.hookimpl(tryfirst=True)  # before the tier is chosen
 def pytest_itemcollected(item: pytest.Item) -> None:
-    """Of a sweep every tier tries its own part, so its tests are of each."""
+    """Of a sweep every tier tries its own part, so its tests are of each, but for those that only a later one has."""
     item.config.stash.setdefault(FOUND, {})[item.nodeid] = {mark.name for mark in item.iter_markers()}
-    if tier() and item.get_closest_marker("sweep"):
+    later = tier() == "long" and item.get_closest_marker("exhaustive")
+    if tier() and item.get_closest_marker("sweep") and not later:
         item.add_marker(tier())
 
 

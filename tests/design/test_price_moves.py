@@ -28,7 +28,7 @@ from tests.builders import brief_of, ingredient
 from tests.sweeps import tier
 
 DEMO = read_brief(Path(optiform.__file__).parent / "demo" / "brief.toml")
-SPREAD, SCENARIOS, SEED = 0.2, {"": 250, "long": 1000, "exhaustive": 2000}[tier()], 11
+SPREAD, SCENARIOS, SEED = 0.2, {"": 250, "long": 500, "exhaustive": 2000}[tier()], 11
 
 pytestmark = pytest.mark.sweep
 

@@ -1,6 +1,6 @@
 """Random briefs by kind: whatever shelf, goal and limits, there is a verdict, and what is proposed keeps the rules.
 
-A few in the ordinary run, more with `-m long`; by hand OPTIFORM_KIND_BRIEFS=500 with `-m long` looks at five hundred.
+A few in the ordinary run, more with `-m long`, OPTIFORM_KIND_BRIEFS=500 with `-m exhaustive` looks at five hundred.
 """
 
 import os

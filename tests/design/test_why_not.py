@@ -1,6 +1,6 @@
 """What would have to change: each figure against the brief solved again by a second opinion that knows nothing of it.
 
-The ordinary suite takes a fixed sample of random briefs; `-m long` takes a thousand.
+A sample of random briefs in the ordinary run, with `-m exhaustive` fifty more, or as many as OPTIFORM_BRIEFS says.
 """
 
 import os

@@ -1,6 +1,6 @@
 """What an answer says of its limits and of what it leaves out, against solving again in every branch (real_briefs.py).
 
-The ordinary suite takes a fixed sample; `-m long` takes the rest and 50 more, or as many as OPTIFORM_BRIEFS says.
+A sample in the ordinary run, more with `-m long`, with `-m exhaustive` the rest or as many as OPTIFORM_BRIEFS says.
 """
 
 import os
