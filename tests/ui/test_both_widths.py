@@ -14,9 +14,11 @@ if TYPE_CHECKING:
 
 SIZES: "dict[int, ViewportSize]" = {1280: {"width": 1280, "height": 800}, 390: PHONE}
 MOST = 9  # clicks
-#: On a laptop journeys of the same jobs go in the long tier (test_journeys.py), so this one goes in the exhaustive.
-WALKED = [pytest.param(1280, marks=pytest.mark.exhaustive), pytest.param(390, marks=pytest.mark.long)]
-BOTH = pytest.mark.parametrize("clicks", WALKED, indirect=True)
+#: In the long tier one walk goes on a phone and the other on a laptop, in the exhaustive each on the other.
+WIDE, NARROW = (
+    [pytest.param(width, marks=mark) for width, mark in zip((1280, 390), marks, strict=True)]
+    for marks in ((pytest.mark.long, pytest.mark.exhaustive), (pytest.mark.exhaustive, pytest.mark.long))
+)
 
 
 @pytest.fixture(params=[1280, 390])
@@ -57,7 +59,7 @@ def again(page: "Page") -> None:
     settled(page)
 
 
-@BOTH
+@pytest.mark.parametrize("clicks", NARROW, indirect=True)
 def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_lasts(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
@@ -141,7 +143,7 @@ def test_the_first_control_is_on_the_first_screen_at_200_per_cent(chromium: "Bro
     context.close()
 
 
-@BOTH
+@pytest.mark.parametrize("clicks", WIDE, indirect=True)
 def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_far_it_goes(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.sweeps import cases
-from tests.ui.test_look import NAMES, QUICK, TOUR
+from tests.ui.test_look import NAMES, TOUR
 
 if TYPE_CHECKING:
     from playwright.sync_api import BrowserContext, Page
@@ -29,7 +28,8 @@ def test_a_page_has_landmarks_headings_in_order_named_controls_and_tables_with_h
     well_told(tour.at(name))
 
 
-@pytest.mark.parametrize("name", cases([*QUICK, *(name for name in NAMES if name not in QUICK)], 0, len(QUICK)))
+@pytest.mark.exhaustive
+@pytest.mark.parametrize("name", NAMES)
 def test_so_has_a_page_by_its_address_before_anything_is_kept(
     context: "BrowserContext", log: "Log", address: str, name: str
 ) -> None:
