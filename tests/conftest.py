@@ -128,7 +128,7 @@ def pytest_configure(config: pytest.Config) -> None:
 
     # How long an example takes is the machine's matter; what speed there is to keep, the benchmarks measure.
     settings.register_profile("same", deadline=None, derandomize=True, database=None)
-    settings.register_profile("random", deadline=None, derandomize=False, max_examples=500, print_blob=True)
+    settings.register_profile("random", deadline=None, derandomize=False, max_examples=200, print_blob=True)
     if NOTE in os.environ:
         ASKING.watch()
         sys.addaudithook(ASKING.started)
