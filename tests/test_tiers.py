@@ -12,7 +12,7 @@ from tests.sweeps import PARTS, cases, enough, sweep, tier
 TESTS = Path(__file__).parent
 TIERS = {"long", "exhaustive", "pixels"}
 #: What says something else in another tier.
-OF_THE_TIER = {"sweep", "enough", "is_long", "is_whole"}
+OF_THE_TIER = {"sweep", "enough", "tier", "is_long", "is_whole"}
 
 
 def test_a_test_is_of_one_tier(request: pytest.FixtureRequest) -> None:

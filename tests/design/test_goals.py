@@ -81,7 +81,7 @@ def keeping(brief: Brief, rng: np.random.Generator) -> Iterator[Vector]:
 @pytest.mark.parametrize("words", GOALS)
 def test_a_goal_that_is_told_is_what_the_formula_has_and_the_best_there_is(words: str, direction: str) -> None:
     answered = 0
-    for seed in {"": range(2), "long": range(2, 4), "exhaustive": range(4)}[tier()]:
+    for seed in {"": range(2), "long": range(1, 3), "exhaustive": range(4)}[tier()]:
         brief = random_brief(seed)
         items = brief.mix.ingredients
         wanted = find_property(words, "EUR", items)
