@@ -7,7 +7,7 @@ a region of its own. What no region tells is not told: that is for the solver.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from itertools import chain, compress
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
@@ -200,7 +200,8 @@ class Atlas:
             ask(np.flatnonzero(fits & (which == bound)), owners[bound])
         if len(left := np.flatnonzero(regions == UNKNOWN)):
             costs = box.lines(np.array([region.line[region.checks] for region in self.regions])) @ box.moved[:, left]
-            ask(left, compress(self.regions, (np.abs(costs - values[left]) <= near[left]).any(axis=1)))
+            some = np.flatnonzero((np.abs(costs - values[left]) <= near[left]).any(axis=1))
+            ask(left, [self.regions[number] for number in some])
         values[regions < 0] = np.nan
         return values, regions
 
