@@ -53,7 +53,7 @@ def _only_point(face: Program) -> Vector | None:
     free = face.high - face.low > SAME_POINT
     held = face.at_least & face.at_most
     rows, x = face.matrix[held], np.where(free, 0.0, face.low)
-    x[free], _, rank, singular = np.linalg.lstsq(rows[:, free], face.rhs[held] - rows @ x)
+    x[free], _, rank, singular = np.linalg.lstsq(rows[:, free], face.rhs[held] - rows @ x, rcond=None)
     one = rank == np.count_nonzero(free) and singular.min(initial=np.inf) > CLEAR
     return np.clip(x, face.low, face.high) if one else None
 
