@@ -9,7 +9,6 @@ from optiform.ingredients.formula import Formula
 from optiform.program.usual import Eased
 from optiform.reading.units import with_article
 from optiform.review.answer import Report
-from optiform.rules.forms import Rule
 from optiform.telling.facts import in_words
 from optiform.telling.measured import unit_of
 from optiform.telling.parts import Level, Sentence, number
@@ -67,16 +66,6 @@ def _named_by(brief: Brief | None, name: str) -> str:
     return "today's formula has" if today and not by_line else "the brief names"
 
 
-def in_the_way(rule: Rule) -> str:
-    """A rule as a limit is named, with what a brief overrules it by.
-
-    >>> from optiform.rules.chemistry import chemistry
-    >>> in_the_way(next(row.rule for row in chemistry() if row.rule.id == "cationic-soap"))
-    'cationic with soap (cationic-soap)'
-    """
-    return f"{rule.title} ({rule.id})"
-
-
 def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:
     """Parts that a shelf lacks, each with what to buy."""
     needs = f"{with_article(kind).capitalize()} needs"
@@ -89,7 +78,7 @@ def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:
             within = f"{number(part.most)} {part.unit}".rstrip()
             words = f"{needs} {need}, and the candidates bring at most {within} within their usual use."
         if part.reached is not None:
-            rules = f" In the way: {'; or '.join(map(in_the_way, part.rules))}." if part.rules else ""
+            rules = f" In the way: {'; or '.join(map(in_words, part.rules))}." if part.rules else ""
             rules += " Set another pH in the brief." if any(rule.ph is not None for rule in part.rules) else ""
             value = f"{number(part.reached)} {part.unit}".rstrip()
             words = (

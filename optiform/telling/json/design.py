@@ -39,7 +39,6 @@ from optiform.telling.json.form import (
     truth,
 )  # fmt: skip
 from optiform.telling.unsure import could_be_missed, price_of_sureness
-from optiform.telling.usual import in_the_way
 
 
 class Best(NamedTuple):
@@ -91,7 +90,7 @@ LACKING = Shared(
         text("part"), number("low"), number("high", null=True), text("unit"),
         texts("buy", words="what makers of the kind take, the usual one first"),
         number("reached", words="what the candidates give beside the rules; null where none serves it", null=True),
-        texts("rules", lambda of: map(in_the_way, of.rules), "each of which, left out, lets the parts come together"),
+        texts("rules", words="each of which, left away, would let the parts come together"),
     ),
     "A part that a product of the kind must have and no candidate serves, or too little of it.",
 )  # fmt: skip
