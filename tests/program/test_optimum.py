@@ -116,7 +116,7 @@ def test_the_best_of_all_ways(seed: int) -> None:
         assert answer.certificate.holds
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_the_random_briefs_are_worth_it() -> None:
     """Both verdicts, many ways, and answers that only a later way has."""
     counts = [len(list(ways_of(random_brief(seed)))) for seed in SEEDS]

@@ -78,7 +78,7 @@ def test_every_answer_is_certified_and_keeps_what_was_asked(start: int) -> None:
             assert not [measure.name for measure in measured(answer) if measure.missed], f"brief {number}"
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_the_briefs_are_worth_the_comparison() -> None:
     """Guard against an empty comparison: both verdicts, tight limits and ties all occur often."""
     answers = [ours(number) for number in range(BRIEFS)]

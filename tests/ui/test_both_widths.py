@@ -14,6 +14,11 @@ if TYPE_CHECKING:
 
 SIZES: "dict[int, ViewportSize]" = {1280: {"width": 1280, "height": 800}, 390: PHONE}
 MOST = 9  # clicks
+#: In the long tier one walk goes on a phone and the other on a laptop, in the exhaustive each on the other.
+WIDE, NARROW = (
+    [pytest.param(width, marks=mark) for width, mark in zip((1280, 390), marks, strict=True)]
+    for marks in ((pytest.mark.long, pytest.mark.exhaustive), (pytest.mark.exhaustive, pytest.mark.long))
+)
 
 
 @pytest.fixture(params=[1280, 390])
@@ -54,7 +59,7 @@ def again(page: "Page") -> None:
     settled(page)
 
 
-@pytest.mark.long
+@pytest.mark.parametrize("clicks", NARROW, indirect=True)
 def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_lasts(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
@@ -125,17 +130,20 @@ def test_every_control_has_a_name_and_a_finger_has_room(clicks: Clicks) -> None:
 @pytest.mark.long
 def test_the_first_control_is_on_the_first_screen_at_200_per_cent(chromium: "Browser", address: str) -> None:
     """Of a window of 1280 x 800: half as many pixels of the page each way (WCAG 1.4.4, 1.4.10), on every page."""
-    from tests.ui.browser import PAGES, opened
+    from tests.ui.browser import PAGES, opened, sound
 
     context = chromium.new_context(viewport={"width": 640, "height": 400}, device_scale_factor=2)
     page = context.new_page()
-    ends = {name: opened(page, address, name).evaluate(FIRST_END) for name in PAGES}
+    ends = {}
+    for name in PAGES:
+        ends[name] = opened(page, address, name).evaluate(FIRST_END)
+        sound(page)
     assert {name for name, end in ends.items() if end is None} == {"Drafts"}  # which has none before there is a draft
     assert {name: end for name, end in ends.items() if end is not None and end >= 400} == {}
     context.close()
 
 
-@pytest.mark.long
+@pytest.mark.parametrize("clicks", WIDE, indirect=True)
 def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_far_it_goes(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 

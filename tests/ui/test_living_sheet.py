@@ -14,15 +14,12 @@ from optiform.reading.paths import DEMO
 from optiform.telling.living import WORDS, living
 from tests.answers import sheet
 from tests.design.test_sheet import solved_anew
-from tests.sweeps import is_whole
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
 SAME = 1e-9
 COVERED = 0.95
-STEPS = 100 if is_whole() else 25  # of each limit's travel
-PART = 1 if is_whole() else 4  # of the positions, those that are worked out beside the page
 AT = "all => all.map(each => window.sheet.at(each))"
 
 
@@ -64,14 +61,14 @@ def test_it_is_one_small_file(file: Path) -> None:
     assert file.stat().st_size < 250_000
 
 
-@pytest.mark.sweep
-def test_a_thousand_positions_are_exact(page: "Page") -> None:
-    """Worked out once more: a quarter of them in the README's run, all in the long tier."""
+@pytest.mark.parametrize("part", [4, pytest.param(1, marks=pytest.mark.exhaustive)])
+def test_a_thousand_positions_are_exact(page: "Page", part: int) -> None:
+    """Worked out once more beside the page: one in so many of them."""
     at = [position.tolist() for position in positions(made().sliders, 1000, seed=7)]
     said = answers(page, at)
     best = [(place, answer) for place, answer in zip(at, said, strict=True) if answer["status"] == "best"]
     assert len(best) > COVERED * len(at)
-    for place, answer in best[::PART]:
+    for place, answer in best[::part]:
         own = made().map.visit(np.array(place))
         assert own is not None
         assert abs(own.value - answer["value"]) <= SAME
@@ -82,11 +79,11 @@ def test_a_thousand_positions_are_exact(page: "Page") -> None:
             assert solved_anew(made(), np.array(place)) is None
 
 
-@pytest.mark.sweep
-def test_each_limit_is_covered_over_its_travel(page: "Page") -> None:
+@pytest.mark.parametrize("steps", [25, pytest.param(100, marks=pytest.mark.exhaustive)])
+def test_each_limit_is_covered_over_its_travel(page: "Page", steps: int) -> None:
     for number, slider in enumerate(made().sliders):
-        at = np.zeros((STEPS + 1, len(made().sliders)))
-        at[:, number] = np.linspace(slider.low, slider.high, STEPS + 1) - slider.demand.target
+        at = np.zeros((steps + 1, len(made().sliders)))
+        at[:, number] = np.linspace(slider.low, slider.high, steps + 1) - slider.demand.target
         said = [answer["status"] for answer in answers(page, at.tolist())]
         assert said.count("best") >= COVERED * len(said), slider.demand.words
 

@@ -26,7 +26,7 @@ from optiform.workshop.exchange import CELLS, export_to, import_from
 from optiform.workshop.records import Lot, Movement, PackagingCount, Reading
 from optiform.workshop.stock import left
 from optiform.workshop.store import Reader, Workshop
-from tests.sweeps import is_whole
+from tests.sweeps import is_long
 from tests.workshop.samples import BOUGHT, CAME, EVERY, FIRST, GLYCERIN, JAR, LOT, TRIAL, WATER
 from tests.workshop.test_migrations import make_1, within
 
@@ -274,7 +274,7 @@ def kill_at(place: str, statement: int) -> int:
 @pytest.mark.sweep
 def test_a_migration_killed_at_any_statement_can_be_made_again(tmp_path: Path) -> None:
     """Every statement of it in turn, or every third, until none is left to be killed at."""
-    for statement in range(1, 200, 1 if is_whole() else 3):
+    for statement in range(1, 200, 1 if is_long() else 3):
         place = str(tmp_path / str(statement))
         make_1(place)
         code = ended(forked(lambda place=place, at=statement: kill_at(place, at)))  # type: ignore[misc]
