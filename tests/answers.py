@@ -19,6 +19,8 @@ from optiform.design.cheaper import cheaper as cheaper_anew
 from optiform.design.design import design as design_anew
 from optiform.design.entry import why_not as why_not_anew
 from optiform.design.explore import explore_limit as explore_limit_anew
+from optiform.design.one_more import one_more as one_more_anew
+from optiform.design.price_lists import for_all_prices as for_all_prices_anew
 from optiform.design.price_moves import price_uncertainty as price_uncertainty_anew
 from optiform.design.protect import protect as protect_anew
 from optiform.design.range import range_design as range_design_anew
@@ -30,6 +32,7 @@ from optiform.design.weigh import round_formula as round_formula_anew
 from optiform.design.weigh import weigh as weigh_anew
 from optiform.label.from_label import from_label as from_label_anew
 from optiform.trials.fit import fit as fit_anew
+from optiform.trials.next_trial import next_trial as next_trial_anew
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -63,7 +66,10 @@ cliffs = once(cliffs_anew)
 design = once(design_anew)
 explore_limit = once(explore_limit_anew)
 fit = once(fit_anew)
+for_all_prices = once(for_all_prices_anew)
 from_label = once(from_label_anew)
+next_trial = once(next_trial_anew)
+one_more = once(one_more_anew)
 price_uncertainty = once(price_uncertainty_anew)
 protect = once(protect_anew)
 range_design = once(range_design_anew)
@@ -81,13 +87,14 @@ ASKS: dict[str, tuple[Callable[..., object], ...]] = {
     "cheaper": (cheaper,),
     "demo": (design,),
     "design": (design,),
-    "explore": (alternatives, explore_limit, price_uncertainty, protect, unlike),
+    "explore": (alternatives, explore_limit, for_all_prices, price_uncertainty, protect, unlike),
     "from_label": (from_label,),
+    "one_more": (one_more,),
     "range": (range_design,),
     "sheet": (sheet,),
     "substitute": (substitute,),
     "texture": (texture,),
-    "trial": (fit,),
+    "trial": (fit, next_trial),
     "weigh": (weigh, round_formula),
     "why_not": (why_not,),
 }
@@ -107,6 +114,6 @@ def shared() -> Iterator[None]:
 def shared_by_pages() -> Iterator[None]:
     """While it lasts, the pages and the Python face do; they look for a job each time that they ask."""
     with pytest.MonkeyPatch.context() as patch:
-        for job in (alternatives, cheaper, explore_limit, substitute, texture, weigh):
+        for job in (alternatives, cheaper, explore_limit, range_design, substitute, texture, weigh):
             patch.setattr(f"{job.__module__}.{job.__name__}", job)
         yield

@@ -32,6 +32,21 @@ def shared_answers(request: pytest.FixtureRequest) -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session")
+def demo_with_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo as it is copied today, with its records beside the brief; to be copied, and not changed."""
+    from optiform.reading.clock import today
+    from optiform.reading.demo import copy_demo
+    from optiform.workshop.exchange import import_from
+    from optiform.workshop.store import Workshop
+
+    folder = tmp_path_factory.mktemp("demo") / "demo"
+    copy_demo(folder, today())
+    with Workshop.open(folder) as workshop:
+        import_from(workshop, folder / "workshop")
+    return folder
+
+
 @pytest.hookimpl(tryfirst=True)  # before the tier is chosen
 def pytest_itemcollected(item: pytest.Item) -> None:
     """In the long tier sweeps are whole, so their tests are of it."""
