@@ -20,6 +20,7 @@ from optiform.reading.documents import DOTS, LARGEST, document_of
 from optiform.reading.faults import MOST, BadInput, Fault, Inspection, printable
 from tests.fuzz.corpus import SOUND, cases
 from tests.fuzz.targets import TARGETS, WORDS
+from tests.sweeps import is_whole
 
 ROOT = Path(__file__).parent.parent
 MEMORY = 500_000_000
@@ -90,9 +91,10 @@ def texts(draw: st.DrawFn, target: str) -> bytes:
 
 
 @pytest.mark.hypothesis
+@pytest.mark.sweep
 @pytest.mark.parametrize("target", sorted(TARGETS))
 def test_any_text_whatever(target: str, tmp_path: Path) -> None:
-    @settings(max_examples=60, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=60 if is_whole() else 20, suppress_health_check=list(HealthCheck))
     @given(content=texts(target))
     def tried(content: bytes) -> None:
         TARGETS[target](tmp_path, content)

@@ -73,6 +73,7 @@ def test_no_combination_of_packs_is_better(seed: int) -> None:
     assert abs(found.gap) < 1e-6
 
 
+@pytest.mark.long
 def test_some_of_the_random_cases_buy_for_the_free_order_and_some_pay_postage() -> None:
     """Else the enumeration above would not try the rule."""
     free, paying = 0, 0

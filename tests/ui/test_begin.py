@@ -117,9 +117,9 @@ def new(way: str = "", **state: object) -> AppTest:
     at.run()
     if way:
         at.session_state["new-way"] = way
-    for key, value in state.items():
-        at.session_state[key] = value
-    at.run()
+        for key, value in state.items():
+            at.session_state[key] = value
+        at.run()
     assert not at.exception, at.exception
     return at
 

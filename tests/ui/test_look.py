@@ -126,6 +126,7 @@ def test_every_word_stands_out_from_its_ground_on_the_pixels(sharp: "Page", name
     assert faint == set()
 
 
+@pytest.mark.long
 def test_the_measure_of_pixels_finds_a_faint_word_and_no_other(chromium: "Browser") -> None:
     from tests.ui import pixels
 
