@@ -107,7 +107,7 @@ def pytest_configure(config: pytest.Config) -> None:
     from hypothesis.internal.conjecture import providers
 
     # How long an example takes is the machine's matter; what speed there is to keep, the benchmarks measure.
-    settings.register_profile("same", deadline=None, derandomize=True, database=None)
+    settings.register_profile("same", deadline=None, derandomize=True, database=None, max_examples=40)
     settings.register_profile("random", deadline=None, derandomize=False, max_examples=500, print_blob=True)
     if config.option.markexpr == "long":
         os.environ[WHOLE] = "whole"
