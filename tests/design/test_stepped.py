@@ -66,7 +66,7 @@ def test_at_each_step_the_cost_is_that_of_design(name: str, way: Way, start: flo
         assert way == "low" or reached <= corner.target + 1e-5 * (1 + corner.target)
 
 
-@pytest.mark.parametrize("asked", cases(RANGES, 1))
+@pytest.mark.parametrize("asked", [RANGES[0], pytest.param(RANGES[1], marks=pytest.mark.long)])
 def test_the_cost_next_to_the_end_is_the_proven_one(asked: tuple[float, float]) -> None:
     """A curve through the best formula says 5.1 to 5.2 there, as activity bends away from it."""
     curve = taken(ACTIVITY, "low", *asked)
