@@ -344,8 +344,11 @@ def lawful(formula: Formula, scope: Scope) -> bool:
     return all(check.kept for check in checks if check.kind in ("maximum", "prohibited"))
 
 
+SCOPES = [EU_RINSE, EU_LEAVE, US_RINSE]
+
+
 @pytest.mark.parametrize("stated", cases([True, False], 1))
-@pytest.mark.parametrize("scope", [EU_RINSE, EU_LEAVE, US_RINSE], ids=["EU rinse-off", "EU leave-on", "US rinse-off"])
+@pytest.mark.parametrize("scope", cases(SCOPES, 1), ids=["EU rinse-off", "EU leave-on", "US rinse-off"])
 def test_the_true_composition_lies_in_the_ranges(scope: Scope, stated: bool) -> None:
     tried, widths = 0, []
     for seed in range(10):
