@@ -32,7 +32,6 @@ from optiform.design.weigh import round_formula as round_formula_anew
 from optiform.design.weigh import weigh as weigh_anew
 from optiform.label.from_label import from_label as from_label_anew
 from optiform.trials.fit import fit as fit_anew
-from optiform.trials.next_trial import next_trial as next_trial_anew
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -68,7 +67,6 @@ explore_limit = once(explore_limit_anew)
 fit = once(fit_anew)
 for_all_prices = once(for_all_prices_anew)
 from_label = once(from_label_anew)
-next_trial = once(next_trial_anew)
 one_more = once(one_more_anew)
 price_uncertainty = once(price_uncertainty_anew)
 protect = once(protect_anew)
@@ -94,7 +92,7 @@ ASKS: dict[str, tuple[Callable[..., object], ...]] = {
     "sheet": (sheet,),
     "substitute": (substitute,),
     "texture": (texture,),
-    "trial": (fit, next_trial),
+    "trial": (fit,),
     "weigh": (weigh, round_formula),
     "why_not": (why_not,),
 }
