@@ -3,14 +3,16 @@
 import gc
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 
 import pytest
+from _pytest.fixtures import FixtureDef, SubRequest
 
 from optiform.reading.clock import CLOCK_VARIABLE
+from tests.asking import NOTE, Asking, Who, chosen, kept
 from tests.dates import ANY_DAY
-from tests.sweeps import WHOLE, is_whole
+from tests.sweeps import PARTS, TIER, tier
 
 # One day for the program and for those it starts, whatever the machine says; .ci/run sets other days.
 os.environ[CLOCK_VARIABLE] = os.environ.get(CLOCK_VARIABLE) or ANY_DAY.isoformat()
@@ -47,11 +49,17 @@ def demo_with_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+#: Every test that was found, by its name, with its marks: before a tier is chosen (tests/test_tiers.py).
+FOUND = pytest.StashKey[dict[str, set[str]]]()
+
+
 @pytest.hookimpl(tryfirst=True)  # before the tier is chosen
 def pytest_itemcollected(item: pytest.Item) -> None:
-    """In the long tier sweeps are whole, so their tests are of it."""
-    if is_whole() and item.get_closest_marker("sweep"):
-        item.add_marker("long")
+    """Of a sweep every tier tries its own part, so its tests are of each, but for those that only a later one has."""
+    item.config.stash.setdefault(FOUND, {})[item.nodeid] = {mark.name for mark in item.iter_markers()}
+    later = tier() == "long" and item.get_closest_marker("exhaustive")
+    if tier() and item.get_closest_marker("sweep") and not later:
+        item.add_marker(tier())
 
 
 #: Folders and files whose tests ask for the same answers of the demo (tests/answers.py): one process works them out.
@@ -69,6 +77,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     Whoever is done first takes over from the end of another's list, where the short ones are; and one process has the
     browser and the server.
     """
+    items[:] = chosen(items)
     groups: dict[str, list[pytest.Item]] = {"corpus": [], "sharing": [], "": [], "chromium": [], "pages": []}
     for item in items:
         groups[_group(item)].append(item)
@@ -86,6 +95,32 @@ def pytest_collection_finish() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 20, 20)
+
+
+#: Notes who asks the day, where this run is to (tests/asking.py).
+ASKING = Asking()
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, bool | None, bool | None]:
+    """What is asked meanwhile, this test asks."""
+    with ASKING.by(Who(item.nodeid)):
+        return (yield)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_fixture_setup(fixturedef: FixtureDef[object], request: SubRequest) -> Generator[None, object, object]:
+    """What a fixture of several tests asks, all of them ask."""
+    if request.scope == "function":
+        return (yield)
+    with ASKING.by(Who(fixturedef.baseid, fixturedef.argname)):
+        return (yield)
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """What was noted is written down."""
+    if NOTE in os.environ and hasattr(session, "items"):
+        kept(ASKING, session.items)
 
 
 def _group(item: pytest.Item) -> str:
@@ -108,9 +143,12 @@ def pytest_configure(config: pytest.Config) -> None:
 
     # How long an example takes is the machine's matter; what speed there is to keep, the benchmarks measure.
     settings.register_profile("same", deadline=None, derandomize=True, database=None, max_examples=40)
-    settings.register_profile("random", deadline=None, derandomize=False, max_examples=500, print_blob=True)
-    if config.option.markexpr == "long":
-        os.environ[WHOLE] = "whole"
+    settings.register_profile("random", deadline=None, derandomize=False, max_examples=200, print_blob=True)
+    if NOTE in os.environ:
+        ASKING.watch()
+        sys.addaudithook(ASKING.started)
+    if config.option.markexpr in PARTS:
+        os.environ[TIER] = config.option.markexpr
     if not config.getoption("--hypothesis-profile"):
         settings.load_profile("same")
         providers._get_local_constants = lambda: providers._local_constants

@@ -20,7 +20,7 @@ from optiform.reading.documents import DOTS, LARGEST, document_of
 from optiform.reading.faults import MOST, BadInput, Fault, Inspection, printable
 from tests.fuzz.corpus import SOUND, cases
 from tests.fuzz.targets import TARGETS, WORDS
-from tests.sweeps import is_whole
+from tests.sweeps import is_long
 
 ROOT = Path(__file__).parent.parent
 MEMORY = 500_000_000
@@ -94,7 +94,7 @@ def texts(draw: st.DrawFn, target: str) -> bytes:
 @pytest.mark.sweep
 @pytest.mark.parametrize("target", sorted(TARGETS))
 def test_any_text_whatever(target: str, tmp_path: Path) -> None:
-    @settings(max_examples=60 if is_whole() else 20, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=60 if is_long() else 20, suppress_health_check=list(HealthCheck))
     @given(content=texts(target))
     def tried(content: bytes) -> None:
         TARGETS[target](tmp_path, content)

@@ -25,12 +25,12 @@ from optiform.telling.parts import Sentence
 from optiform.telling.protect import protected
 from tests.answers import protect
 from tests.builders import brief_of, ingredient
-from tests.sweeps import is_whole
+from tests.sweeps import is_long
 
 DEMO = Path(optiform.__file__).parent / "demo" / "brief.toml"
 EACH = Chance(19, 20)
 K = 1.6448536269514722  # the normal quantile of 0.95
-LOTS = 20_000 if is_whole() else 4_000
+LOTS = 20_000 if is_long() else 4_000
 
 
 def kept(brief: Brief, chance: Chance = EACH) -> Protected:

@@ -25,10 +25,10 @@ from optiform.reading.faults import BadInput
 from optiform.telling.facts import in_words
 from optiform.telling.noted import price_model
 from tests.builders import brief_of, ingredient
-from tests.sweeps import is_whole
+from tests.sweeps import tier
 
 DEMO = read_brief(Path(optiform.__file__).parent / "demo" / "brief.toml")
-SPREAD, SCENARIOS, SEED = 0.2, 2000 if is_whole() else 250, 11
+SPREAD, SCENARIOS, SEED = 0.2, {"": 250, "long": 500, "exhaustive": 2000}[tier()], 11
 
 pytestmark = pytest.mark.sweep
 

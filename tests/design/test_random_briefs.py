@@ -1,6 +1,6 @@
 """Random briefs by kind: whatever shelf, goal and limits, there is a verdict, and what is proposed keeps the rules.
 
-A few in the ordinary run, more with `-m long`; by hand OPTIFORM_KIND_BRIEFS=500 with `-m long` looks at five hundred.
+A few in the ordinary run, more with `-m long`, OPTIFORM_KIND_BRIEFS=500 with `-m exhaustive` looks at five hundred.
 """
 
 import os
@@ -17,6 +17,7 @@ from optiform.review.measures import setting_of
 from optiform.review.report import report
 from tests.design.test_kinds import first_trials
 from tests.kind_shelves import bare_brief, random_shelf
+from tests.sweeps import cases
 
 SEEDS = int(os.environ.get("OPTIFORM_KIND_BRIEFS", "52"))
 QUICK = 5
@@ -61,12 +62,12 @@ def has_a_verdict(seed: int) -> None:
     assert [x.text for x in grave if x.about not in ASKED and not set(x.lines) & named] == [], seed
 
 
-@pytest.mark.parametrize("seed", range(QUICK))
+@pytest.mark.parametrize("seed", cases(range(26), QUICK, 21))
 def test_a_random_brief_of_each_kind_has_a_verdict(seed: int) -> None:
     has_a_verdict(seed)
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_none_of_many_random_briefs_is_undecided() -> None:
-    for seed in range(QUICK, SEEDS):
+    for seed in range(26, SEEDS):
         has_a_verdict(seed)

@@ -23,7 +23,7 @@ from optiform.telling.explore import explore
 from optiform.telling.json.explore import explored
 from optiform.telling.terminal import terminal
 from tests.answers import explore_limit
-from tests.sweeps import cases, is_whole
+from tests.sweeps import cases, is_long
 
 ACTIVITY = "water activity"
 RANGES = ((0.7, 0.75), (0.6, 0.8))
@@ -56,7 +56,7 @@ CASES: list[tuple[str, Way, float, float]] = [
 @pytest.mark.sweep
 @pytest.mark.parametrize(("name", "way", "start", "end"), cases(CASES, 1))
 def test_at_each_step_the_cost_is_that_of_design(name: str, way: Way, start: float, end: float) -> None:
-    for corner in taken(name, way, start, end).corners[:: 1 if is_whole() else 3]:
+    for corner in taken(name, way, start, end).corners[:: 1 if is_long() else 3]:
         answer = designed(name, way, corner.target)
         assert isinstance(answer, Best)
         assert corner.value == pytest.approx(answer.value, abs=1e-9)

@@ -32,7 +32,7 @@ from optiform.rules.usual import usual_use
 from optiform.telling.facts import in_words
 from tests.builders import Vector, brief_of, ingredient
 from tests.kind_shelves import bare_brief
-from tests.sweeps import is_whole
+from tests.sweeps import is_long
 
 IODINE = {"iodine value": 10.0}
 
@@ -266,7 +266,7 @@ PAIR = {"iodine value": 10.0, "cost": 0.5}
 
 
 @pytest.mark.sweep
-@settings(max_examples=25 if is_whole() else 8)
+@settings(max_examples=25 if is_long() else 8)
 @given(FATS)
 def test_the_amounts_are_the_least_distance_by_scipy(figures: list[tuple[float, float]]) -> None:
     items = [oil(f"oil {k}", value, price, "Gone") for k, (value, price) in enumerate(figures)]
@@ -370,7 +370,7 @@ def _worse(low: float | None, high: float | None, was: float, now: float) -> boo
 
 
 @pytest.mark.sweep
-@settings(max_examples=20 if is_whole() else 7)
+@settings(max_examples=20 if is_long() else 7)
 @given(FATS, st.floats(50, 100), st.floats(0, 0.05))
 def test_a_swap_tells_the_truth(figures: list[tuple[float, float]], low: float, follow: float) -> None:
     items = [oil(f"oil {k}", value, price) for k, (value, price) in enumerate(figures)]

@@ -104,7 +104,7 @@ def test_prices_do_not_wait_for_how_far_they_hold_and_what_was_not_worked_out_is
 BRIEFS = [read_brief(DEMO / "brief.toml"), *(random_brief(seed) for seed in range(12))]
 
 
-@pytest.mark.parametrize("brief", cases(BRIEFS, 4))
+@pytest.mark.parametrize("brief", cases(BRIEFS, 4, 9))
 def test_the_short_telling_is_the_same_where_only_savings_were_looked_at(brief: Brief) -> None:
     answered = best(brief)
     if not isinstance(answered, Best):

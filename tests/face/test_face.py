@@ -57,7 +57,7 @@ def test_each_such_folder_is_a_verb_however_it_is_reached(name: str) -> None:
     assert [fresh(line) for line in reached] == ["True", "True", f"True optiform.{name}"]
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_types_of_the_verbs_are_known_to_a_checker(tmp_path: Path) -> None:
     asked = tmp_path / "asked.py"
     asked.write_text(

@@ -164,7 +164,7 @@ COMMANDS_ON_TODAY = (
 )
 
 
-@pytest.mark.parametrize("line", cases(COMMANDS_ON_TODAY, 5))
+@pytest.mark.parametrize("line", cases(COMMANDS_ON_TODAY, 5, 5))
 def test_a_formula_that_design_wrote_is_one_every_command_starts_from(line: str, shop: Path) -> None:
     """It sits on its limits, and a file rounds it: that is neither impossible nor an answer that fails its check."""
     assert main(["design", "brief.toml", "--write", "new.csv"]) == ANSWERED

@@ -99,6 +99,7 @@ def test_a_secant_finds_the_end_of_a_parabola() -> None:
             (1.2, None, False),
         ],
         2,
+        4,
     ),
 )
 def test_a_water_activity_that_no_formula_has_is_always_kept_or_never(

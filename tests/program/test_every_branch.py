@@ -1,6 +1,6 @@
 """What an answer says of its limits and of what it leaves out, against solving again in every branch (real_briefs.py).
 
-The ordinary suite takes a fixed sample; `-m long` takes the rest and 50 more, or as many as OPTIFORM_BRIEFS says.
+A sample in the ordinary run, more with `-m long`, with `-m exhaustive` the rest or as many as OPTIFORM_BRIEFS says.
 """
 
 import os
@@ -164,18 +164,17 @@ def of_entries(answer: Designed, branches: EveryBranch) -> list[str]:
     return wrong
 
 
-@pytest.mark.parametrize("seed", cases(SAMPLE, 3))
+@pytest.mark.parametrize("seed", cases(SAMPLE, 3, 5))
 def test_prices_and_entries_hold_over_every_branch(seed: int) -> None:
     assert not faults(seed)
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("seed", sorted({*REST, *LONG} - {*SAMPLE}))
+@pytest.mark.parametrize("seed", cases(sorted({*REST, *LONG} - {*SAMPLE}), 0, 20))
 def test_prices_and_entries_hold_over_every_branch_of_many_briefs(seed: int) -> None:
     assert not faults(seed)
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_half_of_the_briefs_have_limits_of_several_ways() -> None:
     """Guard: at least half, in the sample and in the many; and prices of limits of several pieces are among them."""
     for seeds in ([*SAMPLE, *REST], LONG):

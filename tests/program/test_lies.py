@@ -370,7 +370,7 @@ LIES: dict[str, Lie] = {
 }
 
 
-@pytest.mark.parametrize("times", cases(["first", "always", "third", "even"], 2))
+@pytest.mark.parametrize("times", cases(["first", "always", "third", "even"], 2, 2))
 @pytest.mark.parametrize("lie", LIES)
 @pytest.mark.parametrize("ask", LINEAR)
 def test_no_lie_is_answered(ask: str, lie: str, times: str, monkeypatch: Patch) -> None:

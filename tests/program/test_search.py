@@ -217,7 +217,7 @@ EMULSIONS = [
 ]
 
 
-@pytest.mark.parametrize("emulsion", cases(EMULSIONS, 2))
+@pytest.mark.parametrize("emulsion", cases(EMULSIONS, 2, 2))
 def test_hlb_within_a_tolerance_of_what_the_oils_require(emulsion: Emulsion) -> None:
     """There is a formula (the grid has one), so one must be found; on its true HLB, and no dearer than the grid's."""
     best = emulsion.best(20.0)

@@ -141,7 +141,7 @@ def test_the_centre_is_nearer_on_formulas_that_nothing_was_chosen_by() -> None:
     assert plain < 0.6 * thumb
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_the_centre_is_nearer_on_formulas_of_other_people() -> None:
     """Mean of 32, failures among them: 6.1 points by the thumb, 4.6 with the kind or without."""
     centre, used, plain, thumb = means(others(later=False))
@@ -149,7 +149,7 @@ def test_the_centre_is_nearer_on_formulas_of_other_people() -> None:
     assert max(centre, used, plain) < 0.78 * thumb
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_the_centre_is_a_little_nearer_on_formulas_that_came_later() -> None:
     """Mean of 22, most of them failures: 3.8 points by the thumb, 3.3 with the kind, 2.9 with nothing stated."""
     centre, used, plain, thumb = means(others(later=True))

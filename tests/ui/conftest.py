@@ -17,7 +17,7 @@ from streamlit.testing.v1 import app_test, local_script_runner
 
 from optiform.reading.paths import DATA_VARIABLE
 from tests.answers import shared_by_pages
-from tests.sweeps import is_whole
+from tests.sweeps import is_long
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
@@ -141,7 +141,7 @@ def tour(chromium: "Browser", address: str, kept: Path) -> "Iterator[Tour]":
     context = chromium.new_context()
     log = Log(context)
     page = opened(context.new_page(), address, "Drafts")
-    for name, key, draft in (("Workbench", "bench", "cheapest"), ("Cheaper", "cheaper", "lean")) if is_whole() else ():
+    for name, key, draft in (("Workbench", "bench", "cheapest"), ("Cheaper", "cheaper", "lean")) if is_long() else ():
         go(page, name)
         keep(page, key, draft)
     yield Tour(page, log)

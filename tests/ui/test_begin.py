@@ -257,6 +257,7 @@ def test_every_key_of_a_brief_has_a_control() -> None:
             ("title", "Foot polish", "Foot polish"), ("missing", "leave out", "leave out"),
         ],
         2,
+        3,
     ),
 )  # fmt: skip
 def test_a_control_writes_its_key_and_undo_takes_it_back(key: str, value: str, written: str) -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.sweeps import is_whole
+from tests.sweeps import is_long
 from tests.ui.conftest import PHONE, window_of
 from tests.ui.test_begin import Clicks
 
@@ -15,6 +15,11 @@ if TYPE_CHECKING:
 
 SIZES: "dict[int, ViewportSize]" = {1280: {"width": 1280, "height": 800}, 390: PHONE}
 MOST = 9  # clicks
+#: In the long tier one walk goes on a phone and the other on a laptop, in the exhaustive each on the other.
+WIDE, NARROW = (
+    [pytest.param(width, marks=mark) for width, mark in zip((1280, 390), marks, strict=True)]
+    for marks in ((pytest.mark.long, pytest.mark.exhaustive), (pytest.mark.exhaustive, pytest.mark.long))
+)
 
 
 @pytest.fixture(params=[1280, 390])
@@ -55,7 +60,7 @@ def again(page: "Page") -> None:
     settled(page)
 
 
-@pytest.mark.long
+@pytest.mark.parametrize("clicks", NARROW, indirect=True)
 def test_cheaper_is_taken_a_limit_goes_too_far_and_is_repaired_and_all_of_it_lasts(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 
@@ -119,7 +124,7 @@ def test_every_control_has_a_name_and_a_finger_has_room(clicks: Clicks) -> None:
     """Of the workbench on a phone; in the long tier of a paper and of the records too."""
     page, phone = clicks.page, (clicks.page.viewport_size or {"width": 0})["width"] < 700
     pages = (("Formula", "Workbench"), ("Make and sell", "Batch"), ("Workshop", "Stock"))
-    for section, name in pages if is_whole() else pages[:1]:
+    for section, name in pages if is_long() else pages[:1]:
         if name != "Workbench":
             turn(clicks, section, name)
         assert page.evaluate(NAMELESS) == [], name
@@ -129,17 +134,20 @@ def test_every_control_has_a_name_and_a_finger_has_room(clicks: Clicks) -> None:
 @pytest.mark.long
 def test_the_first_control_is_on_the_first_screen_at_200_per_cent(chromium: "Browser", address: str) -> None:
     """Of a window of 1280 x 800: half as many pixels of the page each way (WCAG 1.4.4, 1.4.10), on every page."""
-    from tests.ui.browser import PAGES, opened
+    from tests.ui.browser import PAGES, opened, sound
 
     context = chromium.new_context(viewport={"width": 640, "height": 400}, device_scale_factor=2)
     page = context.new_page()
-    ends = {name: opened(page, address, name).evaluate(FIRST_END) for name in PAGES}
+    ends = {}
+    for name in PAGES:
+        ends[name] = opened(page, address, name).evaluate(FIRST_END)
+        sound(page)
     assert {name for name, end in ends.items() if end is None} == {"Drafts"}  # which has none before there is a draft
     assert {name: end for name, end in ends.items() if end is not None and end >= 400} == {}
     context.close()
 
 
-@pytest.mark.long
+@pytest.mark.parametrize("clicks", WIDE, indirect=True)
 def test_what_is_out_of_stock_is_replaced_and_made_todays_and_softer_says_how_far_it_goes(clicks: Clicks) -> None:
     from playwright.sync_api import expect
 

@@ -115,8 +115,13 @@ def lowered(page: "Page", times: int = 10) -> str:
     return seen
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("most", [("43",), ("43", "42")], ids=["once", "and what goes on is cut again"])
+@pytest.mark.parametrize(
+    "most",
+    [
+        pytest.param(("43",), marks=pytest.mark.exhaustive, id="once"),
+        pytest.param(("43", "42"), marks=pytest.mark.long, id="and what goes on is cut again"),
+    ],
+)
 def test_after_a_session_has_ended_controls_and_answer_are_what_the_maker_had(
     chromium: "Browser", line: Line, most: tuple[str, ...]
 ) -> None:

@@ -62,7 +62,7 @@ def test_cheaper_is_kept_and_compared_with_today(page: "Page") -> None:
     assert "lean" in printed
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_a_butter_that_is_out_of_stock_is_replaced_and_kept(page: "Page") -> None:
     from playwright.sync_api import expect
 
@@ -80,7 +80,7 @@ def test_a_butter_that_is_out_of_stock_is_replaced_and_kept(page: "Page") -> Non
     assert (different["no mango"] > different["today"]).any()
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_softer_for_winter_is_kept(page: "Page") -> None:
     from playwright.sync_api import expect
 

@@ -14,16 +14,16 @@ from optiform.reading.paths import DEMO
 from optiform.telling.living import WORDS, living
 from tests.answers import sheet
 from tests.design.test_sheet import solved_anew
-from tests.sweeps import is_whole
+from tests.sweeps import cases, is_long, tier
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
 SAME = 1e-9
 COVERED = 0.95
-STEPS = 100 if is_whole() else 10  # of each limit's travel
-POSITIONS = 1000 if is_whole() else 100
-ANEW = 25 if is_whole() else 10  # of so many positions one is searched from nothing
+POSITIONS = 1000 if is_long() else 100
+PART = 4 if tier() == "long" else 1  # of the positions, those that are worked out beside the page
+ANEW = 25 if is_long() else 10  # of so many positions one is searched from nothing
 AT = "all => all.map(each => window.sheet.at(each))"
 
 
@@ -72,7 +72,7 @@ def test_a_thousand_positions_are_exact(page: "Page") -> None:
     said = answers(page, at)
     best = [(place, answer) for place, answer in zip(at, said, strict=True) if answer["status"] == "best"]
     assert len(best) > COVERED * len(at)
-    for place, answer in best:
+    for place, answer in best[::PART]:
         own = made().map.visit(np.array(place))
         assert own is not None
         assert abs(own.value - answer["value"]) <= SAME
@@ -83,11 +83,11 @@ def test_a_thousand_positions_are_exact(page: "Page") -> None:
             assert solved_anew(made(), np.array(place)) is None
 
 
-@pytest.mark.sweep
-def test_each_limit_is_covered_over_its_travel(page: "Page") -> None:
+@pytest.mark.parametrize("steps", cases([10, 25, 100], 1, 1))
+def test_each_limit_is_covered_over_its_travel(page: "Page", steps: int) -> None:
     for number, slider in enumerate(made().sliders):
-        at = np.zeros((STEPS + 1, len(made().sliders)))
-        at[:, number] = np.linspace(slider.low, slider.high, STEPS + 1) - slider.demand.target
+        at = np.zeros((steps + 1, len(made().sliders)))
+        at[:, number] = np.linspace(slider.low, slider.high, steps + 1) - slider.demand.target
         said = [answer["status"] for answer in answers(page, at.tolist())]
         assert said.count("best") >= COVERED * len(said), slider.demand.words
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 import pytest
 
 from optiform.reading.paths import UI
-from tests.sweeps import is_whole
+from tests.sweeps import is_long, tier
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -44,6 +44,10 @@ NAMES = (
 )
 #: What the README's run measures: an answer as it can be moved, a paper and a form.
 QUICK = ("Workbench", "Batch", "New product")
+#: In what scheme and how wide a page is measured, by the tier.
+SEEN: dict[str, list[tuple[Literal["light", "dark"], int]]] = {
+    "": [("light", PHONE)], "long": [("light", PHONE), ("dark", 1280)], "exhaustive": list(product(SCHEMES, WIDTHS)),
+}  # fmt: skip
 TOUR = [name if name in QUICK else pytest.param(name, marks=pytest.mark.long) for name in NAMES]
 TEXT, LARGE = 4.5, 3.0  # WCAG 2.1, success criterion 1.4.3, level AA
 
@@ -174,22 +178,22 @@ def ground(page: "Page") -> str:
 @pytest.mark.sweep
 @pytest.mark.parametrize("name", TOUR, scope="session")
 def test_every_page_fits_and_follows_the_scheme(tour: "Tour", shots: Path | None, name: str) -> None:
-    """In light on a phone; in the long tier in dark on a laptop too."""
+    """In light on a phone; in the long tier in dark on a laptop too, in the exhaustive in both schemes on both."""
     from playwright.sync_api import expect
 
     from tests.ui.browser import PAGES, settled, sound
 
     assert set(NAMES) == set(PAGES)
     page = tour.at(name)
-    schemes, widths = (SCHEMES, WIDTHS) if is_whole() else (SCHEMES[:1], WIDTHS[1:])
-    for scheme, width in product(SCHEMES, WIDTHS) if shots else product(schemes, widths):
+    for scheme, width in product(SCHEMES, WIDTHS) if shots else SEEN[tier()]:
         page.emulate_media(color_scheme=scheme)
         expect(page.get_by_test_id("stApp")).to_have_css("background-color", rgb(THEME[scheme]["backgroundColor"]))
         assert faintest_caption(page, ground(page)) >= TEXT
         if shots:
             whole(page, width)
             page.screenshot(path=shots / f"{PAGES[name] or 'workbench'}-{width}-{scheme}.png", full_page=True)
-    for width in widths:
+    for scheme, width in SEEN[tier()]:
+        page.emulate_media(color_scheme=scheme)
         page.set_viewport_size({"width": width, "height": 3000})
         page.wait_for_timeout(250)
         settled(page)
@@ -200,7 +204,7 @@ def test_every_page_fits_and_follows_the_scheme(tour: "Tour", shots: Path | None
 
 @pytest.mark.sweep
 def test_nothing_is_asked_of_any_other_machine(tour: "Tour") -> None:
-    for name in set(NAMES if is_whole() else QUICK) - tour.seen:
+    for name in set(NAMES if is_long() else QUICK) - tour.seen:
         tour.at(name)
     assert tour.log.outside() == set()
     assert any(url.startswith("ws://127.0.0.1") for url in tour.log.requests)  # it does see the session's own channel

@@ -16,7 +16,7 @@ def beside(at: AppTest) -> pd.DataFrame:
     return table(at, "at 20 °C").set_index("at 20 °C")
 
 
-@pytest.mark.parametrize("name", cases(["cheaper", "texture", "substitute", "nearly"], 2))
+@pytest.mark.parametrize("name", cases(["cheaper", "texture", "substitute", "nearly"], 2, 2))
 def test_a_proposal_has_its_reading_beside_its_firmness(name: str) -> None:
     rows = beside(page(name))
     assert rows.index[0] == "today"

@@ -58,7 +58,7 @@ def run(folder: Path, line: str) -> None:
         assert cli.main(shlex.split(line)) == ANSWERED, line
 
 
-@pytest.mark.parametrize("name", cases(tuple(PAPERS), 1))
+@pytest.mark.parametrize("name", cases(tuple(PAPERS), 1, 7))
 def test_a_paper_of_the_demo_has_so_many_pages(blank: "Page", shop: Path, name: str) -> None:
     line, pages = PAPERS[name]
     run(shop, f"{line} --html paper.html --force")

@@ -28,7 +28,7 @@ def test_a_page_has_landmarks_headings_in_order_named_controls_and_tables_with_h
     well_told(tour.at(name))
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 @pytest.mark.parametrize("name", NAMES)
 def test_so_has_a_page_by_its_address_before_anything_is_kept(
     context: "BrowserContext", log: "Log", address: str, name: str

@@ -11,7 +11,7 @@ from workbench.show import NOTHING, escape
 
 from optiform.workshop.exchange import import_from
 from optiform.workshop.store import Workshop
-from tests.sweeps import is_whole
+from tests.sweeps import is_long
 from tests.ui import hostile
 from tests.ui.conftest import LAPTOP, window_of
 
@@ -75,13 +75,13 @@ def test_nothing_in_any_field_is_taken_for_more_than_text(context: "BrowserConte
     page = opened(window_of(context, LAPTOP), taken)
     assert page.locator("h1").first.inner_text().replace(NOTHING, "") == hostile.hostile("title")
     text_only(page, "as it opens")
-    if not is_whole():
+    if not is_long():
         go(page, "Stock")
         text_only(page, "Stock")
     else:
         keep(page, "bench", hostile.hostile("mine"), "Saved as **![mine](http")
     work = urlsplit(page.url).query
-    for path in PAGES.values() if is_whole() else ():
+    for path in PAGES.values() if is_long() else ():
         page.goto(f"{taken}/{path}?{work}", wait_until="domcontentloaded")
         for _ in everything(page):
             text_only(page, path)
