@@ -9,14 +9,13 @@ from optiform.brief.file import read_brief
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading import clock
 from optiform.reading.faults import COMMAND_LINE, Inspection
-from optiform.review.measures import Setting, half_of, setting_of
+from optiform.reading.plain import json_text
+from optiform.review.measures import SCALE, Setting, half_of, setting_of
 from optiform.rules.kinds import use_of
 from optiform.rules.law import Scope
 
 if TYPE_CHECKING:
     from optiform.trials.fit import Fitted
-
-SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
 
 
 def on_readings(options: argparse.Namespace, figures: bool = True) -> tuple[Brief, "Fitted | None"]:
@@ -99,6 +98,4 @@ def scope(options: argparse.Namespace) -> Scope:
 
 def print_json(data: Mapping[str, object]) -> None:
     """One JSON object on standard output, and nothing else."""
-    import json  # only where it is asked for
-
-    print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+    print(json_text(data))

@@ -8,13 +8,13 @@ from workbench.question import asked
 from workbench.state import Key
 from workbench.which import Chosen, chosen, remembered
 
-from optiform.brief.brief import Brief, called
+from optiform.brief.brief import Brief, titled
 from optiform.label.declare import Declaration, declare
-from optiform.label.net_content import net_mass
+from optiform.label.net_content import stated_or_jar
 from optiform.review.measures import setting_of
 from optiform.rules.law import MARKETS
 from optiform.telling.declare import declaration
-from optiform.telling.document import document
+from optiform.telling.json.label import declared
 from optiform.telling.terminal import terminal
 
 LINE = 100  # columns of the plain text that can be taken along
@@ -39,9 +39,10 @@ def body() -> None:
 
 def drafting(subject: Chosen, brief: Brief, market: str) -> Declaration:
     """The job for one market."""
-    net = net_mass(brief.jar, market) if brief.jar else None
-    formula = replace(subject.formula, name=f"{brief.title}: {called(subject.formula, brief)}")
-    return declare(formula, replace(brief.scope, markets=(market,)), net, setting=setting_of(brief))
+    net = stated_or_jar(None, brief.jar, market)
+    return declare(
+        titled(subject.formula, brief), replace(brief.scope, markets=(market,)), net, setting=setting_of(brief)
+    )
 
 
 def shown(draft: Declaration, brief: Brief) -> None:
@@ -51,7 +52,7 @@ def shown(draft: Declaration, brief: Brief) -> None:
     parts.body(scope, "declaration-for")
     st.code(draft.text, language=None, wrap_lines=True)
     name = f"declaration-{draft.market}"
-    papers.downloads(name, lambda: document(telling), telling.table, terminal(telling, LINE))
+    papers.downloads(name, telling, lambda: declared(draft), text=terminal(telling, LINE))
     after = tuple(section for section in rest if section.name != "list")
     parts.told(replace(telling, sections=after), "declaration")
 
