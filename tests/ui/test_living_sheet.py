@@ -14,14 +14,14 @@ from optiform.reading.paths import DEMO
 from optiform.telling.living import WORDS, living
 from tests.answers import sheet
 from tests.design.test_sheet import solved_anew
-from tests.sweeps import cases, is_whole
+from tests.sweeps import cases, is_long
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
 SAME = 1e-9
 COVERED = 0.95
-PART = 1 if is_whole() else 4  # of the positions, those that are worked out beside the page
+PART = 1 if is_long() else 4  # of the positions, those that are worked out beside the page
 AT = "all => all.map(each => window.sheet.at(each))"
 
 
@@ -65,7 +65,7 @@ def test_it_is_one_small_file(file: Path) -> None:
 
 @pytest.mark.sweep
 def test_a_thousand_positions_are_exact(page: "Page") -> None:
-    """Worked out once more: a quarter of them, and all in the exhaustive tier."""
+    """Worked out once more: a quarter of them, and all in the long tier."""
     at = [position.tolist() for position in positions(made().sliders, 1000, seed=7)]
     said = answers(page, at)
     best = [(place, answer) for place, answer in zip(at, said, strict=True) if answer["status"] == "best"]
