@@ -13,7 +13,8 @@ from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import DOSED
 from optiform.properties.base import Mix, Vector, fractions
 from optiform.reading.frozen import frozen
-from optiform.rules.law import HARD, applying, certificate_terms
+from optiform.rules.certificates import certificate_terms
+from optiform.rules.law import HARD, applying
 
 #: House rule: a dose has at least this many steps of the scale, so that rounding it is at most 2.5 % of it (half a step
 #: of 20). The principle of a smallest weight below which a balance is not used is that of pharmacopoeias (recalled).

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from optiform.brief.goal import Aim, NearestUsual
 from optiform.properties.base import Mix, Ratio
 from optiform.properties.registry import find_property
-from optiform.rules.law import Scope, uncertified
+from optiform.rules.certificates import uncertified
+from optiform.rules.law import Scope
 from optiform.rules.usual import COUNT, NO_RANK, UNLIKE_EACH_OTHER, rank, served, usual_ranges
 
 #: Half ranges that a formula of the last ranks alone adds. A part that is as far off adds more (one that is 40 % wide

@@ -6,7 +6,7 @@ the best and prove it. Where a ratio has moved bounds lie below, and each node t
 a region of its own. What no region tells is not told: that is for the solver.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import chain
 
 import numpy as np
@@ -178,26 +178,47 @@ class Atlas:
         """The objectives and whose they are where only amounts have moved.
 
         No formula costs less than the least over the nodes of their bounds; a region that holds and costs no more has
-        the best. What cannot count anywhere in the box that holds all positions is not looked at: a proof that lies
-        below another of its node, a check that is above 0.
+        the best. Those of the basis that gave the bound are asked first; then, where none of them holds, all that
+        would cost as much somewhere: most cost less, so that they cannot hold.
         """
         box = Box.around(positions)
-        bounds = box.lines(self._bounds)
-        least, most = box.ends(bounds)
-        some = np.flatnonzero(
-            most >= np.repeat(np.maximum.reduceat(least, self._nodes), [len(part.of) for part in self._parts])
-        )
-        starts, bounds = np.searchsorted(some, self._nodes), bounds[some]
-        values = np.empty(len(positions))
-        for here in box.blocks(bounds.size):
-            values[here] = np.maximum.reduceat(bounds @ box.moved[:, here], starts, axis=0).min(axis=0)
+        values, which = self._least(box)
         regions = np.where(values > self._most, NOTHING, UNKNOWN)
-        left = np.flatnonzero(regions == UNKNOWN)
-        of_left = box.of(left)
-        for number, region in enumerate(self.regions):
-            holds = of_left.holds(region, values[left] + NEAR * (1 + np.abs(values[left])))
-            if holds.any():
-                regions[left[holds]], left = number, left[~holds]
-                of_left = box.of(left)
+        owners = [*chain.from_iterable(part.of for part in self._parts)]
+        numbers = {id(region): number for number, region in enumerate(self.regions)}
+        near = NEAR * (1 + np.abs(values))
+
+        def ask(left: Numbers, asked: Iterable[Region]) -> None:
+            for region in asked:
+                if not len(left):
+                    break
+                holds = box.of(left).holds(region, values[left] + near[left])
+                regions[left[holds]], left = numbers[id(region)], left[~holds]
+
+        fits = regions == UNKNOWN
+        for bound in np.flatnonzero(np.bincount(which[fits])).tolist():
+            ask(np.flatnonzero(fits & (which == bound)), owners[bound])
+        if len(left := np.flatnonzero(regions == UNKNOWN)):
+            costs = box.lines(np.array([region.line[region.checks] for region in self.regions])) @ box.moved[:, left]
+            some = np.flatnonzero((np.abs(costs - values[left]) <= near[left]).any(axis=1))
+            ask(left, [self.regions[number] for number in some])
         values[regions < 0] = np.nan
         return values, regions
+
+    def _least(self, box: Box) -> tuple[Vector, Numbers]:
+        """At each position the least over the nodes of their bounds, and the number of a bound that is there.
+
+        What cannot count anywhere in the box is not looked at: a bound that lies below another of its node.
+        """
+        bounds = box.lines(self._bounds)
+        least, most = box.ends(bounds)
+        tops = np.maximum.reduceat(least, self._nodes)
+        some = np.flatnonzero(most >= np.repeat(tops, np.diff(self._nodes, append=len(bounds))))
+        starts, bounds = np.searchsorted(some, self._nodes), bounds[some]
+        values, which = np.empty(box.moved.shape[1]), np.empty(box.moved.shape[1], dtype=np.intp)
+        for here in box.blocks(bounds.size):
+            block = bounds @ box.moved[:, here]
+            of_nodes = [of_node.max(axis=0) for of_node in np.split(block, starts[1:])]  # ten times reduceat's speed
+            values[here] = np.min(of_nodes, axis=0)
+            which[here] = some[(block == values[here]).argmax(axis=0)]
+        return values, which

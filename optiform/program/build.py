@@ -17,8 +17,9 @@ from optiform.properties.bent import Case, Cases, Edge
 from optiform.reading.frozen import frozen
 from optiform.reading.rounded import target
 from optiform.reading.values import Bound, Comparable
+from optiform.rules.certificates import certificate_class, certificate_terms
 from optiform.rules.forms import Either
-from optiform.rules.law import applying, certificate_class, certificate_terms
+from optiform.rules.law import applying
 
 Kind = Literal["limit", "line", "advice", "law", "certificate", "model", "rule", "usual"]
 #: Kinds of demand that a maker may move, unlike law, certificate, advice, rule and model; what is usual gives way.
@@ -346,15 +347,13 @@ def kept_rules(brief: Brief, rules: Sequence[Either]) -> Iterator[tuple[Branch, 
 
 def _lines(brief: Brief) -> Iterator[Demand]:
     for j, (item, wanted) in enumerate(zip(brief.mix.ingredients, brief.ranges, strict=True)):
-        single = np.zeros(len(brief.ranges))
-        single[j] = 100.0
-        terms = Terms.exact(single)
+        terms = constant(Terms.exact(100.0 * (np.arange(len(brief.ranges)) == j)))
         kind: Kind = "advice" if wanted.source == "advice" else "line"
         reason = "usual maximum of the catalogue; the brief may set its own" if kind == "advice" else ""
         if wanted.low > 0:
-            yield Demand(item.name, "%", "low", 100 * wanted.low, kind, constant(terms), reason=reason)
+            yield Demand(item.name, "%", "low", 100 * wanted.low, kind, terms, reason=reason)
         if wanted.high < 1 and wanted.source != "usual":
-            yield Demand(item.name, "%", "high", 100 * wanted.high, kind, constant(terms), reason=reason)
+            yield Demand(item.name, "%", "high", 100 * wanted.high, kind, terms, reason=reason)
 
 
 def _laws(brief: Brief) -> Iterator[Demand]:

@@ -39,6 +39,10 @@ def spread(item: Ingredient, figure: Figure) -> float:
         >>> olive = read_catalogue().ingredients["olive oil"]
         >>> round(spread(olive, iodine_value), 2)  # of 572 oils 2.03, not made to sum to 100; as if independent 5.50
         1.94
+        >>> round(spread(olive, lambda acids: acids["C18:2"]), 1)  # 2.43 of the oils themselves
+        2.4
+
+    Source: 572 Italian olive oils (F-OLIVE572): linoleic acid with a standard deviation of 2.43 %.
     """
     acids = {name: value.figure for name, value in item.fatty_acids.items()}
     slopes = np.array([_slope(figure, acids, name) for name in acids])
@@ -52,8 +56,12 @@ def covariance(item: Ingredient) -> Vector:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> olive = read_catalogue().ingredients["olive oil"]
         >>> names, found = tuple(olive.fatty_acids), covariance(olive)
-        >>> bool(found[names.index("C18:1"), names.index("C18:2")] < 0)  # more of one, less of the other
-        True
+        >>> palmitic, oleic = names.index("C16:0"), names.index("C18:1")
+        >>> spreads = np.sqrt(np.diag(found))
+        >>> round(float(found[palmitic, oleic] / (spreads[palmitic] * spreads[oleic])), 3)
+        -0.837
+
+    Source: 572 Italian olive oils (F-OLIVE572): palmitic and oleic acid with a correlation of -0.837.
     """
     names, known = tuple(item.fatty_acids), _correlations().get(item.name)
     deviations = np.array([_deviation(item.name, name, value) for name, value in item.fatty_acids.items()])

@@ -79,6 +79,8 @@ def fractions(formula: Formula) -> Vector:
         >>> from optiform.ingredients.formula import mixed
         >>> [round(share, 2) for share in fractions(mixed({"water": 3, "glycerin": 1})).tolist()]
         [0.75, 0.25]
+
+    Source: none: bookkeeping, exact.
     """
     return np.array([line.fraction for line in formula.lines])
 
@@ -173,6 +175,8 @@ def possible(end: float, unit: str) -> float:
     Example:
         >>> possible(-0.3, "%"), possible(104.0, "%"), possible(-1.5, "-")
         (0.0, 100.0, -1.5)
+
+    Source: none: bookkeeping, exact.
     """
     return min(max(end, 0.0), 100.0) if unit == "%" else end
 
@@ -183,6 +187,8 @@ def of_what(unit: str, basis: str = "whole") -> str:
     Example:
         >>> of_what("%", "fats"), of_what("%"), of_what("-"), of_what("g I2/100 g")
         ('% of the fats', '% of the jar', '', 'g I2/100 g')
+
+    Source: none: bookkeeping, exact.
     """
     if unit != "%":
         return "" if unit == "-" else unit

@@ -290,6 +290,8 @@ def ratio_at(numerator: Vector, group: Vector, x: Vector) -> float | None:
         >>> shares = np.array([0.25, 0.75])
         >>> ratio_at(np.array([0.0, 80.0]), np.ones(2), shares), ratio_at(shares, np.zeros(2), shares)
         (60.0, None)
+
+    Source: none: bookkeeping, exact.
     """
     size = float(group @ x)
     return float(numerator @ x) / size if size > 1e-9 else None
@@ -308,6 +310,8 @@ def reach_of(numerator: Vector, group: Vector) -> Interval:
     Example:
         >>> reach_of(np.array([10.0, 45.0]), np.array([1.0, 1.0]))
         (10.0, 45.0)
+
+    Source: none: bookkeeping, exact.
     """
     among = group > 0
     ratios = numerator[among] / group[among]

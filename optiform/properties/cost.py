@@ -18,6 +18,8 @@ def cost(currency: str) -> Ratio:
         >>> lines = tuple(Line(item, share, "oil phase") for item, share in zip(items, (0.75, 0.25), strict=True))
         >>> cost("EUR").of(Formula("three to one", lines))
         9.0
+
+    Source: none: the figures are the maker's own.
     """
     unit = f"{currency}/kg"
     return Ratio("cost", unit, "whole", Bound(_priced, (currency,)))

@@ -128,6 +128,9 @@ def grain_factor(phi: float, phi_m: float) -> float:
     Example:
         >>> round(grain_factor(0.3, 0.57), 4)  # 1.4248 by hand from the equation of Chateau et al. 2008, from memory
         1.4248
+
+    Source: Chateau, Ovarlez and Trung (Journal of Rheology, 2008), equation from memory: by hand 1.4248. Not
+        measured on a scrub.
     """
     if not 0 <= phi < phi_m:
         raise ValueError(f"grains fill {100 * phi:.0f} % of the volume, more than can move ({100 * phi_m:.0f} %)")
@@ -145,6 +148,8 @@ def packed(reference: Formula, known: Exponents = ASSUMED) -> Exponents:
         >>> from optiform.ingredients.formula import mixed
         >>> packed(mixed({"sea salt, fine": 60, "coconut oil": 40})) is ASSUMED  # nobody weighed that salt
         True
+
+    Source: none: the figures are the maker's own.
     """
     grains = [line for line in reference.lines if line.phase == "grains"]
     weighed = [(x.fraction, x.ingredient.density, x.ingredient.value("bulk density")) for x in grains]
@@ -174,6 +179,8 @@ def firmness_band(formula: Formula, reference: Formula, temperature: float, know
         >>> band = firmness_band(more, today, 20.0)
         >>> [round(end) for end in (band.low, band.typical, band.high)]  # the reference is 100
         [25, 139, 806]
+
+    Source: none: the model's own.
     """
     here, base = state(formula, temperature), state(reference, REFERENCE_TEMPERATURE)
     if here is None or base is None or base.solids[1] <= 0:
@@ -206,6 +213,12 @@ def band(
         >>> found = band(waxed, other)
         >>> [round(end) for end in (found.low, found.typical, found.high)]  # half as much carnauba is as firm
         [1, 18, 14897]
+        >>> shares = {"sunflower wax": 3.0, "beeswax": 7.0}
+        >>> three, seven = (State((share,) * 3, 0.0, ((name, 1.0),)) for name, share in shares.items())
+        >>> round(band(three, seven).typical, -1)
+        100.0
+
+    Source: 7 % beeswax as firm as 3 % sunflower wax, abstract (F-L38): 100 against 100.
     """
     typical = _ratio(here, base, known.typical)
     ends = []
@@ -238,6 +251,8 @@ def without_network(formula: Formula) -> str:
         'water carries it (70 % of the base), no network of fat and wax'
         >>> without_network(mixed({"beeswax": 20, "olive oil": 80}))
         ''
+
+    Source: none: the model's own.
     """
     mix, x = Mix.of(formula), fractions(formula)
     base = 100 - (undissolved(None, REFERENCE_TEMPERATURE).terms(mix, x).at(x) or 0.0)
@@ -262,6 +277,8 @@ def state(formula: Formula, temperature: float) -> State | None:
         >>> found = state(mixed({"cocoa butter": 80, "pumice, fine": 20}), 20.0)
         >>> round(found.solids[1], 1), round(found.phi, 3)  # % of the base, volume fraction of the grains
         (74.1, 0.094)
+
+    Source: Shukla 1995, from memory (F-M08): cocoa butter 74.1 % solid at 20 degC.
     """
     mix, x = Mix.of(formula), fractions(formula)
     solids, body, left, phi = (
@@ -289,5 +306,7 @@ def held_grain_factor(phi: float, scale: Scale) -> float:
     Example:
         >>> held_grain_factor(0.9, Scale()) == held_grain_factor(0.6, Scale())  # both would jam at 0.60
         True
+
+    Source: none: the model's own.
     """
     return grain_factor(min(max(phi, 0.0), 0.98 * scale.phi_m), scale.phi_m)

@@ -18,5 +18,7 @@ def oxidation_index(acids: Mapping[str, float]) -> float:
     Example:
         >>> round(oxidation_index({"C18:1": 28, "C18:2": 60, "C18:3": 0.5}), 2)
         61.56
+
+    Source: none: custom of the trade.
     """
     return sum(rate * acids.get(acid, 0.0) for acid, rate in RATES.items())

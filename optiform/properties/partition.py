@@ -21,6 +21,9 @@ def in_water(content: float, k: float, q: float, r: float = 1.0) -> float:
         [0.474, 0.75, 1.199, 1.798, 2.635]
         >>> round(in_water(0.2, 7.5, 0.25, 4.545), 3)  # methylparaben in soya oil, bound by surfactant
         0.039
+
+    Source: J Soc Cosmet Chem 16 (1965) 18, Table I (CH-S01): 0.474, 0.750, 1.199, 1.799 and 2.636; 23 (1972) 714
+        (CH-S02): 0.039.
     """
     if k < 0 or q < 0 or r < 1:
         raise ValueError("K and q are at least 0, R is at least 1")

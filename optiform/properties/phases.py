@@ -1,4 +1,4 @@
-"""Shares by phase, function and ingredient count: arithmetic on the formula's own lines, nothing looked up."""
+"""Shares by phase, function and ingredient count: arithmetic on the formula's own lines; and the size of its grains."""
 
 from dataclasses import replace
 
@@ -21,6 +21,8 @@ def phase_share(phase: str) -> Ratio:
         >>> from optiform.ingredients.formula import mixed
         >>> round(phase_share("oil phase").of(mixed({"water": 70, "cocoa butter": 30})), 2)
         30.0
+
+    Source: none: bookkeeping, exact.
     """
     return Ratio(phase, "%", "whole", Bound(_in_phase, (phase,)))
 
@@ -39,6 +41,8 @@ def function_share(functions: tuple[str, ...]) -> Ratio:
         >>> balm = mixed({"cocoa butter": 50, "beeswax": 20, "sunflower oil": 30})
         >>> round(function_share(("butter", "wax")).of(balm), 2)
         70.0
+
+    Source: none: bookkeeping, exact.
     """
     note = SOLID_OILS if "butter" in functions else ""
     return Ratio(f"share of {' and '.join(functions)}", "%", "whole", Bound(_serving, (functions,)), note)
@@ -61,6 +65,8 @@ def in_base(wanted: Property) -> Ratio:
         >>> scrub = mixed({"water": 40, "cocoa butter": 10, "pumice, fine": 50})
         >>> round(in_base(phase_share("oil phase")).of(scrub), 2), round(phase_share("oil phase").of(scrub), 2)
         (20.0, 10.0)
+
+    Source: none: bookkeeping, exact.
     """
     if wanted.name == "grains":
         return grains_per_base()
@@ -80,6 +86,8 @@ def grains_per_base() -> Ratio:
         >>> from optiform.ingredients.formula import mixed
         >>> round(grains_per_base().of(mixed({"cocoa butter": 40, "pumice, fine": 60})), 2)
         150.0
+
+    Source: none: bookkeeping, exact.
     """
     return Ratio("grains per 100 of base", PARTS, "base", _grains_over_base)
 
@@ -89,12 +97,38 @@ def _grains_over_base(mix: Mix) -> Terms:
     return Terms.exact(PERCENT * grains, 1.0 - grains)
 
 
+def mean_grain_size() -> Ratio:
+    """Mean size of the grains as bought, by mass, in micrometre: sum(d_i x_i) / sum(x_i) over what is bought as grains.
+
+    What dissolves is not taken off. The range beside a size is that of the grains, no doubt of their middle.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> coarse = mixed({"sea salt, fine": 30, "sea salt, coarse": 10, "sunflower oil": 60})
+        >>> mean_grain_size().of(coarse)  # 500 and 2000
+        875.0
+
+    Source: none: custom of the trade.
+    """
+    return Ratio("mean grain size", "micrometre", "grains", Bound(_sizes, ()))
+
+
+def _sizes(mix: Mix) -> Terms:
+    group = mix.serving("grain")
+    sizes = [item.value("grain size") for item in mix.ingredients]
+    return Terms.known(
+        [size and replace(size, low=None, typical=size.figure, high=None) for size in sizes], group, group
+    )
+
+
 def count_ingredients(x: Vector) -> int:
     """How many lines are in use.
 
     Example:
         >>> count_ingredients(np.array([0.7, 0.3, 0.0]))
         2
+
+    Source: none: bookkeeping, exact.
     """
     return int(np.count_nonzero(x > 1e-9))
 
@@ -105,6 +139,8 @@ def find(name: str) -> Ratio | None:
     Example:
         >>> find("share of butter and wax").name, find("softness")
         ('share of butter and wax', None)
+
+    Source: none: bookkeeping, exact.
     """
     if name in PHASES:
         return phase_share(name)

@@ -27,7 +27,7 @@ PLAIN: dict[str, Callable[[], Property]] = {
     "polyunsaturated share": lambda: oil_phase.fatty_acid_class("polyunsaturated"),
     "water activity": water_phase.water_activity,
     "grains that do not dissolve": water_phase.insoluble_grains,
-    "mean grain size": water_phase.mean_grain_size,
+    "mean grain size": phases.mean_grain_size,
     "wax as beeswax": texture.wax_as_beeswax,
     "density": volume.density,
 }
@@ -79,6 +79,8 @@ def find_property(
         Traceback (most recent call last):
         ...
         ValueError: a property; near: oil phase
+
+    Source: none: bookkeeping, exact.
     """
     words = " ".join(normalize("NFC", name).casefold().split())
     if len(words) > LONGEST:
@@ -131,6 +133,8 @@ def own_columns(ingredients: Iterable[Ingredient]) -> dict[str, str]:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> own_columns(read_catalogue().ingredients.values())  # the shipped tables have none
         {}
+
+    Source: none: bookkeeping, exact.
     """
     return {
         name: value.unit
@@ -147,6 +151,8 @@ def own_column(name: str, unit: str) -> Ratio:
     Example:
         >>> own_column("scent strength", "").unit, own_column("carbon", "g/kg").unit
         ('-', 'g/kg')
+
+    Source: none: bookkeeping, exact.
     """
     return Ratio(name, unit or "-", "whole", Bound(_column, (name,)))
 

@@ -40,6 +40,8 @@ def solubility(substance: str, temperature: float) -> float:
 
     >>> round(20 * solubility("sucrose", 20), 2)  # 20 g of water; by Mohos (2010) 40.78
     40.78
+
+    Source: Mohos (2010), Table A2.2 (W-S07): 203.9 g in 100 g of water at 20 degC, so 40.78 in 20.
     """
     temperatures, grams = _curves()[substance]
     low, high = float(temperatures[0]), float(temperatures[-1])

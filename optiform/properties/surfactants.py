@@ -17,6 +17,8 @@ def active_surfactant() -> Ratio:
         >>> from optiform.ingredients.formula import mixed
         >>> round(active_surfactant().of(mixed({"water": 1, "cocamidopropyl betaine, 30 %": 1})), 2)
         15.0
+
+    Source: a report on cocamidopropyl betaine (W-S43): about 30 % active as supplied, so 15 where half is that.
     """
     return carried("active surfactant", "active surfactant", ("solid surfactant", "liquid surfactant"))
 
@@ -28,6 +30,8 @@ def humectant_active() -> Ratio:
         >>> from optiform.ingredients.formula import mixed
         >>> round(humectant_active().of(mixed({"sorbitol, 70 %": 10, "water": 90})), 2)
         7.0
+
+    Source: USP 28, sorbitol solution (FR-USP28-SORB): 28.5 to 31.5 % water, so 6.85 to 7.15 in a tenth of it.
     """
     return carried("humectant active", "humectant active", ("humectant",))
 
@@ -41,6 +45,8 @@ def emulsifier_per_oil() -> Ratio:
         >>> from optiform.ingredients.formula import mixed
         >>> round(emulsifier_per_oil().of(mixed({"water": 70, "cocoa butter": 25, "polysorbate 60": 5})), 2)
         20.0
+
+    Source: none: bookkeeping, exact.
     """
     note = "per 100 of the rest of the oil phase"
     return Ratio("emulsifier per 100 of oil phase", PARTS, "oil phase without its emulsifiers", _per_oil, note)
@@ -62,6 +68,8 @@ def required_hlb() -> Ratio:
         >>> mean = required_hlb().of(mixed(oils))  # 1.5 x 12, 7.5 x 11.5 and 12.5 x 15, over 21.5
         >>> round(mean, 2), round(21.5 * mean / 34, 2)  # of 34 % of oils, OCL 2022 ocl210096, F1: 0.53 + 2.54 + 5.51
         (13.57, 8.58)
+
+    Source: OCL 2022, ocl210096 (F-WS22), cream F1: 0.53, 2.54 and 5.51 of 34 % of oils, 8.58 in sum.
     """
     return Ratio("required hlb", "-", "oil phase without its emulsifiers", _required)
 
@@ -82,6 +90,8 @@ def emulsifier_hlb() -> Ratio:
         >>> pair = mixed({"polysorbate 80": 62.6, "sorbitan oleate": 37.4})  # PMC3969497, Table I: HLB 11
         >>> round(emulsifier_hlb().of(pair), 1)
         11.0
+
+    Source: PMC3969497, Table I: HLB 11 of 62.6 parts and 37.4.
     """
     return Ratio("hlb of the emulsifiers", "-", "emulsifiers", _of_emulsifiers)
 
@@ -102,6 +112,8 @@ def hlb_difference() -> Bent:
         >>> pair = {"polysorbate 80": 6.26, "sorbitan oleate": 3.74}  # HLB 11.0, PMC3969497, Table I
         >>> round(hlb_difference().of(mixed({**pair, "isopropyl myristate": 20, "water": 70})), 1)  # wants 11.5
         -0.5
+
+    Source: HLB 11 of that pair by PMC3969497, Table I, less 11.5 for isopropyl myristate by OCL 2022 (F-WS22): -0.5.
     """
     return Bent("hlb difference", "-", "emulsifiers", _difference, cases=_difference_of_means)
 
@@ -156,6 +168,8 @@ def outside_hlb(item: Ingredient) -> bool:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> [outside_hlb(read_catalogue().ingredients[name]) for name in ("polysorbate 80", "emulsifying wax nf")]
         [False, True]
+
+    Source: none: the model's own.
     """
     return item.has("emulsifier") and item.value("hlb") is None
 

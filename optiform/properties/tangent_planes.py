@@ -113,6 +113,8 @@ def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED)
         >>> today = mixed({"shea butter, refined": 80, "beeswax": 20})
         >>> round(firmness(today, 20.0).of(today), 6), firmness(today, 20.0).unit
         (100.0, '-')
+
+    Source: none: the model's own.
     """
     taken = packed(reference, known)
     name = f"firmness at {temperature:g} degC"

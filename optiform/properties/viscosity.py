@@ -59,6 +59,8 @@ def triglyceride_viscosity(carbons: float, bonds: float, at: float) -> float:
         >>> acids = {"C8:0": 60, "C10:0": 40}  # of which a pharmacopoeia wants 25 to 33 at 20 degC: it reads low
         >>> round(triglyceride_viscosity(*mean_acids(acids), 20.0), 1)
         23.0
+
+    Source: Ph. Eur. 0868, medium-chain triglycerides at 20 degC: 25 to 33 mPa s. It holds to a factor 1.3, so 19 to 43.
     """
     a = (A1 - A2) / (1 + exp((carbons - A3) / A4)) + A2 + A5 * bonds
     return exp(a + B1 / (at + KELVIN - C1 - C2 * carbons - C3 * bonds))
@@ -71,6 +73,10 @@ def mean_acids(acids: Mapping[str, float]) -> tuple[float, float]:
         >>> carbons, bonds = mean_acids({"C18:1": 75, "C16:0": 25})
         >>> round(carbons, 1), round(bonds, 2)
         (52.4, 2.19)
+        >>> [round(count, 6) for count in mean_acids({"C18:1": 100})]
+        [54.0, 3.0]
+
+    Source: triolein has three acids of 18 carbon atoms and one double bond each, by any textbook: 54 and 3.
     """
     constants = fatty_acid_constants()
     moles = {acid: share / constants[acid].molar_mass for acid, share in acids.items()}
@@ -92,6 +98,9 @@ def worked_out(item: Ingredient, at: float) -> float | None:
         30.9
         >>> worked_out(oils["castor oil"], 25.0), worked_out(oils["jojoba oil"], 25.0)
         (None, None)
+
+    Source: J Food Process 2014, 234583, rice bran oil at 38 degC: 39.8 mPa s. It holds to a factor 1.3, so 30.6 to
+        51.7.
     """
     acids = {acid: value.figure for acid, value in item.fatty_acids.items()}
     if not acids or any(acid.endswith("-OH") and share > 1 for acid, share in acids.items()):
@@ -117,6 +126,9 @@ def compared(new: Parts, old: Parts) -> Thickness | tuple[str, ...]:
         1.13
         >>> compared([(oils["jojoba oil"], 9.0)], [(oils["sweet almond oil"], 9.0)])
         ('jojoba oil',)
+
+    Source: Goering 1982 as compiled in fgregg/fgregg.github.io, at 40 degC: 41.2 over 35.5 mm2/s, 1.16. It holds to a
+        factor 1.3, so 0.89 to 1.51.
     """
     items = [item for item, _ in (*new, *old)]
     places = sorted({ROOM, *(at for item in items for at, _ in item.curve("viscosity"))}, key=lambda at: abs(at - ROOM))

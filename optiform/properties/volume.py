@@ -13,9 +13,14 @@ def density() -> Ratio:
 
     Example:
         >>> from optiform.ingredients.formula import mixed
-        >>> scrub = mixed({"sugar, granulated": 60, "sunflower oil": 40})  # check value 1.230 g/mL
+        >>> scrub = mixed({"sugar, granulated": 60, "sunflower oil": 40})
         >>> round(density().of(scrub), 2)
         1.23
+        >>> round(density().of(mixed({"sunflower oil": 1})), 4)
+        0.9178
+
+    Source: Codex CXS 210, sunflower oil as amended in 2022 (FR-CXS210-2022): relative density 0.916 to 0.923, so 0.9144
+        to 0.9213 g/mL; crystals of sucrose 1.5805 (FR-CHEM-CRC), by hand 1.226 for the two.
     """
     return Ratio("density", "g/mL", "volume", _density, "without air")
 

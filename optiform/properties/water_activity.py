@@ -204,6 +204,8 @@ def water_activity(fractions: Mapping[str, float]) -> WaterActivity:
 
     >>> round(water_activity({"Aqua": 1, "Sucrose": 1.0268889}).value, 3)  # 3 mol/kg; 0.933 recalled (Robinson, Stokes)
     0.933
+
+    Source: Robinson and Stokes (1965), from memory: 0.93276 of sucrose at 3 mol/kg.
     """
     _refuse_bad_masses(fractions)
     water = fractions.get(WATER, 0.0)
@@ -228,6 +230,8 @@ def norrish(constant: float, molality: float) -> float:
     Example:
         >>> round(norrish(6.47, 3.0), 3)  # sucrose, 3 mol/kg; Robinson and Stokes, recalled: 0.933
         0.933
+
+    Source: Robinson and Stokes (1965), from memory: 0.93276 of sucrose at 3 mol/kg.
     """
     water = 1000 / WATER_MOLAR_MASS
     solute = molality / (molality + water)
@@ -240,6 +244,8 @@ def osmotic(coefficient: float, molality: float) -> float:
     Example:
         >>> round(osmotic(0.9355, 1.0), 4)  # sodium chloride, 1 mol/kg; Steiger (2008): 0.96688
         0.9669
+
+    Source: Steiger (2008): 0.96688 of sodium chloride at 1 mol/kg.
     """
     return math.exp(-IONS * coefficient * molality * WATER_MOLAR_MASS / 1000)
 
@@ -254,8 +260,10 @@ def model_ranges() -> Mapping[str, float]:
     """For each solute of the model, the mass % in its mixture with water alone up to which it holds.
 
     Example:
-        >>> model_ranges()["Glycerin"]  # mass %
-        60.0
+        >>> model_ranges()["Glycerin"], model_ranges()["Sucrose"]  # mass %
+        (60.0, 67.9)
+
+    Source: Mohos (2010), Table A2.2 (W-S07): water holds 211.4 g of sucrose per 100 g at 25 degC, which is 67.89 %.
     """
     return {name: solute.valid_to for name, solute in _solutes().items()}
 
@@ -266,6 +274,8 @@ def log_activity(name: str, most: float | None = None) -> Curve:
     Example:
         >>> round(math.exp(log_activity("Sucrose").value(1.0268889)), 3)  # 3 mol/kg
         0.933
+
+    Source: Robinson and Stokes (1965), from memory: 0.93276 of sucrose at 3 mol/kg.
     """
     return _solutes()[name].log_activity(most)
 

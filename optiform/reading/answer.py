@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar, cast
 
 from optiform.reading.faces import faces
 from optiform.reading.faults import Absent
-from optiform.reading.values import Comparable, cells
+from optiform.reading.values import MOST, Comparable, cells, cut
 
 if TYPE_CHECKING:
     import pandas
@@ -79,6 +79,10 @@ class Rows(tuple[T, ...]):
     """Records of an answer: a tuple that a notebook shows as a table."""
 
     __slots__ = ()
+
+    def __repr__(self) -> str:
+        """The records, cut short."""
+        return cut(super().__repr__(), MOST)
 
     def table(self) -> pandas.DataFrame:
         """A row for each record, a column for each of its plain values."""

@@ -37,7 +37,7 @@ def frozen(kind: type[T]) -> type[T]:
     known = fields(made)  # type: ignore[arg-type]
     hashed = (part.name for part in known if (part.compare if part.hash is None else part.hash))
     methods: dict[str, object] = {
-        "__init__": _init(made, known),
+        "__init__": _Init(made, known),
         "__setattr__": _unchanged,
         "__delattr__": _unchanged,
         "__compared__": attrgetter("__class__", *(part.name for part in known if part.compare)),
@@ -54,19 +54,30 @@ def frozen(kind: type[T]) -> type[T]:
     return made
 
 
+class _Init:
+    """The one method that is written, where it is first asked for: a command makes nothing of half of its classes."""
+
+    def __init__(self, kind: type, known: tuple[Field[object], ...]) -> None:
+        self._kind, self._known = kind, known
+
+    def __get__(self, made: object, of: type) -> Callable[..., None]:
+        written = _init(self._kind, self._known)
+        type.__setattr__(self._kind, "__init__", written)
+        bound: Callable[..., None] = written.__get__(made, of)
+        return bound
+
+
 def _init(kind: type[T], known: tuple[Field[object], ...]) -> Callable[..., None]:
-    """The one method that is written: it takes the fields in their order, by place or by name."""
+    """It takes the fields in their order, by place or by name."""
     names: dict[str, object] = {f"__default_{part.name}": part.default for part in known}
     names |= {f"__make_{part.name}": part.default_factory for part in known}
-    takes, lines = ["self"], ["__own = self.__dict__"]
+    takes, gives = ["self"], []
     for part in known:
         name, made = part.name, part.default_factory is not MISSING
         takes.append(name if part.default is MISSING and not made else f"{name}=__default_{name}")
-        value = f"__make_{name}() if {name} is __default_{name} else {name}" if made else name
-        lines.append(f"__own[{name!r}] = {value}")
-    if hasattr(kind, "__post_init__"):
-        lines.append("self.__post_init__()")
-    exec(f"def __init__({', '.join(takes)}):\n " + "\n ".join(lines), names)
+        gives.append(f"{name!r}: " + (f"__make_{name}() if {name} is __default_{name} else {name}" if made else name))
+    more = "; self.__post_init__()" if hasattr(kind, "__post_init__") else ""
+    exec(f"def __init__({', '.join(takes)}): self.__dict__.update({{{', '.join(gives)}}}){more}", names)
     written = cast("Callable[..., None]", names["__init__"])
     written.__qualname__, written.__module__ = f"{kind.__qualname__}.__init__", kind.__module__
     return written

@@ -61,7 +61,7 @@ class Comparable:
     def __repr__(self) -> str:
         """Class and fields, each cut short."""
         shown = (f"{field.name}={_short(getattr(self, field.name))}" for field in _fields(self) if field.repr)
-        return _cut(f"{type(self).__name__}({', '.join(shown)})", MOST)
+        return cut(f"{type(self).__name__}({', '.join(shown)})", MOST)
 
     def __getstate__(self) -> dict[str, object]:
         """The fields alone."""
@@ -176,16 +176,22 @@ def _short(value: object) -> str:
         return f"<{len(value)} entries>"
     if is_dataclass(value) and not isinstance(value, Comparable):
         return _named(value)
-    return _cut(repr(value))
+    return cut(repr(value))
 
 
 def _named(value: object) -> str:
     """A plain dataclass by its words, its name or its class."""
     for name in ("words", "name", "title"):
         if isinstance(text := getattr(value, name, None), str):
-            return _cut(f"<{type(value).__name__} {text}>")
+            return cut(f"<{type(value).__name__} {text}>")
     return f"<{type(value).__name__}>"
 
 
-def _cut(text: str, most: int = LETTERS) -> str:
+def cut(text: str, most: int = LETTERS) -> str:
+    """A text that is longer than so many letters, without its end.
+
+    Example:
+        >>> cut("shea butter, refined", 10), cut("salt", 10)
+        ('shea bu...', 'salt')
+    """
     return text if len(text) <= most else f"{text[: most - 3]}..."

@@ -8,8 +8,9 @@ from optiform.properties.base import Mix, Vector
 from optiform.review.answer import FormulaWarning, RuleCheck
 from optiform.review.facts import NotInTables, NotSettled, OpenRule, Stated, Undeclared, Unjudged
 from optiform.rules.acidity import meeting
+from optiform.rules.certificates import certificate_class, certificate_terms, uncertified
 from optiform.rules.forms import Level
-from optiform.rules.law import Rule, Scope, applying, certificate_class, certificate_terms, known, uncertified, unjudged
+from optiform.rules.law import Rule, Scope, applying, known, unjudged
 from optiform.rules.positive import standings
 
 ADJUSTING = 0.2  #: % of the whole: as much of a base as sets a pH, and no more. Common practice, no source.

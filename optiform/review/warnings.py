@@ -19,9 +19,10 @@ from optiform.review.chemistry import clashes
 from optiform.review.heat import too_hot_warnings
 from optiform.review.measures import Setting, measure
 from optiform.review.rounding import INWARD, allowed, rounding
+from optiform.rules.certificates import certificate_class, uncertified
 from optiform.rules.essential_oils import perhaps_due
 from optiform.rules.forms import Level
-from optiform.rules.law import Scope, certificate_class, uncertified
+from optiform.rules.law import Scope
 from optiform.rules.usual import COUNT, UsualRange, grain_in, instead_of, usual_ranges, usual_use
 
 EUTECTIC = "eutectic"  #: rule of a warning on fats that melt lower together

@@ -67,6 +67,8 @@ def lists_allergens(item: Ingredient) -> bool:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> any(map(lists_allergens, read_catalogue().ingredients.values()))  # lists come from suppliers alone
         False
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return any(name.startswith(COLUMN) for name, _ in item.values)
 
@@ -78,6 +80,9 @@ def allergens() -> tuple[Allergen, ...]:
     Example:
         >>> next(entry for entry in allergens() if entry.name == "Linalool").thresholds
         {'leave-on': 0.001, 'rinse-off': 0.01}
+
+    Source: Regulation (EC) 1223/2009, Annex III/84 (R-COSING): above 0.001 % in leave-on and 0.01 % in rinse-off
+        products.
     """
     return tuple(map(_allergen, shipped("allergens")))
 

@@ -28,6 +28,10 @@ def usual_dose(names: Iterable[str]) -> Dose:
         >>> dose = usual_dose(["shea butter, refined"])
         >>> dose.of, dose.low, dose.high
         ('mixed tocopherols', 0.05, 0.2)
+        >>> usual_dose(["rosemary extract"]).low
+        0.15
+
+    Source: rosemary extract at 1500 ppm against 200 ppm BHT (CH-S57): 0.15 %. The dose of tocopherols is from memory.
     """
     rows = [
         row for row in shipped("oxidation") if row["property"] == "antioxidant dose" and row["unit"] == "% of the oil"
@@ -45,6 +49,8 @@ def oxidising(formula: Formula) -> tuple[float, float]:
         >>> share, oils = oxidising(mixed({"sunflower oil": 20, "mineral oil": 20, "water": 60}))
         >>> round(share), round(oils)
         (35, 40)
+
+    Source: none: custom of the trade.
     """
     brought = [(amount(x.ingredient, "oxidation"), amount(x.ingredient, "oil"), x.fraction) for x in formula.lines]
     index, oils = sum(a * f for a, _, f in brought), sum(o * f for _, o, f in brought)

@@ -97,6 +97,11 @@ def chemistry() -> tuple[Chemistry, ...]:
     Example:
         >>> len(chemistry()) > 60 and sum(row.rule.evidence is Evidence.PUBLISHED for row in chemistry()) > 50
         True
+        >>> first, *_ = next(row.ways for row in chemistry() if row.rule.id == "methylparaben-dissolved")
+        >>> [(term.what, round(100 * term.target, 2), term.of) for term in first]
+        [('inci:Methylparaben', 0.24, 'water')]
+
+    Source: J Soc Cosmet Chem 23 (1972) 714 (CH-S02): water dissolves 0.24 % methylparaben.
     """
     return tuple(_read(row) for row in shipped("chemistry"))
 
@@ -146,6 +151,8 @@ def named(quantity: str) -> str:
     Example:
         >>> named("charge:cationic with surface-active"), named("inci:Illite; inci:Kaolin"), named("group:acid")
         ('cationic surfactant or emulsifier', 'Illite or Kaolin', 'acid')
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return " or ".join(map(_named_term, quantity.split("; ")))
 
@@ -188,6 +195,8 @@ def rule_ids() -> frozenset[str]:
     Example:
         >>> {"acid-carbonate", "acidity", "ph carbomer"} <= rule_ids()
         True
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     acids = ("acidity", *(f"acidity-{level}" for level in LEVELS))
     return frozenset((*(row.rule.id for row in chemistry()), *(window.id for window in windows()), *acids))
@@ -225,6 +234,8 @@ def eithers(
         >>> fizz = [known[name] for name in ("water", "citric acid", "sodium bicarbonate")]
         >>> [either.rule.id for either in eithers(fizz, overrule=["water-needs-preservative"])]
         ['acid-carbonate']
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return _compiled(tuple(dict.fromkeys(items)), kind, ph, frozenset(overrule), tuple(levels), exposure, area)
 
@@ -289,6 +300,8 @@ def merged(rules: Sequence[Either]) -> tuple[Either, ...]:
         >>> apart = eithers([known[name] for name in bath])
         >>> len(merged(apart)) < len(apart)
         True
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     groups: dict[tuple[str, frozenset[Keeping]], list[tuple[Either, Keeping]]] = {}
     for either in rules:

@@ -58,6 +58,8 @@ def against(claim: str, item: Ingredient) -> Against | None:
         >>> wax = read_catalogue().find("emulsifying wax NF")
         >>> against("no ethoxylates", wax).names, against("vegan", wax)
         (('Polysorbate 60',), None)
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     of = CLAIMS[claim]
     if not of.known(item):
@@ -73,6 +75,8 @@ def known_for(claim: str, item: Ingredient) -> bool:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> known_for("natural origin", read_catalogue().find("cocoa butter"))
         True
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return CLAIMS[claim].known(item)
 
@@ -85,6 +89,8 @@ def to_confirm(claim: str, item: Ingredient) -> bool:
         >>> known = read_catalogue().ingredients
         >>> [to_confirm("vegan", known[name]) for name in ("stearic acid", "sweet almond oil", "beeswax")]
         [True, False, False]
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     open_ = item.functions[0] in WORKED_UP or "palm" in item.origin
     return open_ and CLAIMS[claim].by_origin and not against(claim, item)
@@ -120,6 +126,8 @@ def unconfirmed(
         >>> known = read_catalogue().ingredients
         >>> unconfirmed(["vegan"], [known["water"], known["stearic acid"]])
         ((('vegan',), ('stearic acid',)),)
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     asked: dict[tuple[str, ...], list[str]] = {}
     for item in items:

@@ -35,6 +35,10 @@ def duties(market: str) -> tuple[Duty, ...]:
     Example:
         >>> len(duties("EU")), {duty.market for duty in duties("US-NY")} == {"US", "US-NY"}
         (0, True)
+        >>> [duty.figure for duty in duties("US") if duty.title == "mercury compounds"][0].split(",")[0]
+        '0.0065 % Hg (65 ppm)'
+
+    Source: 21 CFR 700.13 (L-CFR-700-13): 65 ppm of mercury beside the eye.
     """
     return tuple(duty for duty in _all() if duty.market in jurisdictions(market))
 

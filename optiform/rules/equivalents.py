@@ -60,6 +60,8 @@ def equivalents(measure: str) -> Mapping[str, Equivalent]:
         0.5
         >>> equivalents("no such measure")
         {}
+
+    Source: makers on candelilla wax in place of beeswax (X-S53): 0.45 to 0.55 of it.
     """
     return {row["ingredient"]: _row(row) for row in shipped("equivalents") if row["measure"] == measure}
 

@@ -28,6 +28,8 @@ def typical_allergens(item: Ingredient) -> tuple[Typical, ...]:
         >>> orange = read_catalogue().ingredients["sweet orange essential oil"]
         >>> [(row.allergen, row.low, row.high) for row in typical_allergens(orange)][:1]
         [('Limonene', 92.0, 97.0)]
+
+    Source: Ph. Eur. 6.2, sweet orange oil, as quoted (E-EP-ORANGE): limonene 92 to 97 %.
     """
     if lists_allergens(item):
         return ()
@@ -48,8 +50,11 @@ def perhaps_due(item: Ingredient, percent: float, scope: Scope) -> Iterator[Typi
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> orange = read_catalogue().ingredients["sweet orange essential oil"]
         >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 26))
-        >>> [[row.allergen for row in perhaps_due(orange, percent, scope)] for percent in (0.005, 0.5)]
-        [[], ['Limonene']]
+        >>> [[(row.allergen, row.high) for row in perhaps_due(orange, at, scope)] for at in (0.0103, 0.0104)]
+        [[], [('Limonene', 97.0)]]
+
+    Source: Ph. Eur. 6.2, sweet orange oil, as quoted (E-EP-ORANGE): limonene up to 97 %; of the product 0.01 % is
+        named.
     """
     entries = {entry.name: entry for entry in allergens()}
     for row in typical_allergens(item):

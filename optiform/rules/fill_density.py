@@ -26,6 +26,8 @@ def fill_densities(kind: str) -> tuple[FillDensity, ...]:
     Example:
         >>> [(row.state, row.typical) for row in fill_densities("body butter")], fill_densities("no such kind")
         ([('whipped', 0.65)], ())
+
+    Source: none: custom of the trade.
     """
     return tuple(
         FillDensity(

@@ -110,5 +110,7 @@ def absent(words: str, names: Iterable[str]) -> Bound:
     Example:
         >>> absent("acids", ["citric acid"]).target
         0.0
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return Bound(words, tuple((name, 1.0) for name in names), "high", 0.0)

@@ -18,6 +18,8 @@ def melts_at(item: Ingredient) -> float | None:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> melts_at(read_catalogue().ingredients["beeswax"])
         66.0
+
+    Source: Handbook of Pharmaceutical Excipients, 5th edition (FR-HPE5-WAX): beeswax 61 to 66 degC.
     """
     value = item.value("melting range")
     return None if value is None else value.most
@@ -31,6 +33,8 @@ def slow(item: Ingredient) -> bool:
         >>> known = read_catalogue().ingredients
         >>> slow(known["cetyl alcohol"]), slow(known["polysorbate 80"])
         (True, False)
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return item.functions[0] in SLOW and (item.functions[0] != "emulsifier" or melts_at(item) is not None)
 
@@ -43,6 +47,8 @@ def melted(lines: Sequence[Line]) -> bool:
         >>> oil = read_catalogue().ingredients["sweet almond oil"]
         >>> melted([Line(oil, 1.0, "oil phase")])
         False
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     oily = (line.ingredient for line in lines if line.phase == "oil phase")
     return any(slow(item) or item.functions[0] == "butter" for item in oily)
@@ -63,8 +69,12 @@ def too_hot(lines: Sequence[Line], hot: float = HOT) -> Iterator[tuple[Line, Val
         >>> pot = [Line(known["beeswax"], 0.2, "oil phase"), Line(known["lavender essential oil"], 0.01, "oil phase")]
         >>> [(line.ingredient.name, limit.most, level) for line, limit, level in too_hot(pot)]
         [('lavender essential oil', 45.0, 'mind')]
+        >>> [limit.most for line, limit, level in too_hot(pot[:1], hot=160.0)]
+        [150.0]
         >>> list(too_hot(pot[1:]))
         []
+
+    Source: a supplier on beeswax (FR-HPE5-WAX2): its acids esterify above 150 degC. The 45 degC of the oil is custom.
     """
     if not melted(lines):
         return

@@ -41,6 +41,8 @@ def exclusions(kind: str) -> tuple[Exclusion, ...]:
     Example:
         >>> [rule.what for rule in exclusions("lotion")], exclusions("no such kind")
         (['function:grain', 'phase:grains'], ())
+
+    Source: none: custom of the trade.
     """
     return tuple(
         Exclusion(
@@ -59,6 +61,8 @@ def ruled_out(kind: str, item: Ingredient) -> Exclusion | None:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> ruled_out("body butter", read_catalogue().ingredients["water"]).reason
         'made without a water phase'
+
+    Source: none: custom of the trade.
     """
     return next((rule for rule in exclusions(kind) if rule.takes_out(item)), None)
 
@@ -75,6 +79,8 @@ def use_of(kind: str) -> tuple[str, str]:
     Example:
         >>> use_of("lotion"), use_of("cream scrub"), use_of("stick and lip balm")
         (('leave-on', 'body'), ('rinse-off', 'body'), ('leave-on', 'lips'))
+
+    Source: none: custom of the trade.
     """
     return "leave-on" if kind in LEAVE_ON else "rinse-off", "lips" if kind == "stick and lip balm" else "body"
 
@@ -87,6 +93,8 @@ def used_so(kinds: Iterable[str], use: str = "", area: str = "") -> list[str]:
         ['lotion']
         >>> used_so(["lotion", "cream scrub"], "rinse-off"), used_so(["lotion"])
         (['cream scrub'], ['lotion'])
+
+    Source: none: custom of the trade.
     """
     ways = {kind: use_of(kind) for kind in kinds}
     return [

@@ -1,11 +1,10 @@
-"""Legal limits on constituents, by market, use, area and date, and the maxima of fragrance certificates.
+"""Legal limits on constituents, by market, use, area and date.
 
 The tables are a copy of what was read on the dates their sources give; laws move. They switch limits on; they do not
 replace the law or a qualified assessor.
 """
 
 import datetime
-import re
 from collections.abc import Sequence
 from functools import cache
 
@@ -28,7 +27,6 @@ PASTE = 0.2
 #: What a rule asks of an oil as it is bought; its certificate says so, the product does not.
 OF_THE_OIL = "peroxide value", "content of the oil"
 ROUNDING = 1e-6  #: relative; the last digit of a formula as it is written to a file
-PLANT = re.compile(r"\b(Oil|Extract|Balsam|Resin|Absolute)\b")  #: in the name of an allergen that is a mixture
 USES = ("rinse-off", "leave-on")
 AREAS = ("body", "face", "hands", "feet", "lips", "hair", "eyes", "baby")
 
@@ -176,6 +174,10 @@ def rules() -> tuple[Rule, ...]:
     Example:
         >>> sorted({rule.market for rule in rules()})[:5]
         ['EU', 'GB', 'US', 'US-CA', 'US-CO']
+        >>> [rule.limit for rule in rules() if rule.id == "EU-V-29"]
+        [1.0]
+
+    Source: Regulation (EC) 1223/2009, Annex V/29 (L-COSING-2026): phenoxyethanol 1.0 %.
     """
     return tuple(map(_rule_at, range(len(_rows()))))
 
@@ -229,6 +231,8 @@ def day(cell: str) -> datetime.date | None:
     Example:
         >>> day("2027-01-01"), day("")
         (datetime.date(2027, 1, 1), None)
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return datetime.date.fromisoformat(cell) if cell else None
 
@@ -239,8 +243,10 @@ def counting(ingredients: Sequence[Ingredient], wary: bool = False) -> list[Rule
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
         >>> item = read_catalogue().ingredients["phenoxyethanol"]
-        >>> [rule.id for rule in counting([item])]
-        ['EU-V-29', 'GB-V-29']
+        >>> [(rule.id, rule.limit) for rule in counting([item])]
+        [('EU-V-29', 1.0), ('GB-V-29', 1.0)]
+
+    Source: Regulation (EC) 1223/2009, Annex V/29 (L-COSING-2026): phenoxyethanol 1.0 %.
     """
     present = {_counted(part, wary) for item in ingredients for part in item.constituents}
     return [_rule_at(place) for place in sorted({place for name in present for place in _places().get(name, ())})]
@@ -255,6 +261,8 @@ def applying(scope: Scope, ingredients: Sequence[Ingredient], wary: bool = False
         >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 25))
         >>> [(rule.limit, rule.expressed_as) for rule in applying(scope, [item]) if rule.hard]
         [(2.5, 'benzoic acid')]
+
+    Source: Regulation (EC) 1223/2009, Annex V/1 (L-COSING-2026): 2.5 % of the acid in what is rinsed off.
     """
     return [rule for rule in counting(ingredients, wary) if rule.applies(scope)]
 
@@ -268,6 +276,8 @@ def unconfirmed(item: Ingredient, scope: Scope) -> list[str]:
         >>> items = read_catalogue().ingredients
         >>> unconfirmed(items["petrolatum"], scope), unconfirmed(items["beeswax"], scope)
         (['refining history'], [])
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     rules = [rule for rule in applying(scope, [item]) if rule.kind == "open" and rule.statement]
     return sorted({rule.statement for rule in rules if not rule.within(rule.beyond_doubt(item))})
@@ -282,6 +292,8 @@ def known(market: str) -> frozenset[str]:
     Example:
         >>> "Phenoxyethanol" in known("EU"), "Unheardium Extract" in known("EU")
         (True, False)
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return _everywhere().union(*(_by_market().get(other, frozenset()) for other in jurisdictions(market)))
 
@@ -318,77 +330,8 @@ def unjudged(item: Ingredient, scope: Scope) -> list[str]:
         >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 25))
         >>> unjudged(read_catalogue().ingredients["glycerin"], scope)
         []
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     names = (part.inci for part in item.constituents if part.share.most > 0)
     return [name for name in names if any(name not in known(market) for market in scope.markets)]
-
-
-def certificate_class(scope: Scope) -> str:
-    """The class of product on a fragrance certificate that this scope falls into.
-
-    Classes of the IFRA Standards, 51st Amendment, as the reference maps a small maker's products to them.
-
-    Example:
-        >>> certificate_class(Scope("leave-on", "lips", ("EU",), datetime.date(2026, 11, 25)))
-        '1'
-    """
-    if scope.area in ("lips", "eyes"):
-        return "1" if scope.area == "lips" else "3"
-    if scope.area == "baby":
-        return "5D"
-    if scope.use == "rinse-off":
-        return "7A" if scope.area == "hair" else "9"
-    return {"face": "5B", "hands": "5C", "hair": "7B"}.get(scope.area, "5A")
-
-
-def certificate_terms(mix: Mix, scope: Scope) -> Terms:
-    """How much of the certificate maxima is used up: 100 sum(x_i / max_i), in %, at most 100.
-
-    One fragrance reads directly; several may share a restricted material, so their parts are added (the cautious
-    test). A fragrance without a certificate in the maker's file brings nothing here; `uncertified` names it.
-
-    Example:
-        >>> from optiform.ingredients.formula import mixed
-        >>> lotion = mixed({"water": 99, "lavender essential oil": 1})
-        >>> scope = Scope("leave-on", "body", ("EU",), datetime.date(2026, 11, 25))
-        >>> certificate_terms(Mix.of(lotion), scope).numerator.tolist()  # no certificate: nothing counts yet
-        [0.0, 0.0]
-    """
-    key = f"certificate maximum {certificate_class(scope).lower()}"
-    values = [item.value(key) for item in mix.ingredients]
-    parts = [100 / max(value.figure / 100, 1e-9) if value else 0.0 for value in values]
-    return Terms.exact(np.array(parts))
-
-
-def uncertified(mix: Mix, scope: Scope) -> list[str]:
-    """Fragrances without a certificate maximum for this class of product, and plant oils bought as something else.
-
-    Example:
-        >>> from optiform.ingredients.formula import mixed
-        >>> scope = Scope("leave-on", "body", ("EU",), datetime.date(2026, 11, 25))
-        >>> uncertified(Mix.of(mixed({"water": 99, "lavender essential oil": 1})), scope)
-        ['lavender essential oil']
-    """
-    key = f"certificate maximum {certificate_class(scope).lower()}"
-    return [item.name for item in mix.ingredients if is_scent(item) and item.value(key) is None]
-
-
-def is_scent(item: Ingredient) -> bool:
-    """Whether an ingredient brings a scent, whatever it is bought as: it holds what its name does not say.
-
-    Example:
-        >>> from optiform.ingredients.catalogue import read_catalogue
-        >>> items = read_catalogue().ingredients
-        >>> [is_scent(items[name]) for name in ("tea tree essential oil", "fragrance oil", "menthol", "olive oil")]
-        [True, True, False, False]
-    """
-    return item.has("fragrance") or any(part.inci in _scents() for part in item.constituents if part.share.most > 0)
-
-
-@cache
-def _scents() -> frozenset[str]:
-    """Names of mixtures: fragrance, essential oils, the plant oils among the allergens, and oils judged as bought."""
-    oils = {row["of"] for row in shipped("essential_oils")}
-    bought = {name for row in _rows() if row["expressed as"] in OF_THE_OIL for name in row["inci"].split("; ")}
-    members = {name for row in shipped("allergens") for name in (row["name"], *row["inci"].split("; "))}
-    return frozenset({"Parfum", "Aroma", *oils, *bought, *(name for name in members if PLANT.search(name))})

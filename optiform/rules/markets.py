@@ -22,6 +22,8 @@ def country(market: str) -> str:
     Example:
         >>> country("US-VT"), country("GB")
         ('US', 'GB')
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return market.partition("-")[0]
 
@@ -32,6 +34,8 @@ def jurisdictions(market: str) -> tuple[str, ...]:
     Example:
         >>> jurisdictions("US-VT"), jurisdictions("EU")
         (('US', 'US-VT'), ('EU',))
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return (country(market), market) if market in STATES else (market,)
 
@@ -42,5 +46,7 @@ def named(market: str) -> str:
     Example:
         >>> named("US-VT"), named("EU")
         ('Vermont (US-VT)', 'EU')
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return f"{STATES[market]} ({market})" if market in STATES else market

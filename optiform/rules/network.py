@@ -22,6 +22,8 @@ def without_network(kind: str) -> str:
         'A lotion is carried by droplets in a gel of water, not by a network of fat or wax: no firmness is told of it.'
         >>> without_network("balm"), without_network("")
         ('', '')
+
+    Source: none: custom of the trade.
     """
     if kind not in CARRIED_BY:
         return ""
@@ -37,6 +39,8 @@ def needs_network(file: str, kind: str) -> None:
 
     Example:
         >>> needs_network("brief.toml", "balm")
+
+    Source: none: custom of the trade.
     """
     if refusal := without_network(kind):
         raise BadInput([Fault(file, "kind", kind, "a kind with a network of fat or wax", refusal)])

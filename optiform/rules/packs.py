@@ -26,6 +26,8 @@ def exposure(pack: str, use: str = "", wet_fingers: bool | None = None) -> str:
         ('open', 'usual', 'open')
         >>> exposure("clear bottle"), exposure("airless pump", "leave-on"), exposure("")
         ('open', 'airless', 'usual')
+
+    Source: none: custom of the trade.
     """
     if pack == AIRLESS:
         return LITTLE
@@ -39,5 +41,7 @@ def reached(pack: str, wet_fingers: bool | None) -> bool | None:
     Example:
         >>> reached("jar", True), reached("tube", True), reached("", None)
         (True, False, None)
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return False if pack and not pack.endswith(JAR) else wet_fingers

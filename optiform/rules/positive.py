@@ -111,6 +111,8 @@ def standings(item: Ingredient, scope: Scope) -> Iterator[Standing]:
         >>> mixture = items["caprylhydroxamic acid + caprylyl glycol + glycerin"]
         >>> [(point.allowed, point.reference) for point in standings(mixture, scope)]
         [(None, 'Regulation (EC) 1223/2009, Annex V')]
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     uses = _uses(item)
     for use, market in product(ANNEXES, scope.markets):
@@ -130,6 +132,8 @@ def not_allowed(item: Ingredient, scope: Scope) -> ByLaw | None:
         >>> scope = Scope("rinse-off", "body", ("EU",), datetime.date(2026, 11, 26))
         >>> not_allowed(read_catalogue().ingredients["phenoxyethanol"], scope) is None
         True
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     points = tuple(point for point in standings(item, scope) if point.allowed is False)
     return ByLaw(points) if points else None
@@ -148,6 +152,8 @@ def not_settled(item: Ingredient, scope: Scope) -> ByLaw | None:
         True
         >>> not_settled(items["caprylhydroxamic acid + caprylyl glycol + glycerin"], scope).standings[0].use
         'preservative'
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     points = tuple(point for point in standings(item, scope) if point.allowed is None)
     return not_allowed(item, scope) or (ByLaw(points) if points else None)
@@ -267,6 +273,8 @@ def changes() -> tuple[datetime.date, ...]:
     Example:
         >>> str(changes()[-1])
         '2026-08-28'
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     rows = shipped("positive_lists")
     ends = (last + datetime.timedelta(days=1) for row in rows if (last := day(row["until"])))

@@ -49,6 +49,10 @@ def process(kind: str) -> tuple[ProcessStep, ...]:
     Example:
         >>> [step.stage for step in process("body butter")][:3], process("no such kind")
         (['heat', 'cool', 'add'], ())
+        >>> process("body butter")[0].words[-14:]
+        '77 to 85 degC.'
+
+    Source: heating shea against grain (X-S94): 77 to 85 degC.
     """
     return tuple(_step(row) for row in shipped("process") if row["kind"] == kind)
 

@@ -44,6 +44,8 @@ def keyed(table: str, column: str = "of") -> Mapping[str, dict[str, str]]:
     Example:
         >>> keyed("charge", "inci")["sodium lauryl sulfate"]["head group"]
         'sulfate'
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return {row[column].casefold(): row for row in shipped(table)}
 
@@ -58,6 +60,8 @@ def facts(item: Ingredient, table: str) -> list[tuple[dict[str, str], float]]:
         >>> betaine = read_catalogue().ingredients["cocamidopropyl betaine, 30 %"]
         >>> [(row["of"], share) for row, share in facts(betaine, "acidity")]
         [('Cocamidopropyl Betaine', 0.3)]
+
+    Source: a report on cocamidopropyl betaine (W-S43): about 30 % active as supplied, 0.3.
     """
     rows = keyed(table)
     if own := rows.get(item.name.casefold()):
@@ -79,6 +83,8 @@ def amount(item: Ingredient, quantity: str) -> float:
         >>> blend, betaine = known["behentrimonium methosulfate blend, 25 %"], known["cocamidopropyl betaine, 30 %"]
         >>> amount(blend, "charge:cationic with surface-active"), amount(betaine, "charge:cationic")
         (0.25, 0.0)
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     return float(sum(_brought(item, term) for term in _terms(quantity)))
 
@@ -263,6 +269,8 @@ def outer_phase(item: Ingredient) -> str:
         >>> known = read_catalogue().ingredients
         >>> [outer_phase(known[name]) for name in ("polysorbate 80", "sorbitan oleate", "cocoa butter")]
         ['water', 'oil', '']
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     if not item.has("emulsifier"):
         return ""
@@ -285,6 +293,8 @@ def carries(item: Ingredient) -> str:
         >>> known = read_catalogue().ingredients
         >>> [carries(known[name]) for name in ("emulsifying wax nf", "polysorbate 60", "sorbitan oleate")]
         ['oil in water', 'oil in water, with a partner', 'water in oil']
+
+    Source: none: words and yes or no, of tables whose rows have their sources.
     """
     outside = outer_phase(item)
     words = {"water": "oil in water", "oil": "water in oil", "either": "either", "none": "no emulsion"}.get(outside, "")

@@ -13,7 +13,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.review.measures import setting_of
-from optiform.rules.law import certificate_class, uncertified
+from optiform.rules.certificates import certificate_class, uncertified
 from optiform.telling import measured, report, usual
 from optiform.telling.acidity import acidity, ph_line
 from optiform.telling.claims import claims

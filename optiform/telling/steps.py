@@ -2,6 +2,7 @@
 
 import shlex
 from collections.abc import Iterator, Sequence
+from itertools import chain
 from pathlib import Path
 
 from optiform.batch.grams import in_grams
@@ -187,4 +188,4 @@ def free(name: str) -> Path:
     """
     path = Path(name)
     others = (path.with_name(f"{path.stem}-{number}{path.suffix}") for number in range(2, 1000))
-    return next((place for place in (path, *others) if not place.exists()), path)
+    return next((place for place in chain((path,), others) if not place.exists()), path)

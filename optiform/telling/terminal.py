@@ -40,7 +40,7 @@ def short(telling: Telling, width: int | None = None) -> str:
     Where that does not, texts of columns that allow it are cut, then only the first next step is told, then no blank
     line stands between sections, then no step is told.
     """
-    most = max((section.most or 0 for section in telling.sections), default=0)
+    most = max((section.most or 0 for section in telling.sections if section.short), default=0)
     first, alone = (replace(telling, steps=telling.steps[:count]) for count in (1, 0))
     ways = (
         (telling, False, False), (telling, True, False), (first, True, False), (first, True, True), (alone, True, True)
@@ -197,6 +197,8 @@ def _wrapped(cell: str, width: int) -> list[str]:
         >>> _wrapped("sunflower oil, high oleic 2.52", 28)
         ['sunflower oil, high', 'oleic 2.52']
     """
+    if len(cell) <= width and cell.isprintable():  # most do, and a screen is laid out many times before one fits
+        return [cell.rstrip()]
     indent = " " * (len(cell) - len(cell.lstrip()))
     tied = _FIGURE.sub(lambda pair: _TIED.join(pair.groups()) if len(pair[0]) <= width else pair[0], cell)
     lines = textwrap.wrap(tied, width, subsequent_indent=indent, drop_whitespace=True, initial_indent="") or [""]

@@ -12,6 +12,7 @@ import optiform as of
 from optiform.brief.brief import Brief
 from optiform.brief.goal import NearestUsual
 from optiform.brief.leftout import Out
+from optiform.design.answer import Designed
 from optiform.reading.answer import Answer
 from optiform.reading.paths import DEMO
 from tests.answers import shared_by_pages
@@ -73,6 +74,13 @@ def test_an_answer_is_a_value(name: str, other: Brief) -> None:
     rebuilt = pickle.loads(pickle.dumps(one))
     assert rebuilt == one
     assert hash(rebuilt) == hash(one)
+
+
+def test_the_parts_of_an_answer_are_short_to_look_at_too() -> None:
+    answer = answered("design")
+    assert isinstance(answer, Designed)
+    assert 0 < len(repr(answer.limits)) < LONGEST
+    assert 0 < len(repr(answer.prices)) < LONGEST
 
 
 @pytest.mark.parametrize("name", ASKED)

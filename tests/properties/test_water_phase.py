@@ -12,9 +12,9 @@ from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line, mixed
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, fractions
+from optiform.properties.phases import mean_grain_size
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
-from optiform.properties.water_phase import mean_grain_size
 from optiform.review.answer import Measured
 from optiform.review.measures import measure
 from optiform.telling.facts import in_words
