@@ -11,6 +11,7 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Vector
 from optiform.reading.frozen import frozen
 from optiform.rules.claims import against
+from optiform.rules.forms import Rule
 from optiform.rules.positive import not_allowed
 from optiform.rules.usual import PARTS, first_choices
 
@@ -38,7 +39,7 @@ class Lacking:
     unit: str
     buy: tuple[str, ...]
     reached: float | None = None
-    rules: tuple[str, ...] = ()
+    rules: tuple[Rule, ...] = ()
     most: float = 0.0
 
 

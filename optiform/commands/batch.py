@@ -21,7 +21,7 @@ from optiform.telling.batch import batch, running
 from optiform.telling.document import document
 from optiform.telling.json.batch import batch as as_json
 from optiform.telling.parts import Step, Telling
-from optiform.telling.steps import line
+from optiform.telling.steps import draft_of_label
 from optiform.telling.stock import batch_saved, filled
 
 if TYPE_CHECKING:
@@ -75,9 +75,8 @@ def _steps(options: argparse.Namespace, brief: Brief) -> Iterator[Step]:
         yield Step("The sheet to print", f"{again(options)} --html batch.html")
     today = options.brief.parent / brief.reference.origin if brief.reference else None
     formula = options.formula or (today if today and today.is_file() else None)
-    if formula and brief.scope.markets:
-        market = ("--market", brief.scope.markets[0])
-        yield Step("A draft of its label", line("declare", formula, "--brief", options.brief, *market))
+    if formula:
+        yield from draft_of_label(brief, options.brief, formula)
 
 
 def _saved(telling: Telling, made: "Recorded") -> Telling:

@@ -35,7 +35,7 @@ def run(options: argparse.Namespace) -> int:
     write_option(options, formulas, str(words.rewarding(result)) if formulas else "")
     telling = words.cheaper(result, fitted)
     steps = words.steps(result, again(options))
-    answer(replace(telling, steps=onward(options, steps)), options, lambda: as_json(result, fitted))
+    answer(replace(telling, steps=onward(options, brief, steps)), options, lambda: as_json(result, fitted))
     if result.impossible is not None:
         return IMPOSSIBLE if result.decided else UNPROVEN
     return ANSWERED if result.rungs or result.decided else UNPROVEN

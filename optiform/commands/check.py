@@ -31,7 +31,8 @@ def run(options: argparse.Namespace) -> int:
         looked_at = check_against(options.formula, brief, basis)
     else:
         looked_at = check(options.formula, catalogue, looked_for, basis)
-    telling = replace(checked(looked_at, looked_for), steps=after_check(options.formula, options.brief, again(options)))
+    steps = after_check(options.formula, options.brief, brief, again(options))
+    telling = replace(checked(looked_at, looked_for), steps=steps)
     data = partial(jsonform.checked, looked_at, looked_for.currency, looked_for.batch or 1.0)
     answer(telling, options, data)
     return ANSWERED

@@ -9,6 +9,7 @@ from optiform.brief.file import read_brief
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading import clock
 from optiform.reading.faults import COMMAND_LINE, Inspection
+from optiform.reading.plain import json_text
 from optiform.review.measures import Setting, half_of, setting_of
 from optiform.rules.kinds import use_of
 from optiform.rules.law import Scope
@@ -99,6 +100,4 @@ def scope(options: argparse.Namespace) -> Scope:
 
 def print_json(data: Mapping[str, object]) -> None:
     """One JSON object on standard output, and nothing else."""
-    import json  # only where it is asked for
-
-    print(json.dumps(data, ensure_ascii=False, indent=1, allow_nan=False))
+    print(json_text(data))

@@ -3,11 +3,12 @@
 import argparse
 from collections.abc import Mapping
 
+from optiform.brief.brief import Brief
 from optiform.commands.files import write_formula
 from optiform.ingredients.formula import Formula
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.telling.parts import Step
-from optiform.telling.steps import free, line
+from optiform.telling.steps import draft_of_label, free, line
 
 
 def write_option(options: argparse.Namespace, formulas: Mapping[str, Formula], first: str) -> None:
@@ -25,7 +26,7 @@ def write_option(options: argparse.Namespace, formulas: Mapping[str, Formula], f
     write_formula(options, formulas[name])
 
 
-def onward(options: argparse.Namespace, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+def onward(options: argparse.Namespace, brief: Brief, steps: tuple[Step, ...]) -> tuple[Step, ...]:
     """What can be done next; where an option was saved, what goes on with its file instead of how to save one."""
     if not options.write:
         return steps
@@ -34,6 +35,6 @@ def onward(options: argparse.Namespace, steps: tuple[Step, ...]) -> tuple[Step, 
             "The sheet to make it by",
             line("batch", options.write, "--brief", options.brief, "--html", free("sheet.html")),
         ),
-        Step("A draft of its label", line("declare", options.write, "--brief", options.brief)),
+        *draft_of_label(brief, options.brief, options.write),
     )
     return (*taken, *(step for step in steps if "--write" not in step.command))

@@ -23,5 +23,5 @@ def run(options: argparse.Namespace) -> int:
     write_option(options, {str(number): choice.formula for number, choice in enumerate(result.swaps, 1)}, "1")
     telling = words.substitute(result, fitted)
     steps = words.steps(result, again(options))
-    answer(replace(telling, steps=onward(options, steps)), options, lambda: as_json(result, fitted))
+    answer(replace(telling, steps=onward(options, brief, steps)), options, lambda: as_json(result, fitted))
     return ANSWERED

@@ -31,7 +31,7 @@ def run(options: argparse.Namespace) -> int:
     write_option(options, formulas, next(iter(formulas), ""))
     telling = words.texture(result, fitted)
     steps = words.steps(result, again(options), again(options, {"--step": 1}))
-    answer(replace(telling, steps=onward(options, steps)), options, lambda: as_json(result))
+    answer(replace(telling, steps=onward(options, brief, steps)), options, lambda: as_json(result))
     if not result.decided:
         return UNPROVEN
     return ANSWERED if result.reached else IMPOSSIBLE

@@ -63,6 +63,14 @@ class Held:
     tolerance: float
 
 
+@frozen
+class NotHeld:
+    """One property that is not held: today's value is not known, as these ingredients lack a figure."""
+
+    name: str
+    lacking: tuple[str, ...]
+
+
 def today_of(brief: Brief) -> Formula:
     """The brief's reference formula.
 
@@ -90,6 +98,14 @@ def _not_covered(brief: Brief, today: Formula) -> Iterator[Fault]:
 def held(brief: Brief, tolerances: Mapping[str, float] = NOTICED) -> tuple[Held, ...]:
     """The properties of today's formula that are held: those that it has and whose figures are known."""
     return tuple(_held(today_of(brief), brief.currency, tolerances))
+
+
+def not_held(brief: Brief, tolerances: Mapping[str, float] = NOTICED) -> tuple[NotHeld, ...]:
+    """What customers may notice of today's formula that cannot be held, as a figure of it is missing."""
+    formula = today_of(brief)
+    mix, x = Mix.of(formula), fractions(formula)
+    values = {name: measure(find_property(name, brief.currency), mix, x) for name in tolerances}
+    return tuple(NotHeld(name, value.lacking) for name, value in values.items() if value.lacking)
 
 
 def _held(formula: Formula, currency: str, tolerances: Mapping[str, float]) -> Iterator[Held]:

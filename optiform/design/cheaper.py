@@ -8,11 +8,23 @@ import numpy as np
 from optiform.brief.brief import Brief
 from optiform.brief.goal import Lowest
 from optiform.design.answer import NoFormula
-from optiform.design.around import NOTICED, Held, as_mild, balance_of, closed_to, held, holding, today_of
+from optiform.design.around import (
+    NOTICED,
+    Held,
+    NotHeld,
+    as_mild,
+    balance_of,
+    closed_to,
+    held,
+    holding,
+    not_held,
+    today_of,
+)
 from optiform.design.design import best, formula_of
 from optiform.design.endings import ending
-from optiform.design.facts import Fact, LittleToSave, MovesTooSmall, Undecided
+from optiform.design.facts import Fact, LittleToSave, MovesTooSmall, OtherThickness, Undecided, UnknownThickness
 from optiform.design.few_changes import LEAST, Search, Step, needed_of, start_of
+from optiform.design.spreading import spreading
 from optiform.design.switches import smallest_move as smallest_move
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
@@ -61,6 +73,7 @@ class CheaperOption(Formulated):
         moves: what changes, the largest change first; the balance line is among them.
         stops: the demands that keep it from going further, dearest first.
         gap: proven distance from the best for this many lines, relative.
+        thickness: how thick the oils that come in are against those that go; None where none of either does.
     """
 
     lines: int
@@ -72,6 +85,7 @@ class CheaperOption(Formulated):
     stops: tuple[Demand, ...]
     certificate: Certificate
     gap: float
+    thickness: OtherThickness | UnknownThickness | None = None
 
 
 @frozen
@@ -81,6 +95,7 @@ class CheaperOptions(Ranked[CheaperOption]):
     Attributes:
         gone: lines of today's formula that are no candidates any more, each with the reason: they change in any case.
         impossible: why nothing fits, where the brief cannot be met at all, or not together with what is held.
+        not_held: what customers may notice that is not held, as a figure of today's formula is missing.
         decided: false where it is not known, for some number of lines, whether there is more to save.
     """
 
@@ -94,6 +109,7 @@ class CheaperOptions(Ranked[CheaperOption]):
     gone: tuple[tuple[str, Hashable], ...] = ()
     impossible: NoFormula | None = None
     decided: bool = True
+    not_held: tuple[NotHeld, ...] = ()
 
     def ranked(self) -> tuple[CheaperOption, ...]:
         """The cheapest first."""
@@ -159,6 +175,7 @@ def cheaper(
         gone=tuple(_gone(judged, today)),
         impossible=impossible,
         decided=impossible.decided if impossible else not undecided,
+        not_held=not_held(brief, tolerances),
     )
 
 
@@ -226,9 +243,10 @@ def _option(search: Search, lines: int, step: Step, before: float, brief: Brief)
     solution = step.whole
     x = solution.x[: len(search.brief.mix.ingredients)]
     saving = before - solution.value
+    formula = formula_of(search.brief, x, f"{lines} changed")
     return CheaperOption(
         lines=lines,
-        report=report(formula_of(search.brief, x, f"{lines} changed"), setting_of(brief)),
+        report=report(formula, setting_of(brief)),
         cost=solution.value,
         saving=saving,
         saving_per_jar=saving * brief.jar if brief.jar else None,
@@ -236,6 +254,7 @@ def _option(search: Search, lines: int, step: Step, before: float, brief: Brief)
         stops=tuple(_stops(search, step)),
         certificate=solution.certificate,
         gap=solution.gap,
+        thickness=spreading(search.today, formula),
     )
 
 

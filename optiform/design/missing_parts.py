@@ -110,11 +110,11 @@ def _rules(brief: Brief) -> tuple[Either, ...]:
     return eithers(of, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure, area=area)
 
 
-def _in_the_way(brief: Brief, broken: Sequence[Rule], most: float) -> Iterator[str]:
-    """Of these rules those without any one of which the parts come together, each with its id."""
+def _in_the_way(brief: Brief, broken: Sequence[Rule], most: float) -> Iterator[Rule]:
+    """Of these rules those without any one of which the parts come together."""
     for rule in broken:
         if _comes_together(brief, most, merged([other for other in _rules(brief) if other.rule != rule])):
-            yield f"{rule.title} ({rule.id})"
+            yield rule
 
 
 def _purchases(brief: Brief, broken: Sequence[Rule], part: str, most: float) -> Iterator[str]:

@@ -11,15 +11,14 @@ from optiform.design.exchange import Exchange
 from optiform.design.facts import (
     Difference,
     MoreAllergens,
-    OtherThickness,
     OtherUse,
     OtherWindow,
     Oxidising,
     Speed,
     UnknownAllergens,
-    UnknownThickness,
 )
 from optiform.design.function import BUTTER, OILS, family_of
+from optiform.design.spreading import thickness
 from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Ingredient
 from optiform.label.allergens import allergen_contents, without_list
@@ -27,7 +26,6 @@ from optiform.properties.base import Mix, fractions
 from optiform.properties.cost import cost
 from optiform.properties.oil_phase import solid_fat_value
 from optiform.properties.texture import eutectic_pairs
-from optiform.properties.viscosity import Thickness, compared
 from optiform.reading.frozen import frozen
 from optiform.review.answer import FormulaWarning, Report
 from optiform.review.measures import setting_of
@@ -243,12 +241,11 @@ class Judge:
     def _thickness(self, swap: Weighed) -> Iterator[Difference]:
         """How thick the liquids that come in are against those that go, where oils or esters go."""
         items = {item.name: item for item in self.exchange.able}
-        new = [(items[name], share) for name, share in swap.parts if family_of(items[name]) is OILS]
+        new = [(items[name], share) for name, share in swap.parts]
         today = self.exchange.task.today
-        old = [(item, today.fraction(item.name)) for item in self.exchange.task.gone if family_of(item) is OILS]
-        if new and old:
-            against = compared(new, old)
-            yield OtherThickness(against) if isinstance(against, Thickness) else UnknownThickness(against)
+        old = [(item, today.fraction(item.name)) for item in self.exchange.task.gone]
+        if against := thickness(new, old):
+            yield against
 
     def _oxidising(self, formula: Formula) -> Iterator[Difference]:
         """How fast the oils oxidise against today's, and what is usual against it, where an oil or ester goes."""

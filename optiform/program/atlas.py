@@ -7,6 +7,7 @@ a region of its own. What no region tells is not told: that is for the solver.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
 from itertools import chain
 
 import numpy as np
@@ -69,7 +70,7 @@ class Part:
 
 
 class Atlas:
-    """What is known of all nodes. It notes which regions held last, to ask them first: for one thread at a time."""
+    """What is known of all nodes. It notes what held last, to ask that first: for one thread at a time."""
 
     def __init__(self, parts: Sequence[Part]) -> None:
         """Put the nodes together."""
@@ -78,7 +79,7 @@ class Atlas:
         self._starts = np.cumsum([0, *(len(part.by) for part in parts[:-1])])
         self._nodes = np.cumsum([0, *(len(part.of) for part in parts[:-1])])
         self._bounds = np.concatenate([part.bounds for part in parts])
-        self._last: list[Sequence[Region]] = [()] * len(parts)  # that held in each node
+        self._last: Sequence[Region] = ()  # that held last, where there is one node only
         self._place = np.ones(self._bounds.shape[1])
         every = chain.from_iterable(chain.from_iterable(part.by) for part in parts)
         self.regions = [*{id(region): region for region in every}.values()]
@@ -93,6 +94,11 @@ class Atlas:
         place[:-1] = position
         known, seen = self._turned(place) if np.count_nonzero(position[self._ratios]) else self._straight(place)
         return known, None if seen is None else seen[0].answer(seen[1])
+
+    @cached_property
+    def _once(self) -> tuple[Proofs, Numbers]:
+        """The proofs that differ, and of each proof of a node which of them it is: nodes have most in common."""
+        return self._proofs.once()
 
     def _straight(self, place: Vector) -> tuple[bool, Seen | None]:
         """The same where only amounts have moved."""
@@ -110,11 +116,12 @@ class Atlas:
 
     def _turned(self, place: Vector) -> tuple[bool, Seen | None]:
         """The same where a ratio has moved: node by node, the most promising first."""
-        for region in self._last[0] if len(self._parts) == 1 else ():  # the only node has no rival
+        for region in self._last:  # of the only node, which has no rival
             seen = region.turned(place)
             if seen is not None and region.held(seen):
                 return True, (region, seen)
-        bounds = self._proofs.at(place[:-1])
+        proofs, number = self._once
+        bounds = proofs.at(place[:-1])[number]
         tops = np.maximum.reduceat(bounds, self._starts)
         best, ceiling = None, np.inf
         for node in tops.argsort().tolist():
@@ -134,8 +141,8 @@ class Atlas:
         One that is not below `ceiling` need not keep what the node leaves open.
         """
         by, start, tried = self._parts[node].by, self._starts[node], set[int]()
-        order = (-bounds[start : start + len(by)]).argsort().tolist()
-        for regions in (self._last[node], *(by[number] for number in order)):
+        for number in (-bounds[start : start + len(by)]).argsort().tolist():
+            regions = by[number]
             if not regions or id(regions) in tried:
                 continue
             tried.add(id(regions))
@@ -144,7 +151,7 @@ class Atlas:
                 if seen is None:
                     break  # the others are of the same basis, and hold other ways
                 if seen[region.checks] >= ceiling or region.held(seen):
-                    self._last[node] = regions
+                    self._last = regions if len(self._parts) == 1 else ()
                     return region, seen
             if len(tried) == MOST_READ:
                 break

@@ -18,6 +18,7 @@ from optiform.reading.frozen import frozen
 LACK = 1e-9  # relative: what a proof that nothing fits must be short of, see certificate.py
 CLEAR = 1e-6  # of such a proof, its largest weight 1: short by more than LACK of any sum of right-hand sides
 WEIGHT = 1e9  # with which it goes into a bound
+DIGITS = 9  # of the numbers of proofs: the same to these are one
 
 
 @frozen
@@ -74,6 +75,19 @@ class Proofs:
         bounds: Vector = demand + rest
         empty = bounds > LACK * (1 + np.abs(demand))
         return np.where(self.rays, np.where(empty, np.inf, -np.inf), bounds)
+
+    def once(self) -> tuple["Proofs", NDArray[np.intp]]:
+        """Those that differ, in their order, and for each that there was its number among them."""
+        numbers = np.column_stack([self.demand, self.slope, self.reduced, self.rays, *self.turns.values()])
+        _, first, same = np.unique(numbers.round(DIGITS), axis=0, return_index=True, return_inverse=True)
+        order = first.argsort()
+        some, place = first[order], np.empty_like(order)
+        place[order] = np.arange(len(order))
+        turns = {limit: turn[some] for limit, turn in self.turns.items()}
+        kept = Proofs(
+            self.demand[some], self.slope[some], self.reduced[some], turns, self.rays[some], self.low, self.high
+        )
+        return kept, place[same.reshape(-1)]
 
     @cached_property
     def straight(self) -> Vector:

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.brief.limits import Range
+from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, Vector
 from optiform.rules.chemistry import chemistry, eithers, merged
 from optiform.rules.forms import TRACE, Bound, Either, Keeping
@@ -14,9 +16,17 @@ from optiform.rules.forms import TRACE, Bound, Either, Keeping
 
 def rules_of(brief: Brief) -> tuple[Either, ...]:
     """The rules of chemistry that formulas of a brief's lines keep, those it overrules aside."""
-    items, area = brief.mix.ingredients, brief.scope.area
-    proposed = eithers(items, brief.kind, brief.ph, brief.overrule, exposure=brief.exposure, area=area)
-    return (*merged(proposed), *(rule for rule in most_notes(brief) if rule.rule.id in brief.doses))
+    known = _proposed(brief.mix.ingredients, brief.kind, brief.ph, brief.overrule, brief.exposure, brief.scope.area)
+    notes = most_notes(brief) if brief.doses else ()
+    return (*known, *(rule for rule in notes if rule.rule.id in brief.doses))
+
+
+@lru_cache(maxsize=64)
+def _proposed(
+    items: Sequence[Ingredient], kind: str, ph: float | None, overrule: tuple[str, ...], exposure: str, area: str
+) -> tuple[Either, ...]:  # fmt: skip
+    """Those that hold for all formulas. No limit says which they are, so they stay while limits are moved."""
+    return merged(eithers(items, kind, ph, overrule, exposure=exposure, area=area))
 
 
 def most_notes(brief: Brief) -> Iterator[Either]:

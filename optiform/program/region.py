@@ -50,54 +50,57 @@ class Turning:
     """What moves with the targets of ratios.
 
     Attributes:
-        rows: the limit of each row over a group, shape (ratios,); `groups` times the position is its group's amount.
+        rows: the limit of each row over a group, shape (ratios,).
+        line: that of the region, and behind it what times the position is the amount of each of these groups.
         felt: what the room of all checks loses by such a row, shape (checks, ratios).
         tight: which of these rows bind, shape (binding,); the rest has an entry for each of those.
-        point: what a unit of z does to checks, value and columns, shape (binding, checks + 1 + columns).
-        grows: what it does to the groups, shape (binding, ratios).
+        point: what a unit of z does to all that `line` tells, shape (binding, checks + 1 + columns + ratios).
         duals: of the rows that bind, shape (binding,).
         signs, turns: what reduced costs and duals are at the start, each with the sign that makes it right where it is
             above 0, shape (signs,), and what the ratios that bind add to them, shape (binding, signs).
     """
 
     rows: Places
-    groups: Vector
+    line: Vector
     felt: Vector
     tight: Places
     point: Vector
-    grows: Vector
     duals: Vector
     signs: Vector
     turns: Vector
 
-    def solved(self, of: Places, moved: Vector, groups: Vector) -> tuple[Vector, Vector] | None:
-        """What z is, and what its rows add to the duals; None where there is none.
+    def turn(self, seen: Vector, moved: Vector) -> tuple[Vector, Vector] | None:
+        """What `line` tells, and `signs`, where some of the ratios that bind have moved; None where nothing is there.
 
         Args:
-            of: the ratios that bind and have moved, by their numbers among those that bind.
-            moved: by how much each.
-            groups: the amount of the group of each ratio before.
+            seen: what `line` tells where none of them has.
+            moved: by how much each that binds has, not all by 0. Shape (binding,).
         """
-        rows, own = self.tight[of], self.duals[of]
+        of = moved.nonzero()[0]
         if len(of) == 1:  # almost always
-            return self._of_one(int(of[0]), float(moved[0]), float(groups[rows[0]]))
-        inner = self.grows[np.ix_(of, rows)].T
+            return self._turn_one(seen, int(of[0]), float(moved[of[0]]))
+        moved, rows, own = moved[of], self.tight[of] - len(self.rows), self.duals[of]
+        inner = self.point[np.ix_(of, rows)].T
         try:
             inverse = np.linalg.inv(np.eye(len(moved)) - moved[:, None] * inner)
         except np.linalg.LinAlgError:
             return None
-        z, duals = inverse @ (moved * groups[rows]), (own @ inverse) * moved
+        z, duals = inverse @ (moved * seen[rows]), (own @ inverse) * moved
         off = np.abs(duals - moved * (own + duals @ inner)).max()
-        return (z, duals) if off <= SHARP * (1 + np.abs(duals).max()) else None
+        if not off <= SHARP * (1 + np.abs(duals).max()):
+            return None
+        return seen + z @ self.point[of], self.signs + duals @ self.turns[of]
 
-    def _of_one(self, k: int, moved: float, group: float) -> tuple[Vector, Vector] | None:
-        inner, own = float(self.grows[k, self.tight[k]]), float(self.duals[k])
+    def _turn_one(self, seen: Vector, k: int, moved: float) -> tuple[Vector, Vector] | None:
+        row, own = int(self.tight[k]) - len(self.rows), float(self.duals[k])
+        inner = float(self.point[k, row])
         left = 1 - moved * inner
         if abs(left) <= TINY:
             return None
-        z, dual = moved * group / left, own * moved / left
-        off = abs(dual - moved * (own + dual * inner))
-        return (np.array([z]), np.array([dual])) if off <= SHARP * (1 + abs(dual)) else None
+        dual = own * moved / left
+        if abs(dual - moved * (own + dual * inner)) > SHARP * (1 + abs(dual)):
+            return None
+        return seen + moved * float(seen[row]) / left * self.point[k], self.signs + dual * self.turns[k]
 
 
 @frozen
@@ -130,22 +133,18 @@ class Region:
     def turned(self, place: Vector) -> Vector | None:
         """The same where ratios may have moved too, without what is held; None where the basis does not hold."""
         turning = self.turning
-        change = place[turning.rows]
-        seen, groups, signs = self.line @ place, turning.groups @ place, turning.signs
-        moved = change[turning.tight]
-        if len(of := np.flatnonzero(moved)):
-            turn = turning.solved(of, moved[of], groups)
-            if turn is None:
+        change: Vector = place[turning.rows]
+        moved, seen = change[turning.tight], turning.line @ place
+        if np.count_nonzero(moved):
+            turned = turning.turn(seen, moved)
+            if turned is None or np.minimum.reduce(turned[1], initial=0.0) < self._wrong:
                 return None
-            z, duals = turn
-            signs = signs + duals @ turning.turns[of]
-            if np.minimum.reduce(signs, initial=0.0) < self._wrong:
-                return None
-            seen, groups = seen + z @ turning.point[of], groups + z @ turning.grows[of]
+            seen = turned[0]
         elif not self.stands:
             return None
-        seen[: self.checks] -= turning.felt @ (change * groups)
-        return seen if np.minimum.reduce(seen[: self.own]) >= -SHARP else None
+        told = len(self.line)
+        seen[: self.checks] -= turning.felt @ (change * seen[told:])
+        return seen[:told] if np.minimum.reduce(seen[: self.own]) >= -SHARP else None
 
     @cached_property
     def stands(self) -> bool:
@@ -309,11 +308,11 @@ class _Laid:
         ends[:, -1] += np.concatenate([-program.low[used], program.high[used]])
         line = np.concatenate([ends, room, (program.cost @ self.point)[None], self.point])
         checks = len(ends) + len(order)
-        return Region(basis, len(ends) + own, checks, line, self.duals, program.low, program.high, self.turning)
+        turning = self._turning(line)
+        return Region(basis, len(ends) + own, checks, line, self.duals, program.low, program.high, turning)
 
-    @property
-    def turning(self) -> Turning:
-        """What moves where ratios do."""
+    def _turning(self, line: Vector) -> Turning:
+        """What moves where ratios do, beside what the region tells."""
         rows, speed, used, binding = self.rows, self.speed, self.used, self.binding
         order, side, _ = self.checked
         goes = side[:, None] * (rows.matrix @ speed)[order]
@@ -321,11 +320,12 @@ class _Laid:
         signs, turns = self._reduced()
         return Turning(
             rows=rows.limits,
-            groups=rows.groups @ self.point,
+            line=np.concatenate([line, rows.groups @ self.point]),
             felt=np.concatenate([np.zeros((2 * len(used), len(rows.ratios))), felt]),
             tight=binding,
-            point=np.concatenate([speed[used], -speed[used], goes, (self.program.cost @ speed)[None], speed]).T.copy(),
-            grows=(rows.groups @ speed).T.copy(),
+            point=np.concatenate(
+                [speed[used], -speed[used], goes, (self.program.cost @ speed)[None], speed, rows.groups @ speed]
+            ).T.copy(),
             duals=self.duals[rows.ratios[binding]],
             signs=signs,
             turns=turns,

@@ -1,8 +1,9 @@
 """All formulas that are exactly as good: the optimal face.
 
 Every optimum satisfies complementary slackness with any one optimal set of duals, so fixing the columns whose reduced
-cost is not zero and the rows whose dual is not zero leaves exactly the optima. Two weighings of that face, with fixed
-arbitrary weights, tell whether it is a single point; the first also names one optimum independent of the solver.
+cost is not zero and the rows whose dual is not zero leaves exactly the optima. Mostly the rows that are held leave one
+point only, by their rank. Else two weighings of that face, with fixed arbitrary weights, tell whether it is a single
+point; the first also names one optimum independent of the solver.
 """
 
 from dataclasses import replace
@@ -13,10 +14,12 @@ import numpy as np
 from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.solver import SolverName, solve_near
+from optiform.program.tolerances import SAME_POINT
 
 ZERO = 1e-7
 PREFERRED = 100.0  # what a unit of preference weighs against the arbitrary weights
 APART = 1e-5  # mass fraction: 0.001 % of the whole
+CLEAR = 1e-3  # singular value: what leaves one point only, however the rows are rounded
 
 
 def optimal_pair(
@@ -33,6 +36,9 @@ def optimal_pair(
         weights[: len(preferred)] += PREFERRED * preferred
     for scale in (1 + float(np.abs(program.cost).max()), 1 + abs(float(program.cost @ x))):
         face = _face(program, x, y, scale)
+        only = _only_point(face)
+        if only is not None and certify_optimal(program, only, y).holds:
+            return only, None
         first, last = solve_near(face.with_cost(weights), solver), solve_near(face.with_cost(-weights), solver)
         if not (first.feasible and last.feasible):
             raise NotCertified("the answer does not lie on its own optimal face")
@@ -40,6 +46,16 @@ def optimal_pair(
             apart = np.abs(first.x - last.x).max() > APART
             return first.x, last.x if apart and certify_optimal(program, last.x, y).holds else None
     return x, None
+
+
+def _only_point(face: Program) -> Vector | None:
+    """The point of a face of which its fixed columns and its equations leave one only; None where they may not."""
+    free = face.high - face.low > SAME_POINT
+    held = face.at_least & face.at_most
+    rows, x = face.matrix[held], np.where(free, 0.0, face.low)
+    x[free], _, rank, singular = np.linalg.lstsq(rows[:, free], face.rhs[held] - rows @ x, rcond=None)
+    one = rank == np.count_nonzero(free) and singular.min(initial=np.inf) > CLEAR
+    return np.clip(x, face.low, face.high) if one else None
 
 
 def _face(program: Program, x: Vector, y: Vector, scale: float) -> Program:

@@ -162,7 +162,7 @@ def acidity(
 
 def _rule(level: Level, ph: float | None) -> Rule:
     words = f"pH {ph:g} suits all" if ph is not None else "one pH suits all"
-    return Rule(f"acidity-{level}", "acidity", level, words, "", Evidence.RECALLED)
+    return Rule(f"acidity-{level}", "acidity", level, words, "", Evidence.RECALLED, ph=ph)
 
 
 def _ways(brought: Sequence[tuple[Ingredient, Window]], ph: float | None) -> Iterator[Keeping]:

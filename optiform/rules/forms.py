@@ -28,6 +28,7 @@ class Rule:
         text: what happens where it is broken.
         evidence: how well it is known.
         source: id in sources.csv, several joined by `;`; empty for common practice.
+        ph: that the maker wants, where it is what the rule asks all to bear; None of every other rule.
     """
 
     id: str
@@ -37,6 +38,7 @@ class Rule:
     text: str
     evidence: Evidence
     source: str = ""
+    ph: float | None = None
 
 
 @frozen

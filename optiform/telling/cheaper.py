@@ -6,6 +6,7 @@ from dataclasses import replace
 from optiform.brief.brief import Brief
 from optiform.brief.leftout import NoFigure
 from optiform.design.cheaper import CheaperOption, CheaperOptions
+from optiform.design.facts import OtherThickness
 from optiform.design.feel import Felt, felt, steps_of
 from optiform.properties.base import Bent
 from optiform.properties.registry import find_property
@@ -89,6 +90,7 @@ def option(answer: CheaperOptions, number: int, drawn: bool = True, fitted: Fitt
     parts: list[Part] = [
         moves_table(choice.moves, "today", name),
         *firmness_line(answer.brief, {name: after}, fitted),
+        *_spreading(choice),
         *([Sentence(f"These limits keep it from saving more: {stops}.")] if stops else []),
         *warning_sentences(new_warnings(choice.report, answer.today)),
         *chart,
@@ -96,6 +98,14 @@ def option(answer: CheaperOptions, number: int, drawn: bool = True, fitted: Fitt
     title = f"Option {number} changes {_lines(choice)}"
     short = number == rewarding(answer)
     return Section(f"option-{number}", title, tuple(parts), short=short, most=_most(answer)[1] if short else None)
+
+
+def _spreading(choice: CheaperOption) -> Iterator[Sentence]:
+    """Where the oils that come in are not known to be about as thick as those that go."""
+    fact = choice.thickness
+    alike = isinstance(fact, OtherThickness) and fact.thickness.low <= 1 <= fact.thickness.high
+    if fact is not None and not alike:
+        yield Sentence(f"Spreading: {in_words(fact)}.")
 
 
 def _most(answer: CheaperOptions) -> tuple[int | None, int | None]:
@@ -178,7 +188,8 @@ def _feel(answer: CheaperOptions) -> str:
     rates = [_each(choice, steps_of(moves)) for choice, moves in zip(answer.rungs, _felt(answer), strict=True)]
     free = next((k for k, rate in enumerate(rates, 1) if rate is None), None)
     most = max(range(len(rates)), key=lambda k: rates[k] or 0.0) + 1
-    named = f"Option {most} saves most for each step of feel" if free is None else f"Option {free} moves no feel"
+    moves = "moves nothing that is held" if answer.not_held else "moves no feel"
+    named = f"Option {most} saves most for each step of feel" if free is None else f"Option {free} {moves}"
     return f"{named}. A step is what a hand can just tell; “a step” says what each option saves for one."
 
 
@@ -186,6 +197,7 @@ def _notes(answer: CheaperOptions) -> Iterator[Part]:
     held = f"{len(answer.held)} properties that customers notice stay near today's: --part held."
     yield Sentence(f"{_checked(answer)} {held}" if answer.held else _checked(answer))
     yield Sentence(f"{_end(answer)} {_feel(answer)}" if answer.held else _end(answer))
+    yield from sentences(_not_held(answer), Level.MIND, bullet=False)
     if lacking := list(_unjudged(answer)):
         yield Sentence(lacking[0], Level.NOTE)
     yield Sentence(TRIAL, Level.NOTE)
@@ -201,6 +213,14 @@ def _checked(answer: CheaperOptions) -> str:
 
 def _end(answer: CheaperOptions) -> str:
     return f"{capital(in_words(answer.note))}."
+
+
+def _not_held(answer: CheaperOptions) -> Iterator[str]:
+    """What customers may notice and nothing here looks at."""
+    if answer.not_held:
+        names = dict.fromkeys(name for each in answer.not_held for name in each.lacking)
+        whose = f"no figure for {', '.join(names)}"
+        yield f"Not held near today's: {', '.join(each.name for each in answer.not_held)} ({whose}). Try it by hand."
 
 
 def _unjudged(answer: CheaperOptions) -> Iterator[str]:

@@ -158,7 +158,7 @@ def proof_sentence(goal: Goal, local: bool, gap: float | None, tie: Formula | No
         return Sentence(words, Level.MIND)
     checked = f"no formula within your limits is {good}"
     if gap is not None and bounded and gap > NOTHING:
-        unit = "steps" if isinstance(goal, NearestUsual) else unit_of_goal(goal)
+        unit = "steps (a step is half of a usual range)" if isinstance(goal, NearestUsual) else unit_of_goal(goal)
         checked += f" by more than {Decimal(f'{gap:.2g}'):f} {unit}".rstrip()
     if local:
         return Sentence(f"Checked near this formula only, as a limit bends: {checked}.", Level.MIND)

@@ -1,7 +1,7 @@
 """The guide: its topics, and each of them as plain text for a terminal.
 
 A topic is a file of the folder guide/ in Markdown of our own: headings, paragraphs, lists, tables, commands set in by
-four spaces, and examples between fences. The pages show it as it is.
+four spaces, and examples between fences. Its commands come last: the pages show what stands before them.
 """
 
 import re

@@ -4,6 +4,7 @@ from optiform.brief.leftout import NoFigure, Out, Unconfirmed
 from optiform.ingredients.ingredient import Evidence
 from optiform.reading.units import with_article
 from optiform.rules.claims import CLAIMS, Against
+from optiform.rules.forms import Rule
 from optiform.rules.kinds import Exclusion
 from optiform.rules.positive import ByLaw, Listed, Listing, Standing
 from optiform.telling.figures import listed
@@ -56,6 +57,12 @@ def _exclusion(why: Exclusion) -> str:
     """The reason as a person would say it, with how well it is known."""
     how = "common practice, no source" if why.evidence is Evidence.PRACTICE else str(why.evidence)
     return f"{with_article(why.kind)} is {why.reason} ({how})"
+
+
+@in_words.register
+def _rule(why: Rule) -> str:
+    """As a limit is named, with what a brief overrules it by."""
+    return f"{why.title} ({why.id})"
 
 
 @in_words.register

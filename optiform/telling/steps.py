@@ -30,10 +30,18 @@ def after_design(brief: Brief, formula: Formula, path: Path, saved: Path | None,
         *((Step("Grams that meet every limit", line("weigh", path)),) if coarse else ()),
         *save,
         Step("The sheet to make it by", line("batch", file, "--brief", path, "--html", free("sheet.html"))),
-        Step("A draft of its label", line("declare", file, "--brief", path)),
+        *draft_of_label(brief, path, file),
         *_beside(brief, path, file),
         Step("Everything behind this", f"{again} --all"),
     )
+
+
+def draft_of_label(brief: Brief, path: Path, formula: Path) -> Iterator[Step]:
+    """A draft of the label of a formula, for the first of several markets; none where the brief names no market."""
+    markets = brief.scope.markets
+    if markets:
+        one = ("--market", markets[0]) if len(markets) > 1 else ()
+        yield Step("A draft of its label", line("declare", formula, "--brief", path, *one))
 
 
 def _beside(brief: Brief, path: Path, formula: Path) -> Iterator[Step]:
@@ -68,21 +76,22 @@ def after_between(path: Path, saved: Path | None, again: str, temperature: float
     )
 
 
-def after_check(formula: Path, path: Path | None, again: str) -> tuple[Step, ...]:
+def after_check(formula: Path, path: Path | None, brief: Brief | None, again: str) -> tuple[Step, ...]:
     """What comes after a look at a formula; more where it was looked at for a brief.
 
     Args:
         formula: its file.
         path: of the brief.
+        brief: that it was looked at for.
         again: the command line that looks at it as it was looked at, to go on from.
     """
     every = Step("Everything behind this", f"{again} --all")
-    if path is None:
+    if path is None or brief is None:
         return (every,)
     return (
         Step("The best formula for the brief", line("design", path)),
         Step("Grams your scale can show", line("weigh", path, "--formula", formula)),
-        Step("A draft of its label", line("declare", formula, "--brief", path)),
+        *draft_of_label(brief, path, formula),
         every,
     )
 

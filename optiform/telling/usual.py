@@ -78,8 +78,8 @@ def lacking(parts: Sequence[Lacking], kind: str) -> Iterator[Sentence]:
             within = f"{number(part.most)} {part.unit}".rstrip()
             words = f"{needs} {need}, and the candidates bring at most {within} within their usual use."
         if part.reached is not None:
-            rules = f" In the way: {'; or '.join(part.rules)}." if part.rules else ""
-            rules += " Set another pH in the brief." if any(rule.startswith("pH ") for rule in part.rules) else ""
+            rules = f" In the way: {'; or '.join(map(in_words, part.rules))}." if part.rules else ""
+            rules += " Set another pH in the brief." if any(rule.ph is not None for rule in part.rules) else ""
             value = f"{number(part.reached)} {part.unit}".rstrip()
             words = (
                 f"These candidates make no {kind}: it needs {need}; beside its other parts and the rules the nearest "

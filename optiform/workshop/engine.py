@@ -201,6 +201,8 @@ def unwritable(refused: BadInput) -> bool:
 def _fault(name: str, error: BaseException | None) -> Fault:
     code = _code(error)
     otherwise = "a workshop's database that answers: check that the place is right and can be reached"
+    if isinstance(error, sqlite3.OperationalError) and not code:  # the driver's own: it met bytes that are no text
+        otherwise = _BROKEN
     return Fault(name, "database", _first_line(error), _ADVICE.get(code) or _ADVICE.get(_coarse(code), otherwise))
 
 

@@ -1,7 +1,7 @@
 """Rows of the database as records, and their sums where the sum is all that is asked for.
 
 A sum hides a cell that this program never puts there: SQLite takes a text for 0. So such a row is looked for first,
-and where there is one the rows are read one by one, which names the cell.
+and where there is one the rows are read one by one, which names the cell. Of texts those that are not plain are read.
 """
 
 import datetime
@@ -15,11 +15,14 @@ from sqlalchemy import (
     Connection,
     DateTime,
     Double,
+    LargeBinary,
     Table,
     Text,
     and_,
     case,
+    cast,
     func,
+    not_,
     or_,
     select,
     true,
@@ -33,6 +36,7 @@ from optiform.workshop.stock import Holding, holdings, summed
 
 _ALL: Mapping[str, object] = MappingProxyType({})
 
+_NOT_PLAIN = "*[^ -~]*"  # a text with a character that is not of plain ASCII
 _WHOLE, _FRACTION = 19, ".[0-9][0-9][0-9][0-9][0-9][0-9]"  # of a moment in a file: characters of the second, the rest
 
 
@@ -71,11 +75,24 @@ def held(connection: Connection) -> tuple[Holding, ...]:
         Unsound: a cell of a lot or a movement holds what this program never puts there.
     """
     lots, table = records(connection, Lot), TABLES[Movement]
-    sound = case((_sound(table, connection.dialect.name == "sqlite"), 1), else_=0)  # 0 too where SQL knows not: NULL
+    on_file = connection.dialect.name == "sqlite"
+    sound = case((_sound(table, on_file), 1), else_=0)  # 0 too where SQL knows not: NULL
     if connection.execute(select(table.c.kept).where(sound == 0).limit(1)).first():
         return holdings(lots, records(connection, Movement))
+    if on_file:
+        _read_texts(connection, table)
     sums = select(table.c.lot, func.sum(table.c.kg).label("kg")).group_by(table.c.lot)
     return summed(lots, {row.lot: row.kg for row in connection.execute(sums)})
+
+
+def _read_texts(connection: Connection, table: Table) -> None:
+    """Read the texts of a file that are not plain ASCII, each once: at bytes that are no text the driver stops.
+
+    A sum does not look at them. SQLite's patterns look no further than a zero byte, and nor does its `length`.
+    """
+    for column in (each for each in table.c if isinstance(each.type, Text)):
+        whole = func.length(column) == func.length(cast(column, LargeBinary))
+        connection.execute(select(column).distinct().where(or_(column.op("GLOB")(_NOT_PLAIN), not_(whole)))).all()
 
 
 def _sound(table: Table, on_file: bool) -> ColumnElement[bool]:

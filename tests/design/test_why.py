@@ -7,8 +7,12 @@ import pytest
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
-from optiform.design.answer import Designed
+from optiform.design.alternatives import Alternatives, alternatives
+from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import Best, best, design, explained
+from optiform.design.sheet import sheet
+from optiform.design.steps import Weighed
+from optiform.design.weigh import weigh
 from optiform.design.why import Why
 from optiform.design.wishes import wishes
 from optiform.program import sensitivity
@@ -18,9 +22,11 @@ from optiform.program.prices import Pricer, Segment
 from optiform.program.search import BestFormula
 from optiform.reading.paths import DEMO
 from optiform.telling.design import designed as told
+from optiform.telling.explore import explore
 from optiform.telling.json import designed as as_json
 from optiform.telling.parts import Table
 from optiform.telling.terminal import short
+from optiform.telling.weigh import weighed
 from tests.builders import brief_of, ingredient
 from tests.program.real_briefs import random_brief
 
@@ -171,3 +177,22 @@ def test_a_proof_of_a_price_that_does_not_check_is_raised_where_the_answer_is_se
     assert isinstance(answer, Designed)
     with pytest.raises(NotCertified, match="gap"):
         answer.settled()
+
+
+def test_what_tells_no_price_answers_by_its_own_proof_where_a_price_has_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Grams to weigh, formulas nearly as good and the page of sliders claim nothing of what easing a limit gains."""
+
+    def fails(*_: object, **__: object) -> None:
+        raise NotCertified("the gap does not close")
+
+    monkeypatch.setattr(Why, "bindings", fails)
+    dear = answer()
+    with pytest.raises(NotCertified, match="gap"):
+        told(dear)
+    brief = dear.brief
+    grams, near, page = weigh(brief), alternatives(brief, 2.0), sheet(brief)
+    assert isinstance(grams, Weighed)
+    assert isinstance(near, Alternatives)
+    assert not isinstance(page, NoFormula)
+    assert grams.proof.certificate.holds
+    assert "easing" not in short(weighed(grams)) + short(explore(brief.title, (near,)))

@@ -1,13 +1,15 @@
 """All regions together: one position or many, what is told is what a search from nothing finds."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 
 from optiform.design.sheet import Sheet, positions
-from optiform.program.atlas import NOTHING, UNKNOWN
+from optiform.program.atlas import NOTHING, UNKNOWN, Atlas
 from optiform.program.live import Live
+from optiform.program.region import Region
 from tests.answers import sheet
 from tests.builders import Vector
 from tests.design.test_sheet import of_demo, solved_anew
@@ -93,3 +95,27 @@ def test_nothing_of_it_asks_a_solver(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Live, "solve", refused)
     told = regions.many(at(of, 100)).regions
     assert (told != UNKNOWN).mean() > 0.8  # the others were never visited
+
+
+def lied(region: Region, by: float) -> Region:
+    """The region with an objective that is off by so much everywhere."""
+    line = region.line.copy()
+    line[region.checks, -1] += by
+    return replace(region, line=line)
+
+
+@pytest.mark.parametrize("by", [-1e-3, 1e-3])
+def test_a_lie_in_a_region_is_not_told(by: float) -> None:
+    """What a basis says is taken where the proofs of all nodes meet it, and these know nothing of regions."""
+    of, caught = made(-1), 0
+    parts = [place.part for place in of.map.places]
+    lies = {id(region): lied(region, by) for part in parts for some in part.of for region in some}
+    false = Atlas([replace(part, of=[[lies[id(region)] for region in some] for some in part.of]) for part in parts])
+    amounts = [number for number, slider in enumerate(of.sliders) if slider.demand.basis == "whole"]
+    for position in at(of, 100):
+        moved = np.where(np.isin(np.arange(len(position)), amounts), position, 0.0)
+        settled, answer = of.map.atlas.at(moved)
+        if settled and answer is not None:
+            caught += 1
+            assert false.at(moved) == (False, None)
+    assert caught > 50

@@ -52,6 +52,20 @@ def test_proofs_together_say_what_each_says_of_the_program_where_it_stands(seed:
         assert np.concatenate([part.at(position) for part in parts]) == pytest.approx(expected, rel=1e-12, abs=1e-12)
 
 
+def test_each_once_they_say_the_same() -> None:
+    rng = np.random.default_rng(7)
+    start = program(3)
+    duals = [signed(start, rng.normal(size=5)) for _ in range(3)]
+    ray = signed(start, rng.normal(size=5))
+    several = joined([proofs_of(start, MOVING, LIMITS, [*duals, duals[1]], [ray]) for _ in range(2)])
+    once, number = several.once()
+    assert len(several.demand) == 12
+    assert len(once.demand) == 5
+    assert once.most == several.most
+    for position in (np.zeros(LIMITS), rng.normal(size=LIMITS)):
+        assert once.at(position)[number] == pytest.approx(several.at(position), rel=1e-12, abs=1e-12)
+
+
 def test_some_of_these_rays_prove_that_nothing_fits() -> None:
     rows = (
         Row("balance", np.ones(2), Sense.EQUAL, 1.0),

@@ -10,7 +10,10 @@ import pytest
 from optiform.brief.brief import Brief, Range
 from optiform.design.design import Best, best
 from optiform.ingredients.formula import Formula
+from optiform.program import ties
+from optiform.program.linear import Program
 from optiform.program.solver import SolverName
+from optiform.program.ties import optimal_pair
 from tests.builders import Vector, brief_of, ingredient, plain, random_brief, reordered, shares
 from tests.sweeps import enough, sweep
 
@@ -133,3 +136,19 @@ def test_the_solver_does_not_matter_with_a_tie() -> None:
         expected = fractions(brief, one.formula)
         assert fractions(brief, other.formula) == pytest.approx(expected, abs=SAME)
         assert other.tie is not None
+
+
+def test_what_the_rank_of_a_face_tells_two_weighings_tell_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    solved = [designed(brief).solution for brief in (*GENERIC, *TWINNED)]
+    by_rank = [optimal_pair(place.program, place.point, place.y) for place in solved]
+    asked: list[Program] = []
+
+    def weighed(face: Program) -> None:
+        asked.append(face)
+
+    monkeypatch.setattr(ties, "_only_point", weighed)
+    for place, (first, other) in zip(solved, by_rank, strict=True):
+        again, another = optimal_pair(place.program, place.point, place.y)
+        assert again == pytest.approx(first, abs=1e-9)
+        assert (another is None) == (other is None)
+    assert len(asked) >= len(solved)

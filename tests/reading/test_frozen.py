@@ -124,6 +124,29 @@ def test_its_signature_is_that_of_its_fields() -> None:
     assert list(inspect.signature(Dated).parameters) == ["of", "percent", "day"]
 
 
+def test_its_signature_is_known_before_anything_is_made_of_it_and_what_inherits_has_its_own() -> None:
+    @frozen
+    class Of:
+        """With a field."""
+
+        of: str
+
+    @frozen
+    class Day(Of):
+        """With one more."""
+
+        day: str = "a"
+
+    class Plain(Of):
+        """Made by its parent."""
+
+    assert list(inspect.signature(Day).parameters) == ["of", "day"]
+    assert list(inspect.signature(Plain).parameters) == ["of"]
+    assert (Day("b").day, Plain("c").of, Of(of="d").of) == ("a", "c", "d")
+    with pytest.raises(TypeError):
+        Of()  # type: ignore[call-arg]
+
+
 def test_what_compares_in_its_own_way_goes_on_to() -> None:
     assert Told({"a": float("nan")}) == Told({"a": float("nan")})
     assert hash(Told({"a": 1.0})) == hash(Told({"a": 1.0}))

@@ -8,6 +8,9 @@ import pytest
 from optiform.brief.parts import Lacking
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
+from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.ingredient import Ingredient
+from optiform.rules.acidity import acidity
 from optiform.telling.design import designed
 from optiform.telling.document import document
 from optiform.telling.impossible import impossible
@@ -60,9 +63,17 @@ def test_a_lacking_part_is_told_with_what_to_buy(gone: str) -> None:
     assert gone in told, "the first three that makers take"
 
 
-@pytest.mark.parametrize(("rule", "told"), [("pH 2 suits all (acidity-mind)", True), ("salt (gums-salt)", False)])
-def test_a_ph_in_the_way_is_told_to_be_set_anew(rule: str, told: bool) -> None:
+@pytest.mark.parametrize(("ph", "told"), [(2.0, True), (None, False)])
+def test_a_ph_in_the_way_is_told_to_be_set_anew(ph: float | None, told: bool) -> None:
+    """By what the rule asks, whatever it is called: where the brief names no pH there is none to set anew."""
+    rule = replace(next(x.rule for x in acidity(acids(), ph, frozenset(), ("mind",))), title="what it is called")
     part = Lacking("share of preservative", 0.3, None, "%", (), reached=0.1, rules=(rule,))
     (sentence,) = lacking([part], "lotion")
-    assert f"In the way: {rule}." in sentence.text
+    assert "In the way: what it is called (acidity-mind)." in sentence.text
     assert sentence.text.endswith("Set another pH in the brief.") is told
+
+
+def acids() -> list[Ingredient]:
+    """Water, and two ingredients that no one pH suits."""
+    known = read_catalogue().ingredients
+    return [known[name] for name in ("water", "sodium cocoyl isethionate", "sodium benzoate")]

@@ -34,7 +34,15 @@ def test_the_help_of_a_page_shows_its_topics(page: str) -> None:
     at.run()
     assert [tab.label for tab in at.tabs] == [title(name) for name in guide.TOPICS[page]]
     texts = [text.value for text in at.markdown]
-    assert [name for name in guide.TOPICS[page] if topic(name).partition("\n")[2].strip() not in texts] == []
+    assert [name for name in guide.TOPICS[page] if guide.on_page(name) not in texts] == []
+
+
+def test_no_help_of_a_page_names_a_command_or_an_option() -> None:
+    named = re.compile(
+        r"`optiform |`--|`(?:design|check|weigh|explore|cheaper|substitute|texture|compare|declare|buy)`"
+    )
+    assert {name: found for name in TOPICS if (found := named.findall(guide.on_page(name)))} == {}
+    assert "optiform stock" in topic("records"), "a terminal has them"
 
 
 def test_no_topic_has_signs_that_a_page_would_take_for_more_than_text() -> None:

@@ -90,9 +90,9 @@ def test_a_glance_reads_no_movement(workshop: Workshop, monkeypatch: pytest.Monk
 BROKEN = {
     "kg": ("'much'", "x'0102'", "NULL", "9e999", "-9e999"),
     '"when"': ("'soon'", "''", "'2026-02-30 09:30:00.000000'", "'2026-11-02 24:00:00.000000'", "2461000", "NULL"),
-    "lot": ("x'472d31'", "NULL"),
-    "reason": ("x'ff'", "NULL"),
-    "batch": ("x'ff'",),
+    "lot": ("x'472d31'", "NULL", "CAST(x'472d31ff' AS TEXT)"),
+    "reason": ("x'ff'", "NULL", "CAST(x'ff' AS TEXT)", "CAST(x'72c0af' AS TEXT)", "CAST(x'7200ff' AS TEXT)"),
+    "batch": ("x'ff'", "CAST(x'80' AS TEXT)"),
 }
 
 
@@ -122,6 +122,15 @@ def test_a_broken_cell_of_a_movement_is_told_and_never_counted_as_nothing(
             assert [fault.place for fault in caught.value.faults] == ["database"]
     assert main(["stock", "--records", str(tmp_path)]) == 2
     assert "Take the last export or backup" in capsys.readouterr().err
+
+
+def test_a_reason_in_any_language_is_sound(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is read as a text, and so are the others like it, but no movement is."""
+    with Workshop.open(tmp_path) as workshop:
+        workshop.add(LOT, CAME, *(replace(CAME, kg=-1.2, reason=why) for why in ("Überschuss", "余り", "übrig\u0301")))
+        with movements_made(monkeypatch) as made:
+            assert [holding.kg for holding in workshop.held()] == [pytest.approx(CAME.kg - 3.6)]
+        assert made == []
 
 
 def test_a_moment_that_another_program_wrote_shorter_is_read_as_ever(tmp_path: Path) -> None:

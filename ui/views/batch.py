@@ -10,7 +10,7 @@ from workbench.which import chosen, remembered
 
 from optiform.batch.batch import Amounts, BatchSheet, batch_sheet
 from optiform.telling.batch import batch, running
-from optiform.telling.document import document
+from optiform.telling.json.batch import batch as as_json
 from optiform.telling.parts import Level, Sentence, Telling
 
 SIZES = ("as planned", "jars", "kg")
@@ -97,7 +97,7 @@ def warnings(telling: Telling) -> list[Sentence]:
 def shown(sheet: BatchSheet, telling: Telling) -> None:
     """The sheet: amounts, what else to watch out for, what to weigh, what to do."""
     amounts(sheet.batch)
-    papers.downloads("batch", lambda: document(telling, running(sheet)), telling.table)
+    papers.downloads("batch", telling, lambda: as_json(sheet), foot=running(sheet))
     sections(telling, "amounts", "jar", "larger")
     if notes := [sentence for sentence in warnings(telling) if sentence.level is Level.NOTE]:
         st.header("Good to know", anchor=False)

@@ -7,7 +7,7 @@ from workbench.question import asked
 from optiform.costs.buy import Purchases, Unobtainable, buy
 from optiform.costs.money import shown
 from optiform.telling.buy import buy as buy_told
-from optiform.telling.document import document
+from optiform.telling.json.buy import buy as as_json
 
 
 def body() -> None:
@@ -34,7 +34,7 @@ def bought(answer: Purchases) -> None:
         ):
             st.metric(label, value, width="content")
     telling = buy_told(answer)
-    papers.downloads("to-buy", lambda: document(telling), telling.table)
+    papers.downloads("to-buy", telling, lambda: as_json(answer))
     parts.told(parts.after_figures(telling) if answer.parcels else telling, "buying")
 
 

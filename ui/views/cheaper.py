@@ -8,7 +8,7 @@ from workbench.typed import field
 from optiform.brief.brief import Brief
 from optiform.design.cheaper import WORTH, CheaperOptions, cheaper
 from optiform.telling import cheaper as words
-from optiform.telling.document import document
+from optiform.telling.json.options import cheaper as as_json
 
 FIRST = ("answer", "options", "end")
 
@@ -28,7 +28,8 @@ def settings() -> tuple[float | None, float, bool]:
 
 def shown(answer: CheaperOptions) -> None:
     """The options as a table, one in detail."""
-    telling = words.cheaper(answer, firmness.of_bench())
+    fitted = firmness.of_bench()
+    telling = words.cheaper(answer, fitted)
     parts.told(telling.only(*(FIRST if answer.rungs else telling.names[:1])), "cheaper")
     if answer.impossible is not None:
         answers.repairs(answer.impossible, "repair")  # why is told above
@@ -36,7 +37,7 @@ def shown(answer: CheaperOptions) -> None:
     if answer.rungs:
         option(answer)
         proposals.beside_today(answer.brief, [rung.report.formula for rung in answer.rungs], "cheaper")
-        papers.downloads("cheaper", lambda: document(telling), telling.table)
+        papers.downloads("cheaper", telling, lambda: as_json(answer, fitted))
     parts.told(telling.only("held", "unused", "proof", "trial"), "cheaper")
 
 

@@ -9,8 +9,8 @@ from optiform.ingredients.formula import Basis
 from optiform.reading.tables import csv_text
 from optiform.review.check import check_against
 from optiform.review.measures import setting_of
+from optiform.telling import json
 from optiform.telling.check import checked
-from optiform.telling.document import document
 from optiform.telling.parts import Sentence
 
 FILE = "typed.csv"
@@ -30,7 +30,7 @@ def looked_at(choice: Chosen, lines: list[typing_in.Line], of: typing_in.Of) -> 
     if touch.narrow() and isinstance(verdict, Sentence):  # in sight of every card
         st.bottom.markdown(show.escape(on_page(verdict.text)))
     parts.told(telling, "check")
-    papers.downloads("check", lambda: document(telling), telling.table)
+    papers.downloads("check", telling, lambda: json.checked(answer, choice.brief.currency, choice.brief.batch))
 
 
 st.title("As typed", anchor=False)

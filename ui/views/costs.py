@@ -11,7 +11,7 @@ from optiform.costs.jar import cost_sheet
 from optiform.costs.money import shown as money
 from optiform.costs.sheet import CostSheet
 from optiform.telling.costs import costs
-from optiform.telling.document import document
+from optiform.telling.json.costs import costs as as_json
 
 
 @st.fragment
@@ -59,7 +59,7 @@ def shown(sheet: CostSheet) -> None:
     if sheet.full is not None:
         left.metric(f"A jar of {1000 * sheet.jar:g} g, {sheet.brief.currency}", money(sheet.full))
     with right:
-        papers.downloads("costs", lambda: document(telling), telling.table)
+        papers.downloads("costs", telling, lambda: as_json(sheet))
     parts.told(told, "costs")
 
 

@@ -14,7 +14,7 @@ from optiform.label.net_content import net_mass
 from optiform.review.measures import setting_of
 from optiform.rules.law import MARKETS
 from optiform.telling.declare import declaration
-from optiform.telling.document import document
+from optiform.telling.json.label import declared
 from optiform.telling.terminal import terminal
 
 LINE = 100  # columns of the plain text that can be taken along
@@ -51,7 +51,7 @@ def shown(draft: Declaration, brief: Brief) -> None:
     parts.body(scope, "declaration-for")
     st.code(draft.text, language=None, wrap_lines=True)
     name = f"declaration-{draft.market}"
-    papers.downloads(name, lambda: document(telling), telling.table, terminal(telling, LINE))
+    papers.downloads(name, telling, lambda: declared(draft), text=terminal(telling, LINE))
     after = tuple(section for section in rest if section.name != "list")
     parts.told(replace(telling, sections=after), "declaration")
 

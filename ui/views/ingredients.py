@@ -11,8 +11,8 @@ from optiform.brief.brief import Brief
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.tables import csv_text, restored
 from optiform.telling import ingredients as told
-from optiform.telling.document import document
 from optiform.telling.frame import frame
+from optiform.telling.json.ingredients import ingredients as as_json
 
 
 def browse(brief: Brief) -> None:
@@ -47,7 +47,7 @@ def one(item: Ingredient, brief: Brief) -> None:
     """Everything known of one ingredient."""
     st.header(show.escape(item.name), anchor=False)
     telling = told.ingredient(item, {key: source.title for key, source in brief.catalogue.sources.items()})
-    papers.downloads("ingredient", lambda: document(telling), telling.table)
+    papers.downloads("ingredient", telling, lambda: as_json([item]))
     parts.told(telling, "ingredient")
 
 

@@ -6,8 +6,26 @@ from workbench.question import asked
 
 from optiform.design.alternatives import Alternatives, alternatives
 from optiform.design.answer import NoFormula
-from optiform.telling.document import document
 from optiform.telling.explore import explore
+from optiform.telling.json.explore import explored as as_json
+
+
+def shown(answer: Alternatives) -> None:
+    """The options, one to take, and how far each line may go."""
+    fitted = firmness.of_bench()
+    telling = explore(answer.brief.title, (answer,), fitted)
+    options = [option.formula for option in answer.options]
+    parts.told(telling.only("options"), "nearly")
+    if options:
+        numbers = list(range(1, len(options) + 1))
+        number = touch.choice("Look at option", numbers, 1, "nearly-option") if len(numbers) > 1 else 1
+        proposals.actions(options[number - 1], "the best", f"nearly as good {number}", f"within {within:g} %", "nearly")
+    proposals.beside_today(answer.brief, options, "nearly")
+    parts.told(telling.only(*(name for name in telling.names if name != "options")), "nearly-more")
+    papers.downloads(
+        "nearly", telling, lambda: as_json("explored", answer.brief.title, {"alternatives": answer}, fitted)
+    )
+
 
 st.title("Nearly as good", anchor=False)
 st.markdown("Formulas that differ from the best one on the bench and are hardly worse, and how far each line may go.")
@@ -16,13 +34,4 @@ found: Alternatives | NoFormula | None = asked("nearly", (within,), lambda brief
 if isinstance(found, NoFormula):
     answers.impossible(found)
 elif found is not None:
-    telling = explore(found.brief.title, (found,), firmness.of_bench())
-    options = [option.formula for option in found.options]
-    parts.told(telling.only("options"), "nearly")
-    if options:
-        numbers = list(range(1, len(options) + 1))
-        number = touch.choice("Look at option", numbers, 1, "nearly-option") if len(numbers) > 1 else 1
-        proposals.actions(options[number - 1], "the best", f"nearly as good {number}", f"within {within:g} %", "nearly")
-    proposals.beside_today(found.brief, options, "nearly")
-    parts.told(telling.only(*(name for name in telling.names if name != "options")), "nearly-more")
-    papers.downloads("nearly", lambda: document(telling), telling.table)
+    shown(found)

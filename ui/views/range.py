@@ -10,7 +10,7 @@ from workbench.typed import field, of_product
 
 from optiform.costs.plan import Plan
 from optiform.design.range import range_design
-from optiform.telling.document import document
+from optiform.telling.json.range import range_design as as_json
 from optiform.telling.range import range_design as range_told
 
 
@@ -35,7 +35,7 @@ def body() -> None:
         telling = range_told(answer)
         first, *rest = telling.names
         parts.told(telling.only(first), "range")
-        papers.downloads("range", lambda: document(telling), telling.table)
+        papers.downloads("range", telling, lambda: as_json(answer))
         parts.told(telling.only(*rest), "range-more")
 
 

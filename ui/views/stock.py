@@ -6,9 +6,10 @@ from workbench.shop import Shop
 from workbench.work import Refused
 
 from optiform.batch.on_hand import Stock, stock
+from optiform.batch.records import Packed
 from optiform.reading import clock
 from optiform.telling import stock as told
-from optiform.telling.document import document
+from optiform.telling.json import records as json
 from optiform.workshop.keeping import own_lines
 from optiform.workshop.records import Batch, BatchLine, Lot, Offer, Version, VersionLine
 
@@ -26,7 +27,7 @@ def shelf(records: Shop) -> None:
     only = right.toggle("Only lots that expire by then", key="only-expiring")
     owned = stock(records.records, records.held, clock.today(), days)
     telling = told.stock(owned)
-    papers.downloads("stock", lambda: document(telling), telling.table)
+    papers.downloads("stock", telling, lambda: json.stock(owned))
     for section in telling.only("short", "overdrawn").sections:
         parts.body(section, f"stock-{section.name}")
     if touch.narrow():  # below all lots a phone would scroll far for a form
@@ -98,7 +99,7 @@ def batches(records: Shop) -> None:
     batchform.came_of(batch)
     lines = sorted((x for x in records.of(BatchLine) if x.batch == batch.number), key=lambda x: x.position)
     telling = told.batch(batch, lines)
-    papers.downloads(f"batch-{batch.number}", lambda: document(telling), telling.table)
+    papers.downloads(f"batch-{batch.number}", telling, lambda: json.batch(batch, lines, Packed((), ())))
     parts.table(telling.table, "weighings")
 
 

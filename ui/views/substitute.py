@@ -9,7 +9,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.leftout import Out
 from optiform.design.substitute import Substitutes, substitute
 from optiform.telling import substitute as words
-from optiform.telling.document import document
+from optiform.telling.json.options import substitute as as_json
 
 
 def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:
@@ -28,12 +28,13 @@ def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:
 
 def shown(answer: Substitutes) -> None:
     """The options, and one in detail."""
-    telling = words.substitute(answer, firmness.of_bench())
+    fitted = firmness.of_bench()
+    telling = words.substitute(answer, fitted)
     parts.told(telling.only("answer", "options", "end"), "substitute")
     if answer.swaps:
         option(answer)
         proposals.beside_today(answer.brief, [swap.formula for swap in answer.swaps], "substitute")
-        papers.downloads("substitute", lambda: document(telling), telling.table)
+        papers.downloads("substitute", telling, lambda: as_json(answer, fitted))
     parts.told(telling.only("distance", "unused", "trial"), "substitute")
 
 

@@ -8,7 +8,7 @@ from workbench.typed import field
 from optiform.design.texture import Texture, texture
 from optiform.properties.firmness import ASSUMED
 from optiform.telling import texture as words
-from optiform.telling.document import document
+from optiform.telling.json.options import texture as as_json
 from optiform.trials.fit import Fitted
 
 HUNDRED = "of today's formula at 20 °C, which is 100"
@@ -38,7 +38,7 @@ def shown(answer: Texture, fitted: Fitted | None) -> None:
     if choices := words.choices(answer):
         option(answer, fitted)
         proposals.beside_today(answer.brief, [choice.formula for choice in choices.values()], "texture")
-        papers.downloads("texture", lambda: document(telling), telling.table)
+        papers.downloads("texture", telling, lambda: as_json(answer))
     parts.told(telling.only("common", "unused", "trial"), "texture")
 
 

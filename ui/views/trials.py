@@ -14,8 +14,9 @@ from optiform.ingredients.recorded import formula_from
 from optiform.telling import scale as told
 from optiform.telling import trial as plain
 from optiform.telling.between import between as mix_told
-from optiform.telling.document import document
 from optiform.telling.facts import in_words
+from optiform.telling.json import Data
+from optiform.telling.json import trial as as_json
 from optiform.telling.parts import Telling
 from optiform.telling.saved import kept_in_words
 from optiform.telling.tried import figure, proposed
@@ -38,8 +39,9 @@ def log(records: Shop) -> None:
     """Every trial and every reading, and the forms for more."""
     kept = records.log
     if kept.trials:
-        telling = plain.trials(kept, forecasts.record(kept, records.of(Forecast)))
-        papers.downloads("trials", lambda: document(telling), telling.table)
+        outcomes = forecasts.record(kept, records.of(Forecast))
+        telling = plain.trials(kept, outcomes)
+        papers.downloads("trials", telling, lambda: as_json.shown(kept, outcomes))
         parts.told(telling, "trials")
     else:
         st.info("No trial is saved yet. Log the first one below, then what you read of its jars.")
@@ -69,7 +71,7 @@ def teach(records: Shop) -> None:
         return
     telling = told.fitted(scale)
     st.markdown(f"**{show.escape(telling.title)}**")
-    papers.downloads("firmness", lambda: document(telling), telling.table)
+    papers.downloads("firmness", telling, lambda: as_json.fitted(scale))
     for column, learned in zip(st.columns(2), scale.learned[:2], strict=True):
         column.metric(show.escape(told.spoken(figure(learned))), f"{told.whole(learned.fitted)} {learned.unit}".strip())
     sections(telling, "verdict", "taught", "scale", "notes")
@@ -189,7 +191,7 @@ def answered(answer: Next, scale: Fitted, kept: Log) -> None:
     """Yes or no first, then why, then which trial to make."""
     telling = plain.next_one(answer, scale)
     st.markdown(f"**{show.escape(telling.title)}**")
-    papers.downloads("next-trial", lambda: document(telling), telling.table)
+    papers.downloads("next-trial", telling, lambda: data(answer))
     sections(telling, "answer", "trials")
     if answer.proposals:
         left, right = st.columns([3, 2], gap="large")
@@ -198,6 +200,13 @@ def answered(answer: Next, scale: Fitted, kept: Log) -> None:
         with right:
             sections(telling, "equal")
     sections(telling, "notes", "closing")
+
+
+def data(answer: Next) -> Data:
+    """The answer for other programs, with each proposal as it can be weighed."""
+    brief = work.brief(state.bench())
+    assert isinstance(brief, Brief)  # it is what was asked of
+    return as_json.next_trial(answer, [weighable(each, answer.mass, answer.step, brief) for each in answer.proposals])
 
 
 def to_weigh(answer: Next, kept: Log) -> None:
@@ -249,7 +258,7 @@ def of_two(records: Shop) -> None:
     if answer is not None:
         mix, telling = answer
         st.markdown(f"**{show.escape(telling.title)}**")
-        papers.downloads("between-trials", lambda: document(telling), telling.table)
+        papers.downloads("between-trials", telling, lambda: as_json.between(mix))
         parts.told(telling, "between")
         proposals.actions(mix.formula, "", mix.formula.name, f"as firm as {wished:g} at {at:g} °C", "between")
 

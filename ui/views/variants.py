@@ -9,9 +9,9 @@ from optiform.brief.brief import Brief
 from optiform.ingredients.formula import Formula
 from optiform.review.compare import compare
 from optiform.review.measures import setting_of
+from optiform.telling import json
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.compare import compared
-from optiform.telling.document import document
 from optiform.telling.parts import Column, Table
 
 MOST = 4
@@ -28,14 +28,15 @@ def side_by_side(brief: Brief, chosen: list[Formula]) -> None:
     """Differences first; then curves, properties and the declaration; all of it to take along."""
     hundred = state.TODAY if brief.reference else chosen[0].name
     firms = firmness.beside(brief, chosen)
-    telling = compared(compare(chosen, setting_of(brief), brief.step), firms=firms, hundred=hundred)
+    comparison = compare(chosen, setting_of(brief), brief.step)
+    telling = compared(comparison, firms=firms, hundred=hundred)
     for section in telling.only("answer", "lines").sections:
         parts.body(section, f"compare-{section.name}")
     st.header("Solid fat, cold and hot", anchor=False)
     parts.chart(solid_fat_chart(chosen), "curves")
     for section in telling.only("firmness", "properties", "why", "label").sections:
         parts.body(section, f"compare-{section.name}")
-    papers.downloads("variants", lambda: document(telling), telling.table)
+    papers.downloads("variants", telling, lambda: json.compared(comparison))
 
 
 st.title("Drafts", anchor=False)

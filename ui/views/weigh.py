@@ -10,7 +10,7 @@ from optiform.design.answer import NoFormula
 from optiform.design.scale import least_shown
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.weigh import weigh
-from optiform.telling.document import document
+from optiform.telling.json.weigh import weighed as as_json
 from optiform.telling.weigh import unweighable, weighed
 
 st.title("Weighable", anchor=False)
@@ -28,14 +28,19 @@ def work(brief: Brief) -> Weighed | Unweighable | NoFormula:
     return weigh(brief, most, least_shown(brief, step, fine), (), step, fine)
 
 
+def shown(answer: Weighed) -> None:
+    """The grams, what can be done with the formula, and what is to be said of it."""
+    telling = weighed(answer)
+    parts.told(telling.only(*telling.names[:2]), "weigh")
+    proposals.actions(answer.report.formula, "the best", "weighable", "in whole steps of the scale", "weigh")
+    papers.downloads("weigh", telling, lambda: as_json(answer))
+    parts.told(telling.only(*telling.names[2:]), "weigh-more")
+
+
 found: Weighed | Unweighable | NoFormula | None = asked("weigh", (most, step, fine), work)
 if isinstance(found, NoFormula):
     answers.impossible(found)
 elif isinstance(found, Unweighable):
     parts.told(unweighable(found), "weigh")
 elif found is not None:
-    telling = weighed(found)
-    parts.told(telling.only(*telling.names[:2]), "weigh")
-    proposals.actions(found.report.formula, "the best", "weighable", "in whole steps of the scale", "weigh")
-    papers.downloads("weigh", lambda: document(telling), telling.table)
-    parts.told(telling.only(*telling.names[2:]), "weigh-more")
+    shown(found)

@@ -1,4 +1,4 @@
-"""What the guide says of a page, behind its Help."""
+"""What the guide says of a page, behind its Help; the commands that it ends with are for a terminal."""
 
 import streamlit as st
 
@@ -28,6 +28,15 @@ TOPICS = {
 }
 
 
+def on_page(name: str) -> str:
+    """A topic without its title, which is that of its tab, and without its commands.
+
+    >>> "## Commands" in topic("records"), "## Commands" in on_page("records")
+    (True, False)
+    """
+    return topic(name).partition("\n")[2].partition("\n## Commands\n")[0].strip()
+
+
 @st.fragment
 def behind(page: str) -> None:
     """The Help of a page: its topics, one a tab. The text is the program's own, so it is shown as Markdown."""
@@ -38,4 +47,4 @@ def behind(page: str) -> None:
     if help_.open:  # a page is not sent its pages of text with every step
         with help_:
             for tab, name in zip(st.tabs([title(name) for name in names]), names, strict=True):
-                tab.markdown(topic(name).partition("\n")[2])
+                tab.markdown(on_page(name))

@@ -1,6 +1,6 @@
 """The files beside the brief: taken in as text only if they can be read, written from what was typed into fields."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TypeVar
 
@@ -12,9 +12,11 @@ from streamlit.elements.lib.column_types import ColumnConfig
 from optiform.reading.documents import Document
 from optiform.reading.encodings import decoded
 from optiform.reading.faults import BadInput
-from optiform.reading.tables import csv_text
+from optiform.reading.plain import json_text
+from optiform.telling.document import document
 from optiform.telling.frame import comma_separated
-from optiform.telling.parts import Table
+from optiform.telling.json import Data
+from optiform.telling.parts import Telling
 from workbench import show, state, typed, work
 
 T = TypeVar("T")
@@ -148,11 +150,25 @@ def rows(frame: pd.DataFrame) -> Iterator[tuple[int, Document]]:
 # -- to take along -----------------------------------------------------------------------------------------------------
 
 
-def downloads(name: str, page: Callable[[], str], table: Table | Iterable[Sequence[object]], text: str = "") -> None:
-    """The document to print, its table, and where there is one its plain text."""
-    cells = comma_separated(table) if isinstance(table, Table) else csv_text(table)
-    row = st.container(horizontal=True)
-    row.download_button("A page to print (HTML)", page, f"{name}.html", "text/html", key="html", on_click="ignore")
-    row.download_button("The table (CSV)", cells, f"{name}.csv", "text/csv", key="csv", on_click="ignore")
-    if text:
-        row.download_button("Plain text", text, f"{name}.txt", "text/plain", key="txt", on_click="ignore")
+def downloads(name: str, telling: Telling, data: Callable[[], Data], foot: str = "", text: str = "") -> None:
+    """The document to print, its table, all of the answer for other programs, and where there is one its plain text.
+
+    Page and data are made when they are asked for. The labels are short: a phone has all three in one line.
+
+    Args:
+        name: of the files.
+        telling: what page and table are made of.
+        data: the answer as `optiform` writes it with `--json`.
+        foot: what each printed page has at its foot.
+        text: the plain text.
+    """
+    cells, row = comma_separated(telling.table), st.container(horizontal=True)
+    given = (
+        ("Print (HTML)", lambda: document(telling, foot), "html", "text/html"),
+        ("Table (CSV)", cells, "csv", "text/csv"),
+        ("Data (JSON)", lambda: json_text(data()), "json", "application/json"),
+        ("Plain text", text, "txt", "text/plain"),
+    )
+    for label, content, end, mime in given:
+        if content:
+            row.download_button(label, content, f"{name}.{end}", mime, key=end, on_click="ignore")

@@ -27,6 +27,7 @@ LONG = 70  # characters of a text that a cell of a sortable table would cut
 PHONE = 340  # pixels of a phone's width that a table has
 CHARACTER, CELL = 7.0, 18  # pixels
 MEASURED = 10  # rows by which the browser takes how wide a column is
+OUTLYING = 2.0  # times their mean: a text as long as that the browser leaves out there
 ANSWERS = ("yes", "no", *SURE.values())
 _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning, ":material/warning:")}
 
@@ -141,15 +142,20 @@ def width(part: Table) -> float:
 
 
 def late_width(part: Table, column: int) -> int | None:
-    """How wide a column has to be, pixels, for a text below the rows that it is measured by; None where none is longer.
+    """How wide a column has to be, pixels, for a text that the browser does not measure; None where none is longer.
+
+    It measures neither below the first rows nor what is far longer than the others of these.
 
     >>> names = Table((Column("ingredient"),), (*[("water",)] * 10, ("tetrasodium glutamate diacetate, 40 %",)))
-    >>> late_width(names, 0), late_width(Table(names.columns, names.rows[:10]), 0)
-    (277, None)
+    >>> late_width(names, 0), late_width(Table(names.columns, names.rows[-6:]), 0)
+    (277, 277)
+    >>> late_width(Table(names.columns, names.rows[:10]), 0)
     """
     head, *rows = (len(row[column]) for row in part.texts)
     longest = max(rows, default=0)
-    return round(CHARACTER * longest + CELL) if longest > max(head, *rows[:MEASURED]) else None
+    first = rows[:MEASURED]
+    measured = [one for one in first if one < OUTLYING * sum(first) / len(first)]
+    return round(CHARACTER * longest + CELL) if longest > max([head, *measured]) else None
 
 
 def _headed(part: Table) -> Table:

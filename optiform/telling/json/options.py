@@ -41,6 +41,7 @@ _TODAY = key("today", TODAY, lambda of: of)
 
 
 _HELD = record(text("property", "name"), number("value"), number("tolerance"))
+_NOT_HELD = record(text("property", "name"), texts("lacking", words="ingredients without the figure"))
 
 
 def cheaper_form(money: str, fitted: Fitted | None = None) -> Either:
@@ -51,10 +52,11 @@ def cheaper_form(money: str, fitted: Fitted | None = None) -> Either:
         many("stops", DEMAND, words="what keeps it from saving more"), key("keeps", KEEPS, "report"),
         warnings("report.warnings"), number("left", "gap", "relative distance to the proven bound"),
         key("certificate", CERTIFICATE),
+        text("spreading", "thickness", "how thick the oils that come in are against those that go", null=True),
     )  # fmt: skip
     options = answer(
         ["answered", "undecided"],
-        _TITLE, _TODAY, text("balance"), many("held", _HELD),
+        _TITLE, _TODAY, text("balance"), many("held", _HELD), many("not_held", _NOT_HELD),
         many("gone", REASON), many("options", option, "rungs"),
         firmness(lambda of: numbered(choice.report.formula for choice in of.rungs), fitted),
         truth("decided"), text("note"),
