@@ -19,6 +19,8 @@ from optiform.design.cheaper import cheaper as cheaper_anew
 from optiform.design.design import design as design_anew
 from optiform.design.entry import why_not as why_not_anew
 from optiform.design.explore import explore_limit as explore_limit_anew
+from optiform.design.one_more import one_more as one_more_anew
+from optiform.design.price_lists import for_all_prices as for_all_prices_anew
 from optiform.design.price_moves import price_uncertainty as price_uncertainty_anew
 from optiform.design.protect import protect as protect_anew
 from optiform.design.range import range_design as range_design_anew
@@ -63,7 +65,9 @@ cliffs = once(cliffs_anew)
 design = once(design_anew)
 explore_limit = once(explore_limit_anew)
 fit = once(fit_anew)
+for_all_prices = once(for_all_prices_anew)
 from_label = once(from_label_anew)
+one_more = once(one_more_anew)
 price_uncertainty = once(price_uncertainty_anew)
 protect = once(protect_anew)
 range_design = once(range_design_anew)
@@ -81,8 +85,9 @@ ASKS: dict[str, tuple[Callable[..., object], ...]] = {
     "cheaper": (cheaper,),
     "demo": (design,),
     "design": (design,),
-    "explore": (alternatives, explore_limit, price_uncertainty, protect, unlike),
+    "explore": (alternatives, explore_limit, for_all_prices, price_uncertainty, protect, unlike),
     "from_label": (from_label,),
+    "one_more": (one_more,),
     "range": (range_design,),
     "sheet": (sheet,),
     "substitute": (substitute,),
@@ -107,6 +112,6 @@ def shared() -> Iterator[None]:
 def shared_by_pages() -> Iterator[None]:
     """While it lasts, the pages and the Python face do; they look for a job each time that they ask."""
     with pytest.MonkeyPatch.context() as patch:
-        for job in (alternatives, cheaper, explore_limit, substitute, texture, weigh):
+        for job in (alternatives, cheaper, explore_limit, range_design, substitute, texture, weigh):
             patch.setattr(f"{job.__module__}.{job.__name__}", job)
         yield

@@ -34,6 +34,21 @@ def shared_answers(request: pytest.FixtureRequest) -> Iterator[None]:
         yield
 
 
+@pytest.fixture(scope="session")
+def demo_with_records(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo as it is copied today, with its records beside the brief; to be copied, and not changed."""
+    from optiform.reading.clock import today
+    from optiform.reading.demo import copy_demo
+    from optiform.workshop.exchange import import_from
+    from optiform.workshop.store import Workshop
+
+    folder = tmp_path_factory.mktemp("demo") / "demo"
+    copy_demo(folder, today())
+    with Workshop.open(folder) as workshop:
+        import_from(workshop, folder / "workshop")
+    return folder
+
+
 #: Every test that was found, by its name, with its marks: before a tier is chosen (tests/test_tiers.py).
 FOUND = pytest.StashKey[dict[str, set[str]]]()
 
@@ -127,7 +142,7 @@ def pytest_configure(config: pytest.Config) -> None:
     from hypothesis.internal.conjecture import providers
 
     # How long an example takes is the machine's matter; what speed there is to keep, the benchmarks measure.
-    settings.register_profile("same", deadline=None, derandomize=True, database=None)
+    settings.register_profile("same", deadline=None, derandomize=True, database=None, max_examples=40)
     settings.register_profile("random", deadline=None, derandomize=False, max_examples=200, print_blob=True)
     if NOTE in os.environ:
         ASKING.watch()

@@ -20,6 +20,7 @@ from optiform.reading.documents import DOTS, LARGEST, document_of
 from optiform.reading.faults import MOST, BadInput, Fault, Inspection, printable
 from tests.fuzz.corpus import SOUND, cases
 from tests.fuzz.targets import TARGETS, WORDS
+from tests.sweeps import is_long
 
 ROOT = Path(__file__).parent.parent
 MEMORY = 500_000_000
@@ -52,9 +53,10 @@ def test_the_corpus_is_large_and_has_both_kinds(corpus: dict[str, Any]) -> None:
 
 
 def test_every_reader_has_its_cases_and_a_run_of_its_own() -> None:
-    assert {target for _, target, _ in cases()} == set(TARGETS)
+    every = cases()
+    assert {target for _, target, _ in every} == set(TARGETS)
     assert set(PARTS) == {*TARGETS, "traps", "sample"}
-    assert sum(1 for _ in cases()) >= 2300
+    assert len(every) >= 2300
 
 
 def test_each_case_is_read_or_refused_with_file_place_reading_and_expectation(corpus: dict[str, Any]) -> None:
@@ -89,9 +91,10 @@ def texts(draw: st.DrawFn, target: str) -> bytes:
 
 
 @pytest.mark.hypothesis
+@pytest.mark.sweep
 @pytest.mark.parametrize("target", sorted(TARGETS))
 def test_any_text_whatever(target: str, tmp_path: Path) -> None:
-    @settings(max_examples=60, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=60 if is_long() else 20, suppress_health_check=list(HealthCheck))
     @given(content=texts(target))
     def tried(content: bytes) -> None:
         TARGETS[target](tmp_path, content)

@@ -31,6 +31,7 @@ from optiform.rules.law import AREAS, MARKETS, USES
 from optiform.telling.guide import plain, topic
 from optiform.workshop.supplies import read_lots, read_offers
 from tests.dates import ANY_DAY
+from tests.every import every
 
 pytestmark = pytest.mark.usefixtures("shared_answers")
 
@@ -174,7 +175,7 @@ def test_every_key_of_a_plan_and_no_other() -> None:
     assert sorted(keys("buying")) == sorted(planfile.KEYS)
 
 
-@pytest.mark.parametrize("word", [*USES, *AREAS, *MARKETS, *CLAIMS, "owned", "in stock", "refuse", "leave out"])
+@every("word", [*USES, *AREAS, *MARKETS, *CLAIMS, "owned", "in stock", "refuse", "leave out"])
 def test_the_words_a_key_can_have(word: str) -> None:
     assert f'`"{word}"' in GUIDE_TEXT["brief"]
 
@@ -184,14 +185,14 @@ def test_every_kind_of_product(kind: str) -> None:
     assert f"`{kind}`" in GUIDE_TEXT["brief"]
 
 
-@pytest.mark.parametrize("column", sorted({*WORDS, *UNITS, *BY_NAME}))
+@every("column", sorted({*WORDS, *UNITS, *BY_NAME}))
 def test_every_column_of_an_own_table(column: str) -> None:
     example = r" at 20 degC$| 9 \(%\)$| limonene \(%\)$"
     named = [re.sub(example, "", word) for word in first_cells(OWN_TABLE)]
     assert column in named
 
 
-@pytest.mark.parametrize(("column", "unit"), sorted(UNITS.items()))
+@every("column, unit", sorted(UNITS.items()))
 def test_the_unit_of_a_column_stands_beside_it(column: str, unit: str) -> None:
     (row,) = (line for line in OWN_TABLE.splitlines() if f"`{column}" in line.split("|")[:2][-1])
     assert unit.replace("-", "a number").replace("degC", "°C") in row.split("|")[2]

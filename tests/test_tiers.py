@@ -39,7 +39,8 @@ def test_seeds_go_to_the_three_tiers_and_none_is_lost(monkeypatch: pytest.Monkey
         tried.append((sweep(range(40)), sweep(range(1)), enough(40)))
     one = range(1)
     assert tried == [(range(5), one, 2), (range(5, 15), one, 5), (range(40), one, 40)]
-    of = [case if isinstance(case, int) else (next(iter(case.marks)).name, case.values) for case in cases(range(7), 2)]
+    made = cases(range(7), 2)
+    of = [case if isinstance(case, int) else (next(iter(case.marks)).name, case.values) for case in made]
     assert of == [0, 1, ("long", (2,)), ("long", (3,)), *(("exhaustive", (seed,)) for seed in (4, 5, 6))]
 
 

@@ -235,3 +235,14 @@ def called(formula: Formula, brief: Brief | None) -> str:
     if brief is None or brief.reference is None:
         return name
     return f"{name}, {'' if formula.lines == brief.reference.lines else 'not '}today's formula"
+
+
+def titled(formula: Formula, brief: Brief | None) -> Formula:
+    """The formula under the name of its product, if there is a brief, and its own.
+
+    Example:
+        >>> titled(Formula("new", (), "new.csv"), None).name
+        'new (new.csv)'
+    """
+    name = called(formula, brief)
+    return replace(formula, name=f"{brief.title}: {name}" if brief else name)

@@ -5,7 +5,7 @@ import re
 import shlex
 from dataclasses import replace
 
-from optiform.telling.parts import Part, Section, Sentence, Step, Telling
+from optiform.telling.parts import Part, Sentence, Step, Telling
 
 #: Commands that take `--records`; tests/journeys/test_records_elsewhere.py holds them to the parser.
 TAKE = (
@@ -32,7 +32,10 @@ def carried(telling: Telling, options: argparse.Namespace) -> Telling:
     if not at(options):
         return telling
     steps = tuple(Step(step.words, _command(step.command, options)) for step in telling.steps)
-    return replace(telling, sections=tuple(_section(x, options) for x in telling.sections), steps=steps)
+    sections = (
+        replace(section, parts=tuple(_part(part, options) for part in section.parts)) for section in telling.sections
+    )
+    return replace(telling, sections=tuple(sections), steps=steps)
 
 
 def carrying(text: str, options: argparse.Namespace) -> str:
@@ -45,10 +48,6 @@ def carrying(text: str, options: argparse.Namespace) -> str:
     if not at(options):
         return text
     return _WRITTEN.sub(lambda found: f"`{_command(found['command'], options)}`", text)
-
-
-def _section(section: Section, options: argparse.Namespace) -> Section:
-    return replace(section, parts=tuple(_part(part, options) for part in section.parts))
 
 
 def _part(part: Part, options: argparse.Namespace) -> Part:

@@ -10,14 +10,12 @@ from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.reading import clock
 from optiform.reading.faults import COMMAND_LINE, Inspection
 from optiform.reading.plain import json_text
-from optiform.review.measures import Setting, half_of, setting_of
+from optiform.review.measures import SCALE, Setting, half_of, setting_of
 from optiform.rules.kinds import use_of
 from optiform.rules.law import Scope
 
 if TYPE_CHECKING:
     from optiform.trials.fit import Fitted
-
-SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
 
 
 def on_readings(options: argparse.Namespace, figures: bool = True) -> tuple[Brief, "Fitted | None"]:

@@ -6,13 +6,14 @@ from functools import partial
 
 from optiform.commands import ANSWERED
 from optiform.commands.arguments.options import read
-from optiform.commands.common import SCALE, setting
+from optiform.commands.common import setting
 from optiform.commands.files import check_names
 from optiform.commands.tell import again, answer
 from optiform.ingredients.formula import read_formula
 from optiform.properties.firmness import ASSUMED
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.review.compare import compare
+from optiform.review.measures import SCALE
 from optiform.telling import json as jsonform
 from optiform.telling.compare import compared
 from optiform.telling.steps import after_compare

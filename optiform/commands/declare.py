@@ -3,14 +3,14 @@
 import argparse
 from dataclasses import replace
 
-from optiform.brief.brief import Brief, called
+from optiform.brief.brief import Brief, titled
 from optiform.commands import ANSWERED
 from optiform.commands.common import setting
 from optiform.commands.files import check_names
 from optiform.commands.tell import answer
 from optiform.ingredients.formula import Basis, read_formula
 from optiform.label.declare import declare
-from optiform.label.net_content import NetContent, net_mass, read_content
+from optiform.label.net_content import NetContent, stated_or_jar
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.rules.law import MARKETS
 from optiform.telling.declare import declaration
@@ -27,9 +27,8 @@ def run(options: argparse.Namespace) -> int:
     reading = read_formula(options.formula, catalogue, Basis(options.basis) if options.basis else None)
     check_names(options)
     scope = replace(looked_for.scope, markets=(market,))
-    name = called(reading.formula, brief)
-    formula = replace(reading.formula, name=f"{brief.title}: {name}" if brief else name)
-    draft = declare(formula, scope, _net(options.net, brief, market), reading.notes, looked_for)
+    net = _net(options.net, brief, market)
+    draft = declare(titled(reading.formula, brief), scope, net, reading.notes, looked_for)
     telling = declaration(draft, catalogue.sources)
     answer(telling, options, lambda: declared(draft))
     return ANSWERED
@@ -48,10 +47,7 @@ def _market(given: str | None, brief: Brief | None) -> str:
 
 
 def _net(given: str | None, brief: Brief | None, market: str) -> NetContent | None:
-    """The net content from the option, else the brief's jar."""
-    if given is None:
-        return net_mass(brief.jar, market) if brief and brief.jar else None
     try:
-        return read_content(given, market)
+        return stated_or_jar(given, brief.jar if brief else None, market)
     except ValueError as error:
         raise BadInput([Fault(COMMAND_LINE, "--net", repr(given), str(error))]) from None

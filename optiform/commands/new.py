@@ -9,7 +9,7 @@ from optiform.brief.new import Start, brief_text, usual_shelf
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
-from optiform.ingredients.formula import Reading, read_formula
+from optiform.ingredients.formula import read_formula
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.reading.output import Output
 from optiform.reading.plain import answered
@@ -28,7 +28,8 @@ def run(options: argparse.Namespace) -> int:
         raise BadInput([Fault(COMMAND_LINE, "--kind", "neither", expected, words)])
     catalogue = read_catalogue(options.own)
     today = read_formula(options.today, catalogue) if options.today else None
-    candidates = _candidates(options, catalogue, [] if today is None else _names(today))
+    used = [line.ingredient.name for line in today.formula.lines] if today else []
+    candidates = _candidates(options, catalogue, used)
     start = Start(
         title=options.title or (options.kind or options.today.stem).capitalize(),
         kind=options.kind or "",
@@ -48,10 +49,6 @@ def run(options: argparse.Namespace) -> int:
         print(f"written: {path}", file=sys.stderr)
         print(terminal(begun(path, read_brief(path), today)))
     return ANSWERED
-
-
-def _names(today: Reading) -> list[str]:
-    return [line.ingredient.name for line in today.formula.lines]
 
 
 def _candidates(options: argparse.Namespace, catalogue: Catalogue, today: list[str]) -> tuple[str, ...]:

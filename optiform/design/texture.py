@@ -50,7 +50,7 @@ COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
 MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
 SHOWN = (COLD, 20.0, 30.0, HOT)
 Note = Fact | NotDecided | OutOfReach
-_NO_SOLIDS = "structuring solids whose figures are known"
+_SOLIDS = "a formula that fats and waxes carry, with figures of what is solid in it"
 
 
 @frozen
@@ -198,7 +198,9 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
         raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
     known_bands = {at: band for at, band in bands.items() if band is not None}
     if len(known_bands) < len(bands):
-        raise BadInput([Fault(brief.title, "reference", today.name, without_network(today) or _NO_SOLIDS)])
+        why = without_network(today) or "a figure of what makes it solid is missing"
+        words = f"Firmness says nothing of today's formula {today.name}: {why}."
+        raise BadInput([Fault(brief.title, "reference", today.name, _SOLIDS, words)])
     if known_bands[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"
         raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from optiform.brief.brief import Brief, called
+from optiform.brief.brief import Brief, titled
 from optiform.brief.limits import Amount
 from optiform.face.arguments import (
     WHERE,
@@ -21,17 +21,15 @@ from optiform.face.arguments import (
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.label import declare as declare_job
 from optiform.label.declare import Declaration
-from optiform.label.net_content import NetContent, net_mass, read_content
+from optiform.label.net_content import NetContent, stated_or_jar
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 from optiform.review import compare as compare_job
 from optiform.review.answer import Checked
 from optiform.review.compare import Comparison
-from optiform.review.measures import Setting, setting_of
+from optiform.review.measures import SCALE, Setting, setting_of
 from optiform.review.report import report
 from optiform.rules.law import MARKETS, Scope
-
-SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
 
 
 def check(
@@ -123,10 +121,8 @@ def declare(
     asked = scope or setting.scope or Scope("rinse-off", "body", (), clock.today())
     one = _market(market, asked)
     reading = a_reading(formula, catalogue)
-    name = called(reading.formula, against)
-    labelled = replace(reading.formula, name=f"{against.title}: {name}" if against else name)
-    scoped, net_content = replace(asked, markets=(one,)), _net(net, against, one)
-    return declare_job.declare(labelled, scoped, net_content, reading.notes, setting)
+    labelled, scoped = titled(reading.formula, against), replace(asked, markets=(one,))
+    return declare_job.declare(labelled, scoped, _net(net, against, one), reading.notes, setting)
 
 
 def _setting(
@@ -148,10 +144,7 @@ def _market(market: str | None, scope: Scope) -> str:
 
 
 def _net(net: str | None, brief: Brief | None, market: str) -> NetContent | None:
-    """As it is stated; else the brief's jar."""
-    if net is None:
-        return net_mass(brief.jar, market) if brief and brief.jar else None
     try:
-        return read_content(net, market)
+        return stated_or_jar(net, brief.jar if brief else None, market)
     except ValueError as error:
         raise BadInput([Fault(WHERE, "net", repr(net), str(error))]) from None

@@ -8,6 +8,7 @@ from optiform.brief.brief import Brief
 from optiform.face.arguments import Place, a_path
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.ingredient import Ingredient
+from optiform.reading.answer import Rows
 from optiform.reading.paths import DEMO
 from optiform.workshop.store import Workshop
 
@@ -35,7 +36,7 @@ def demo() -> Brief:
     return read_brief(DEMO / "brief.toml")
 
 
-def ingredients(words: str = "", own: Sequence[Place] = ()) -> tuple[Ingredient, ...]:
+def ingredients(words: str = "", own: Sequence[Place] = ()) -> Rows[Ingredient]:
     """Ingredients that have every one of the words in name, synonyms, functions, phase or constituents.
 
     Args:
@@ -51,7 +52,7 @@ def ingredients(words: str = "", own: Sequence[Place] = ()) -> tuple[Ingredient,
     """
     catalogue = read_catalogue(map(Path, own))
     one = catalogue.find(words) if words else None
-    return (one,) if one else tuple(catalogue.search(words))
+    return Rows([one] if one else catalogue.search(words))
 
 
 def workshop(place: Place = ".") -> Workshop:

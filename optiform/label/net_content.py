@@ -73,6 +73,17 @@ def net_mass(jar: float, market: str) -> NetContent:
     return net_content(tidy(1000 * jar), "g", market)
 
 
+def stated_or_jar(stated: str | None, jar: float | None, market: str) -> NetContent | None:
+    """The net content that is stated, else that of a jar of so many kg; None where there is neither.
+
+    Raises:
+        ValueError: with what was expected of the statement.
+    """
+    if stated is not None:
+        return read_content(stated, market)
+    return net_mass(jar, market) if jar else None
+
+
 def read_content(text: str, market: str) -> NetContent:
     """The net content that a text states, by mass or by volume.
 

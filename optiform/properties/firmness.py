@@ -248,7 +248,7 @@ def without_network(formula: Formula) -> str:
     Example:
         >>> from optiform.ingredients.formula import mixed
         >>> without_network(mixed({"water": 70, "sunflower oil": 20, "cetyl alcohol": 10}))
-        'water carries it (70 % of the base), no network of fat and wax'
+        'water carries it (70 % of the base), not a network of fat and wax'
         >>> without_network(mixed({"beeswax": 20, "olive oil": 80}))
         ''
 
@@ -262,7 +262,7 @@ def without_network(formula: Formula) -> str:
     }
     for name, amount in amounts.items():
         if base > 0 and 100 * amount / base > CARRIES[name]:
-            return f"{name} carries it ({100 * amount / base:.0f} % of the base), no network of fat and wax"
+            return f"{name} carries it ({100 * amount / base:.0f} % of the base), not a network of fat and wax"
     return ""
 
 

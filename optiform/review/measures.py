@@ -20,6 +20,7 @@ from optiform.rules.forms import Either
 from optiform.rules.law import Scope
 from optiform.rules.packs import USUAL, reached
 
+SCALE = 0.1  #: g: what a scale shows where nothing says so, as in a brief
 #: What every report shows, where it applies.
 STANDARD = (
     "water phase", "oil phase", "cool-down", "grains", "water", "active surfactant", "humectant active",

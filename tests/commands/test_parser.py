@@ -2,15 +2,14 @@
 
 import json
 import shlex
+import shutil
 from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
 from optiform.cli import main
-from optiform.reading.demo import copy_demo
 from optiform.reading.faults import COMMAND_LINE
-from tests.dates import ANY_DAY
 
 CAPTURE = pytest.CaptureFixture[str]
 
@@ -83,11 +82,9 @@ def test_a_slip(capsys: CAPTURE, words: tuple[str, ...], told: str) -> None:
     ],
 )
 def test_what_is_wrong_with_a_file_or_a_word_is_told_with_what_to_write(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: CAPTURE, line: str, told: str
+    demo_with_records: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: CAPTURE, line: str, told: str
 ) -> None:
-    copy_demo(tmp_path / "demo", ANY_DAY)
-    monkeypatch.chdir(tmp_path / "demo")
-    assert main(["stock", "import", "workshop", "--records", "."]) == 0
+    monkeypatch.chdir(shutil.copytree(demo_with_records, tmp_path / "demo"))
     with suppress(SystemExit):
         assert main(shlex.split(line)) == 2
     assert told in capsys.readouterr().err

@@ -25,11 +25,12 @@ from optiform.telling.parts import Sentence
 from optiform.telling.protect import protected
 from tests.answers import protect
 from tests.builders import brief_of, ingredient
+from tests.sweeps import is_long
 
 DEMO = Path(optiform.__file__).parent / "demo" / "brief.toml"
 EACH = Chance(19, 20)
 K = 1.6448536269514722  # the normal quantile of 0.95
-LOTS = 20_000
+LOTS = 20_000 if is_long() else 4_000
 
 
 def kept(brief: Brief, chance: Chance = EACH) -> Protected:
@@ -149,6 +150,7 @@ def shares_kept(answer: Protected, seed: int) -> dict[str, tuple[float, bool]]:
     return shares
 
 
+@pytest.mark.sweep
 def test_held_out_lots_keep_the_limits_of_the_demo_with_the_chance() -> None:
     """Those that bind in 95 +- 2 % of lots, the others at least in 93 %."""
     shares = shares_kept(kept(read_brief(DEMO)), seed=5)

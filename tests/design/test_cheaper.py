@@ -34,7 +34,7 @@ from optiform.telling.facts import in_words
 from tests import answers
 from tests.builders import brief_of, ingredient, plain, random_brief
 from tests.design.test_around import groups_there
-from tests.sweeps import sweep
+from tests.sweeps import cases, sweep
 
 COST = find_property("cost", "EUR")
 LOOSE = {"oil phase": 6.0, "share of butter": 6.0, "iodine value": 15.0, "emulsifier per 100 of oil phase": 12.0}
@@ -273,7 +273,7 @@ def best_of_the_demo() -> Designed:
 
 
 @pytest.mark.parametrize("solver", ["highs", pytest.param("cbc", marks=pytest.mark.long)])
-@pytest.mark.parametrize("digits", [2, 4, 7, *(pytest.param(more, marks=pytest.mark.long) for more in (3, 5, 6))])
+@pytest.mark.parametrize("digits", cases([4, 2, 3, 5, 6, 7], 1, 5))
 def test_rounding_in_todays_formula_decides_nothing(digits: int, solver: SolverName, tmp_path: Path) -> None:
     """The proven best formula, written with so many digits of a percent and read again as today's."""
     path = tmp_path / "today.csv"

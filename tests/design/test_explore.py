@@ -25,6 +25,7 @@ from optiform.review.report import report
 from optiform.telling.facts import in_words
 from tests.answers import alternatives, explore_limit
 from tests.builders import brief_of, ingredient, random_brief
+from tests.sweeps import cases
 
 DEMO = Path(__file__).resolve().parents[2] / "optiform" / "demo" / "brief.toml"
 LOCAL = "holds near it"
@@ -68,7 +69,7 @@ CASES: list[tuple[str, Way, float, float]] = [
 ]
 
 
-@pytest.mark.parametrize(("words", "way", "start", "end"), CASES)
+@pytest.mark.parametrize(("words", "way", "start", "end"), cases(CASES, 2, 4))
 def test_the_curve_is_that_of_designing_again(words: str, way: Way, start: float, end: float) -> None:
     found = traded(demo(), words, way, start, end)
     assert found.fits is not None
@@ -79,7 +80,7 @@ def test_the_curve_is_that_of_designing_again(words: str, way: Way, start: float
         assert found.value_at(target) == pytest.approx(value(limited(demo(), words, **ends)), abs=1e-6)
 
 
-@pytest.mark.parametrize(("words", "way", "start", "end"), CASES)
+@pytest.mark.parametrize(("words", "way", "start", "end"), cases(CASES, 2, 4))
 def test_every_corner_has_a_formula_that_meets_the_brief_at_that_cost(
     words: str, way: Way, start: float, end: float
 ) -> None:

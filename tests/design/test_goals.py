@@ -22,7 +22,7 @@ from optiform.properties.registry import AT_TEMPERATURE, PLAIN, find_property
 from optiform.properties.solubility import OutOfRange
 from tests.builders import brief_of, ingredient
 from tests.shelves import shelf
-from tests.sweeps import enough, sweep, tier
+from tests.sweeps import cases, enough, sweep, tier
 
 MORE = ("oil phase", "grains per 100 of base", "share of butter", "share of butter in the base", "cost", "own figure")
 GOALS = (*PLAIN, *(f"{name} at 20 degC" for name in AT_TEMPERATURE), *MORE)
@@ -77,7 +77,7 @@ def keeping(brief: Brief, rng: np.random.Generator) -> Iterator[Vector]:
 
 
 @pytest.mark.sweep
-@pytest.mark.parametrize("direction", ["lowest", "highest"])
+@pytest.mark.parametrize("direction", cases(["lowest", "highest"], 1))
 @pytest.mark.parametrize("words", GOALS)
 def test_a_goal_that_is_told_is_what_the_formula_has_and_the_best_there_is(words: str, direction: str) -> None:
     answered = 0

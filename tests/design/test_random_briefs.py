@@ -20,7 +20,7 @@ from tests.kind_shelves import bare_brief, random_shelf
 from tests.sweeps import cases
 
 SEEDS = int(os.environ.get("OPTIFORM_KIND_BRIEFS", "52"))
-QUICK = len(KINDS)
+QUICK = 5
 GOALS: tuple[dict[str, str] | None, ...] = (
     None, {"lowest": "cost"}, {"highest": "oil phase"}, {"lowest": "oil phase"}, {"highest": "water phase"},
     {"lowest": "share of emulsifier"}, {"highest": "humectant active"},
@@ -62,12 +62,12 @@ def has_a_verdict(seed: int) -> None:
     assert [x.text for x in grave if x.about not in ASKED and not set(x.lines) & named] == [], seed
 
 
-@pytest.mark.parametrize("seed", cases(range(2 * QUICK), QUICK, QUICK))
+@pytest.mark.parametrize("seed", cases(range(26), QUICK, 21))
 def test_a_random_brief_of_each_kind_has_a_verdict(seed: int) -> None:
     has_a_verdict(seed)
 
 
 @pytest.mark.exhaustive
 def test_none_of_many_random_briefs_is_undecided() -> None:
-    for seed in range(2 * QUICK, SEEDS):
+    for seed in range(26, SEEDS):
         has_a_verdict(seed)

@@ -23,7 +23,7 @@ from optiform.telling.explore import explore
 from optiform.telling.json.explore import explored
 from optiform.telling.terminal import terminal
 from tests.answers import explore_limit
-from tests.sweeps import cases
+from tests.sweeps import cases, is_long
 
 ACTIVITY = "water activity"
 RANGES = ((0.7, 0.75), (0.6, 0.8))
@@ -53,9 +53,10 @@ CASES: list[tuple[str, Way, float, float]] = [
 ]
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize(("name", "way", "start", "end"), cases(CASES, 1))
 def test_at_each_step_the_cost_is_that_of_design(name: str, way: Way, start: float, end: float) -> None:
-    for corner in taken(name, way, start, end).corners:
+    for corner in taken(name, way, start, end).corners[:: 1 if is_long() else 3]:
         answer = designed(name, way, corner.target)
         assert isinstance(answer, Best)
         assert corner.value == pytest.approx(answer.value, abs=1e-9)
@@ -66,7 +67,7 @@ def test_at_each_step_the_cost_is_that_of_design(name: str, way: Way, start: flo
         assert way == "low" or reached <= corner.target + 1e-5 * (1 + corner.target)
 
 
-@pytest.mark.parametrize("asked", RANGES)
+@pytest.mark.parametrize("asked", [RANGES[0], pytest.param(RANGES[1], marks=pytest.mark.long)])
 def test_the_cost_next_to_the_end_is_the_proven_one(asked: tuple[float, float]) -> None:
     """A curve through the best formula says 5.1 to 5.2 there, as activity bends away from it."""
     curve = taken(ACTIVITY, "low", *asked)
@@ -80,6 +81,7 @@ def test_the_cost_next_to_the_end_is_the_proven_one(asked: tuple[float, float]) 
         curve.at(0.741)
 
 
+@pytest.mark.long
 def test_two_ranges_agree() -> None:
     """At the targets of either, the other says the same, also between its own steps."""
     narrow, wide = (taken(ACTIVITY, "low", *asked) for asked in RANGES)
@@ -88,6 +90,7 @@ def test_two_ranges_agree() -> None:
         assert wide.at(corner.target).formula.lines == corner.formula.lines
 
 
+@pytest.mark.long
 def test_steps_are_finer_where_the_cost_rises_most() -> None:
     curve = taken(ACTIVITY, "high", 0.6, 0.9)
     widths = [after.target - before.target for before, after in zip(curve.corners, curve.corners[1:], strict=False)]
@@ -119,6 +122,7 @@ def test_another_limit_is_taken_in_steps_where_the_brief_bends() -> None:
     assert isinstance(explore_limit(demo(), "solid fat at 30 degC", "low", 3.0, 16.0), TradeOff)
 
 
+@pytest.mark.long
 def test_an_ingredient_is_taken_in_steps_too() -> None:
     curve = taken("glycerin", "low", 0.0, 5.0, demo().with_limit(ACTIVITY, high=0.75))
     assert all(100 * corner.formula.fraction("glycerin") >= corner.target - 1e-6 for corner in curve.corners)
@@ -150,6 +154,10 @@ def test_where_no_step_has_a_formula_none_is_said_to_fit() -> None:
     nothing = explore_limit(demo(), ACTIVITY, "low", 0.8, 0.9)
     assert isinstance(nothing, NoFormula)
     assert nothing.reason == NothingBetween(ACTIVITY, "low", 0.8, 0.9, "")
+
+
+@pytest.mark.long
+def test_where_a_search_finds_no_formula_that_is_no_proof() -> None:
     unknown = explore_limit(demo(), "firmness at 20 degC", "low", 500.0, 600.0)
     assert isinstance(unknown, NoFormula)
     assert unknown.reason == Fact.NOT_PROVEN

@@ -32,6 +32,7 @@ from optiform.rules.usual import usual_use
 from optiform.telling.facts import in_words
 from tests.builders import Vector, brief_of, ingredient
 from tests.kind_shelves import bare_brief
+from tests.sweeps import is_long
 
 IODINE = {"iodine value": 10.0}
 
@@ -264,7 +265,8 @@ FATS = st.lists(st.tuples(st.floats(20, 180), st.floats(2, 20)), min_size=2, max
 PAIR = {"iodine value": 10.0, "cost": 0.5}
 
 
-@settings(max_examples=25)
+@pytest.mark.sweep
+@settings(max_examples=25 if is_long() else 8)
 @given(FATS)
 def test_the_amounts_are_the_least_distance_by_scipy(figures: list[tuple[float, float]]) -> None:
     items = [oil(f"oil {k}", value, price, "Gone") for k, (value, price) in enumerate(figures)]
@@ -367,7 +369,8 @@ def _worse(low: float | None, high: float | None, was: float, now: float) -> boo
     return below or (high is not None and was <= high + 1e-9 and now > high + 1e-4)
 
 
-@settings(max_examples=20)
+@pytest.mark.sweep
+@settings(max_examples=20 if is_long() else 7)
 @given(FATS, st.floats(50, 100), st.floats(0, 0.05))
 def test_a_swap_tells_the_truth(figures: list[tuple[float, float]], low: float, follow: float) -> None:
     items = [oil(f"oil {k}", value, price) for k, (value, price) in enumerate(figures)]

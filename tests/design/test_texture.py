@@ -92,7 +92,7 @@ STEPS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("step", "at"), cases(STEPS, 3))
+@pytest.mark.parametrize(("step", "at"), cases(STEPS, 1, 4))
 def test_courses_reach_what_was_asked_by_two_lines(step: float, at: float) -> None:
     found = texture(free(), step, at, most=50)
     assert found.wanted == pytest.approx(firm(today(free()), free(), at) * (1 + step / 100))
@@ -386,3 +386,14 @@ def test_of_options_that_differ_by_which_oil_only_the_one_that_makers_take_is_to
     courses = texture(replace(bare_brief("balm", shelf, lines=enough), reference=mixed(made)), -20.0).courses
     entered = [move.ingredient for course in courses if course.new for move in course.moves if move.before == 0]
     assert [name for name in entered if name in oils] == ["sweet almond oil"]
+
+
+def test_a_formula_that_water_carries_is_refused_in_a_sentence() -> None:
+    """Its kind has firm ones too, so the formula says it, not the kind."""
+    shelf = {"water": 0.3, "shea butter, refined": 11.5, "emulsifying wax NF": 11.2}
+    brief = bare_brief("emulsified body butter", shelf)
+    items = {item.name: item for item in brief.mix.ingredients}
+    shares = zip(shelf, (0.7, 0.25, 0.05), strict=True)
+    today = Formula("night", tuple(Line(items[name], share, items[name].phase) for name, share in shares))
+    with pytest.raises(BadInput, match=r"says nothing of today's formula night: water carries it .*, not a network"):
+        texture(replace(brief, reference=today), 10.0)

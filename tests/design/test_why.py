@@ -29,6 +29,7 @@ from optiform.telling.terminal import short
 from optiform.telling.weigh import weighed
 from tests.builders import brief_of, ingredient
 from tests.program.real_briefs import random_brief
+from tests.sweeps import cases
 
 
 def answer() -> Designed:
@@ -106,7 +107,10 @@ def test_prices_do_not_wait_for_how_far_they_hold_and_what_was_not_worked_out_is
     assert "Your wishes that cost most" not in " ".join(told(at_once).sentences)
 
 
-@pytest.mark.parametrize("brief", [read_brief(DEMO / "brief.toml"), *(random_brief(seed) for seed in range(12))])
+BRIEFS = [read_brief(DEMO / "brief.toml"), *(random_brief(seed) for seed in range(12))]
+
+
+@pytest.mark.parametrize("brief", cases(BRIEFS, 4, 9))
 def test_the_short_telling_is_the_same_where_only_savings_were_looked_at(brief: Brief) -> None:
     answered = best(brief)
     if not isinstance(answered, Best):

@@ -81,6 +81,7 @@ def test_the_parts_of_an_answer_are_short_to_look_at_too() -> None:
     assert isinstance(answer, Designed)
     assert 0 < len(repr(answer.limits)) < LONGEST
     assert 0 < len(repr(answer.prices)) < LONGEST
+    assert 0 < len(repr(of.ingredients())) < LONGEST
 
 
 @pytest.mark.parametrize("name", ASKED)

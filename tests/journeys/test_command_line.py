@@ -21,6 +21,7 @@ from optiform.program.certificate import NotCertified
 from optiform.reading.paths import DEMO
 from optiform.reading.tables import read_records
 from optiform.reading.units import parse_quantity
+from tests.sweeps import cases
 
 pytestmark = pytest.mark.usefixtures("shared_answers")
 
@@ -78,7 +79,7 @@ def edit(path: Path, before: str, after: str) -> None:
 # -- in a process of its own -------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("solver", ["highs", "cbc"])
+@pytest.mark.parametrize("solver", cases(["highs", "cbc"], 1))
 def test_the_first_use_of_a_solver_prints_nothing_but_the_json(solver: str) -> None:
     done = process("design", DEMO / "brief.toml", "--solver", solver, "--json")
     assert done.returncode == 0
@@ -111,7 +112,7 @@ def test_a_reader_that_leaves_early_is_no_crash() -> None:
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
-@pytest.mark.parametrize("more", [[], ["--json"]])
+@pytest.mark.parametrize("more", cases([[], ["--json"]], 1))
 def test_an_output_that_is_full_is_no_answer_and_no_crash(more: list[str]) -> None:
     """A traceback would end with 1: the brief cannot be met."""
     environment = {**os.environ, "PYTHONPATH": str(DEMO.parent.parent)}

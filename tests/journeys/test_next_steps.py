@@ -5,6 +5,7 @@ That every step runs as it is printed, tests/journeys/test_printed_commands.py h
 
 import re
 import shlex
+import shutil
 from html import unescape
 from pathlib import Path
 
@@ -32,12 +33,21 @@ def run(line: str, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.chdir(folder)
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo's copy, and its best formula kept as new.csv; for tests to copy."""
+    folder = tmp_path_factory.mktemp("made")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        run("optiform demo --copy shop && cd shop", patch)
+        run("optiform design brief.toml --write new.csv", patch)
+    return folder / "shop"
+
+
 @pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The demo's copy, and its best formula kept as new.csv; we stand in it."""
-    monkeypatch.chdir(tmp_path)
-    run("optiform demo --copy shop && cd shop", monkeypatch)
-    run("optiform design brief.toml --write new.csv", monkeypatch)
+def shop(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A copy of it; we stand in it."""
+    monkeypatch.chdir(shutil.copytree(made, tmp_path / "shop"))
     return tmp_path / "shop"
 
 

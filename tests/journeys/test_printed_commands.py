@@ -66,8 +66,11 @@ MORE = {
     "no version": ("batch new.csv --brief brief.toml --records . --record Q-1", BAD_INPUT),
     "new with today": ("new begun-2.toml --from today.csv --kind 'cream scrub' --own workshop.csv", ANSWERED),
 }  # fmt: skip
-#: Lines whose next steps take more than a second together; `-m long` has them.
+#: Lines whose next steps take more than a second together, and those that print what another line prints as well;
+#: `-m long` has them.
 SLOW = {
+    "cliffs", "batch records", "in coarse grams", "substitute a surfactant", "batch short of lots, parts",
+    "batch making", "explore price lists", "no such part",
     "cheaper", "weigh", "explore prices", "explore protect", "why not", "why not mine", "trial next", "texture", "demo",
     "costs hit", "range using up", "range on one base", "sheet", "explore", "another solver", "texture out of reach",
     "trial between", "explore a bend", "explore unlike", "range",

@@ -274,6 +274,10 @@ def test_which_formulas_can_share_one_base_and_what_that_costs(says: Says) -> No
     Path("own.toml").write_text(Path("plan.toml").read_text("utf-8").replace("loss =", f"{own}\nloss ="), "utf-8")
     out = says("range own.toml --records . --common-base")
     assert "foot polish and hand polish share one base; beside it each has its own lines." in out
+
+
+@pytest.mark.long
+def test_what_two_scents_of_one_base_save(says: Says) -> None:
     text = Path("plan.toml").read_text(encoding="utf-8")
     text = text.replace(
         'brief = "brief.toml"\nformula = "hand_polish.csv"', 'brief = "rose.toml"\nformula = "rose.csv"'

@@ -10,8 +10,6 @@ from typing import Any
 import pytest
 
 from optiform.cli import main
-from optiform.reading import clock
-from optiform.reading.demo import copy_demo
 from optiform.reading.paths import DEMO
 from optiform.workshop.records import Lot, Movement, PackagingCount, Version, VersionLine
 from optiform.workshop.store import Workshop
@@ -33,10 +31,10 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 
 
 @pytest.fixture
-def demo(run: Run) -> Run:
+def demo(run: Run, demo_with_records: Path) -> Run:
     """The same with the demo's records in the current folder."""
-    copy_demo(Path("demo"), clock.today())
-    run("import", "demo/workshop", "--records", ".")
+    shutil.copytree(demo_with_records, "demo")
+    Path("demo/records.db").rename("records.db")
     return run
 
 

@@ -16,6 +16,7 @@ import pytest
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, IMPOSSIBLE
 from optiform.reading.paths import DEMO
+from tests.sweeps import cases
 from tests.telling.test_charts import size, words
 
 pytestmark = pytest.mark.usefixtures("shared_answers")
@@ -151,19 +152,19 @@ def test_a_brief_that_cannot_be_met_says_why_instead_of_cheap_already(
 
 COMMANDS_ON_TODAY = (
     "cheaper brief.toml",
-    "substitute brief.toml 'coconut oil' --blend 1",
     "texture brief.toml --step 0",
-    "texture brief.toml --step 10",
-    "explore brief.toml",
-    "weigh brief.toml --most 16",
     "check new.csv --brief brief.toml",
     "compare hand_polish.csv new.csv --brief brief.toml",
     "batch --brief brief.toml",
+    "substitute brief.toml 'coconut oil' --blend 1",
+    "texture brief.toml --step 10",
+    "explore brief.toml",
+    "weigh brief.toml --most 16",
     "trial predict new.csv --brief brief.toml --at '10 degC' --records .",
 )
 
 
-@pytest.mark.parametrize("line", COMMANDS_ON_TODAY)
+@pytest.mark.parametrize("line", cases(COMMANDS_ON_TODAY, 5, 5))
 def test_a_formula_that_design_wrote_is_one_every_command_starts_from(line: str, shop: Path) -> None:
     """It sits on its limits, and a file rounds it: that is neither impossible nor an answer that fails its check."""
     assert main(["design", "brief.toml", "--write", "new.csv"]) == ANSWERED

@@ -2,6 +2,7 @@
 
 import datetime
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,15 @@ READ = {
 
 
 @pytest.fixture
-def place(tmp_path: Path) -> str:
+def place(logged: Path, tmp_path: Path) -> str:
+    """Records of two trials and their readings, to go on with."""
+    return str(shutil.copytree(logged, tmp_path, dirs_exist_ok=True))
+
+
+@pytest.fixture(scope="module")
+def logged(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The same, to be copied."""
+    tmp_path = tmp_path_factory.mktemp("logged")
     today = read_brief(Path(BRIEF)).reference
     assert today is not None
     moved = {"cetearyl alcohol": 1.0, "sweet almond oil": -1.0}
@@ -57,7 +66,7 @@ def place(tmp_path: Path) -> str:
         for at, values in READ[trial]:
             words = ["trial", "read", trial, *values, "--instrument", "push on a scale", "--geometry", "12 mm rod"]
             assert main([*words, "--age", "7 day", "--at", at, "--held", "1 day", "--records", str(tmp_path)]) == 0
-    return str(tmp_path)
+    return tmp_path
 
 
 def answer(capsys: pytest.CaptureFixture[str], *words: str) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from optiform.properties.bent import Quantity
 from optiform.properties.registry import find_property
 from optiform.reading.paths import DEMO
 from tests.shelves import random_brief
+from tests.sweeps import cases
 
 SHARE = Quantity("share", np.ones(1), np.ones(1), (0.0, np.inf))
 SLOW = 154  #: took 207 programs with shares split by their distance
@@ -88,14 +89,18 @@ def test_a_secant_finds_the_end_of_a_parabola() -> None:
 
 @pytest.mark.parametrize(
     ("low", "high", "fits"),
-    [
-        (0.0, None, True),
-        (-0.1, None, True),
-        (None, 1.2, True),
-        (None, 0.0, False),
-        (None, -0.1, False),
-        (1.2, None, False),
-    ],
+    cases(
+        [
+            (0.0, None, True),
+            (None, 0.0, False),
+            (-0.1, None, True),
+            (None, 1.2, True),
+            (None, -0.1, False),
+            (1.2, None, False),
+        ],
+        2,
+        4,
+    ),
 )
 def test_a_water_activity_that_no_formula_has_is_always_kept_or_never(
     low: float | None, high: float | None, *, fits: bool

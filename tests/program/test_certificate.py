@@ -15,8 +15,10 @@ from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.search import BestFormula, Infeasible, search
 from optiform.program.usual import requirements
 from tests.builders import random_brief
+from tests.sweeps import is_long
 
-PLAIN = settings(max_examples=60, derandomize=True)
+pytestmark = pytest.mark.sweep
+PLAIN = settings(max_examples=60 if is_long() else 15, derandomize=True)
 
 briefs = st.builds(random_brief, st.integers(0, 2**32 - 1), st.booleans(), st.sampled_from([0.0, 0.2]))
 strained = st.builds(random_brief, st.integers(0, 2**32 - 1), st.booleans(), st.just(1.0))

@@ -203,11 +203,12 @@ def test_beyond_the_end_of_a_ratio_its_group_may_be_left_out() -> None:
     ("words", "ends", "count"),
     cases(
         [
+            ("undissolved salt at 20 degC at least", (0.0, 30.0), 200),
             ("active surfactant at least", (0.0, 5.0), 200),
             ("emulsifier per 100 of oil phase at most", (15.0, 50.0), 200),
-            ("undissolved salt at 20 degC at least", (0.0, 30.0), 200),
             ("solid fat at 30 degC at least", (2.0, 16.0), 1000),
         ],
+        1,
         3,
     ),
 )

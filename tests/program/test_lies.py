@@ -42,6 +42,7 @@ from optiform.program.usual import requirements, usual_of
 from optiform.reading.faults import Unproven
 from tests.builders import brief_of, ingredient
 from tests.shelves import random_brief
+from tests.sweeps import cases
 
 Numbers = list[float]
 Patch = pytest.MonkeyPatch
@@ -369,7 +370,7 @@ LIES: dict[str, Lie] = {
 }
 
 
-@pytest.mark.parametrize("times", TIMES)
+@pytest.mark.parametrize("times", cases(["first", "always", "third", "even"], 2, 2))
 @pytest.mark.parametrize("lie", LIES)
 @pytest.mark.parametrize("ask", LINEAR)
 def test_no_lie_is_answered(ask: str, lie: str, times: str, monkeypatch: Patch) -> None:

@@ -103,7 +103,7 @@ SEEDS = range(20)
 SIDES: tuple[Side, ...] = ("low", "high")
 
 
-@pytest.mark.parametrize("seed", cases(SEEDS, 8))
+@pytest.mark.parametrize("seed", cases(SEEDS, 4, 8))
 def test_the_best_of_all_ways(seed: int) -> None:
     answer, best = design(random_brief(seed)), by_every_branch(seed)
     if np.isinf(best):
@@ -130,7 +130,7 @@ def first_way(brief: Brief) -> float:
     return found.value if isinstance(found, SolvedNode) else np.inf
 
 
-@pytest.mark.parametrize("seed", cases(SEEDS, 8))
+@pytest.mark.parametrize("seed", cases(SEEDS, 4, 8))
 def test_a_conflict_over_several_ways_is_one_and_is_minimal(seed: int) -> None:
     answer = design(random_brief(seed))
     if not isinstance(answer, NoFormula):

@@ -6,6 +6,7 @@ import pytest
 from optiform.program.certificate import certify_infeasible, proven_bound, signed
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.proofs import joined, proofs_of
+from tests.every import every
 
 LIMITS = 3
 
@@ -32,7 +33,7 @@ def moved(start: Program, position: Vector) -> Program:
     return start.with_rows([row if k < 0 else row.moved(float(position[k])) for row, k in rows])
 
 
-@pytest.mark.parametrize("seed", range(20))
+@every("seed", range(20))
 def test_proofs_together_say_what_each_says_of_the_program_where_it_stands(seed: int) -> None:
     rng = np.random.default_rng(100 + seed)
     starts = program(seed), program(seed + 50)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from optiform.program import integer, purchase
 from optiform.program.certificate import NotCertified
 from optiform.program.purchase import Pack, Postage, Shopping, choose
+from tests.sweeps import cases
 
 Whole = NDArray[np.int64]
 
@@ -60,7 +61,7 @@ def at_random(seed: int, share: float = 0.0) -> Shopping:
     return Shopping(lacking, packs, suppliers, tuple(share * each for each in lowest))
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", cases(range(40), 10, 30))
 def test_no_combination_of_packs_is_better(seed: int) -> None:
     shopping = at_random(seed, share=0.5 * (seed % 3 == 0))
     found = choose(shopping)
@@ -72,6 +73,7 @@ def test_no_combination_of_packs_is_better(seed: int) -> None:
     assert abs(found.gap) < 1e-6
 
 
+@pytest.mark.long
 def test_some_of_the_random_cases_buy_for_the_free_order_and_some_pay_postage() -> None:
     """Else the enumeration above would not try the rule."""
     free, paying = 0, 0

@@ -8,6 +8,7 @@ from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.live import Live, Now
 from optiform.program.region import Known, Region, region_of
 from optiform.program.solver import solve
+from tests.sweeps import cases
 
 LIMITS = 4
 #: The limit of each row: two amounts, two ratios, the last of which has two rows.
@@ -57,7 +58,7 @@ def positions(seed: int, count: int) -> Vector:
     return drawn * (rng.random((count, LIMITS)) < 0.6)
 
 
-@pytest.mark.parametrize("seed", range(25))
+@pytest.mark.parametrize("seed", cases(range(25), 6, 19))
 def test_it_says_what_a_fresh_solve_says_where_it_holds_and_holds_where_its_basis_does(seed: int) -> None:
     start, held = program(seed), 0
     basis = basis_at(start, np.zeros(LIMITS))

@@ -16,8 +16,17 @@ from optiform.program.robust import doubts, protected, worst_value
 from optiform.program.search import BestFormula, Infeasible, search
 from optiform.program.usual import requirements
 from tests.builders import random_brief
+from tests.sweeps import is_long
 
-SEEDS = range(8000, 8090)
+pytestmark = pytest.mark.sweep
+SEEDS = range(8000, 8090 if is_long() else 8012)
+
+
+def met(count: int) -> int:
+    """How many cases of a kind all briefs meet, and in the README's run the first of them."""
+    return count if is_long() else max(1, count // 16)
+
+
 RANGED = ("alpha", "beta", "gamma", "iodine value")
 
 
@@ -96,8 +105,8 @@ def test_there_is_something_to_protect() -> None:
     """Guard: on many briefs the protection costs something, on some nothing fits any more, on many it still does."""
     nominal, full = [found(brief, 0) for brief in BRIEFS], [found(brief, None) for brief in BRIEFS]
     pairs = [(a, b) for a, b in zip(nominal, full, strict=True) if a]
-    assert sum(b is None for _, b in pairs) >= 3
-    assert sum(b is not None and b.value > a.value + 1e-6 for a, b in pairs) >= 15
+    assert sum(b is None for _, b in pairs) >= met(3)
+    assert sum(b is not None and b.value > a.value + 1e-6 for a, b in pairs) >= met(15)
 
 
 def test_without_a_budget_of_errors_nothing_changes() -> None:
@@ -149,7 +158,7 @@ def test_any_figures_within_the_budget_may_be_wrong(budget: int) -> None:
             if known and worst is not None and len(lines) >= budget:
                 checked += 1
                 assert worst == pytest.approx(min(known) if demand.side == "low" else max(known), rel=1e-9, abs=1e-9)
-    assert checked >= 50
+    assert checked >= met(50)
 
 
 @pytest.mark.parametrize("budget", [1, 2])
@@ -171,7 +180,7 @@ def test_a_larger_budget_never_costs_less() -> None:
         assert all(np.isinf(b) for a, b in pairwise(values) if np.isinf(a))
         dearer += any(a < b - 1e-6 for a, b in pairwise(values) if np.isfinite(b))
         lost += any(np.isfinite(a) and np.isinf(b) for a, b in pairwise(values))
-    assert dearer >= 10, "briefs of which protection costs something"
+    assert dearer >= met(10), "briefs of which protection costs something"
     assert lost, "briefs that cannot be protected against everything"
 
 
@@ -182,4 +191,4 @@ def test_lines_and_laws_stay_as_they_are() -> None:
             if demand.kind != "limit":
                 seen += 1
                 assert not doubts(demand, np.zeros(size(brief))).any()
-    assert seen >= 100
+    assert seen >= met(100)

@@ -73,7 +73,7 @@ def least_cost(brief: Brief, rules: tuple[Either, ...]) -> float | None:
     return best
 
 
-@pytest.mark.parametrize("seed", cases(range(12), 4))
+@pytest.mark.parametrize("seed", cases(range(12), 2, 5))
 def test_the_best_formula_is_the_best_of_every_combination_of_ways_to_keep_the_rules(seed: int) -> None:
     brief, rules = random_brief(seed), random_rules(seed)
     best = best_formula(brief, requirements(brief, rules)).best

@@ -22,7 +22,7 @@ from optiform.properties.water_activity import water_activity
 from optiform.telling.design import designed as telling
 from optiform.telling.terminal import terminal
 from tests.builders import Key, Vector, asked, brief_of, ingredient, plain, random_brief, shares
-from tests.sweeps import enough, sweep
+from tests.sweeps import cases, enough, sweep
 
 Ends = tuple[float | None, float | None]
 
@@ -217,7 +217,7 @@ EMULSIONS = [
 ]
 
 
-@pytest.mark.parametrize("emulsion", EMULSIONS, ids=["dear low", "dear high", "narrow", "between"])
+@pytest.mark.parametrize("emulsion", cases(EMULSIONS, 2, 2))
 def test_hlb_within_a_tolerance_of_what_the_oils_require(emulsion: Emulsion) -> None:
     """There is a formula (the grid has one), so one must be found; on its true HLB, and no dearer than the grid's."""
     best = emulsion.best(20.0)

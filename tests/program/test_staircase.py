@@ -48,6 +48,7 @@ def test_every_step_is_where_trying_each_number_of_jars_has_it(seed: int) -> Non
     assert [(sum(step.left_out), round(step.money, 4)) for step in steps] == [(k, round(least[k], 4)) for k in falls]
 
 
+@pytest.mark.long
 def test_some_of_the_random_cases_have_several_steps() -> None:
     counts = [len(list(staircase(*case(seed)))) for seed in SEEDS]
     assert sum(count >= 3 for count in counts) >= enough(8)

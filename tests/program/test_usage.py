@@ -16,7 +16,7 @@ from optiform.program.solver import SolverName
 from optiform.program.usage import ceilings, in_steps, least_miss, solve_opening, used_or_not
 from optiform.program.usual import requirements
 from tests.builders import random_brief
-from tests.sweeps import sweep
+from tests.sweeps import cases, sweep
 
 Vector = NDArray[np.float64]
 
@@ -64,7 +64,7 @@ def by_subsets(program: Program, least: float, most: int, apart: tuple[int, int]
     return min((value for value in values if value is not None), default=None)
 
 
-@pytest.mark.parametrize("coarse", [False, True])
+@pytest.mark.parametrize("coarse", cases([True, False], 1))
 def test_used_or_not_is_the_best_subset(coarse: bool) -> None:
     reached = 0
     for seed, program in small_programs(6, 25, coarse):
@@ -109,8 +109,8 @@ def by_steps(program: Program, sizes: list[int], total: int) -> float | None:
     return float((points[kept] @ program.cost).min()) if kept.any() else None
 
 
-@pytest.mark.parametrize("coarse", [False, True])
-@pytest.mark.parametrize("fine", [False, True])
+@pytest.mark.parametrize("coarse", cases([False, True], 1))
+@pytest.mark.parametrize("fine", cases([True, False], 1))
 def test_whole_steps_are_the_best_way_to_share_out(coarse: bool, fine: bool) -> None:
     total, reached, missed = 20, 0, 0
     for seed, program in small_programs(5, 25, coarse):

@@ -14,7 +14,7 @@ from optiform.properties.solubility import OutOfRange
 from optiform.properties.tangent_planes import firmness
 from optiform.properties.water_activity import log_activity, model_ranges
 from tests.shelves import makeable, shelf
-from tests.sweeps import sweep
+from tests.sweeps import cases, is_long, sweep
 
 WORDS = ("hlb difference", "water activity")
 STEP = 1e-4  # mass fraction, for differences
@@ -46,10 +46,11 @@ def cases_at(bent: Cases, x: Vector) -> list[Case]:
     return [c for c in bent.cases if all(sign[e.side] * (e.amount @ x - e.target) >= -1e-12 for e in c.edges)]
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("words", WORDS)
 def test_every_formula_is_in_a_case_and_has_its_value_there(words: str) -> None:
     kinds = set()
-    for _, bent, x, value in formulas(words, 60):
+    for _, bent, x, value in formulas(words, 60 if is_long() else 20):
         cases = cases_at(bent, x)
         assert cases
         kinds.add(tuple(edge.side for edge in cases[0].edges))
@@ -99,10 +100,11 @@ def smooth_at(wanted: Bent, mix: Mix, x: Vector, way: Vector) -> bool:
     return len({int(np.argmax([piece(place).at(place) or 0.0 for piece in pieces])) for place in places}) == 1
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("words", BENDING)
 def test_slopes_are_those_of_differences_to_the_sixth_digit(words: str) -> None:
     compared = 0
-    for mix, wanted, x in bending_formulas(words, 12):
+    for mix, wanted, x in bending_formulas(words, 12 if is_long() else 7):
         lines = np.flatnonzero(x > 4 * STEP)
         for j, k in zip(lines, np.roll(lines, 1), strict=True):
             way = np.zeros(len(x))
@@ -136,10 +138,11 @@ def bent_of(words: str) -> Bent:
     return wanted
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("words", WORDS)
 def test_in_any_box_around_a_formula_the_bounds_hold_it(words: str) -> None:
     rng = np.random.default_rng(1)
-    for _, bent, x, _ in formulas(words, 60):
+    for _, bent, x, _ in formulas(words, 60 if is_long() else 20):
         case = cases_at(bent, x)[0]
         z = case.value(x)
         assert z is not None
@@ -173,7 +176,7 @@ def curves(name: str) -> Iterator[Curve]:
 
 
 @pytest.mark.sweep
-@pytest.mark.parametrize("name", sorted(model_ranges()))
+@pytest.mark.parametrize("name", cases(sorted(model_ranges()), 4, 10))
 def test_a_curve_lies_on_its_side_of_every_line(name: str) -> None:
     top = model_ranges()[name] / (100 - model_ranges()[name])
     rng = np.random.default_rng(2)

@@ -10,6 +10,7 @@ from optiform.properties.base import Mix, Property, fractions
 from optiform.properties.registry import AT_TEMPERATURE, PLAIN, find_property, own_columns
 from optiform.review.measures import measure
 from tests.builders import ingredient
+from tests.every import every
 
 GREEN = ingredient("green", 4, "oil", {"carbon": 2.5, "iodine value": 90})
 GREY = ingredient("grey", 6, "butter", {"carbon": -1.0})
@@ -51,7 +52,7 @@ def test_a_temperature_that_is_none_is_refused(words: str) -> None:
         find_property(words, "EUR")
 
 
-@pytest.mark.parametrize("words", [*PLAIN, *(f"{name} at 20 degC" for name in AT_TEMPERATURE), "cost", "oil phase"])
+@every("words", [*PLAIN, *(f"{name} at 20 degC" for name in AT_TEMPERATURE), "cost", "oil phase"])
 def test_every_property_answers_to_the_name_it_bears(words: str) -> None:
     found = find_property(words, "EUR")
     assert found.name == words

@@ -17,6 +17,7 @@ from optiform.properties.acid_spread import covariance, spread
 from optiform.properties.base import Mix, fractions
 from optiform.properties.oil_phase import fatty_acid_class, fatty_acid_constants, iodine_value
 from tests.builders import ingredient
+from tests.every import every
 
 SHELF = read_catalogue().ingredients
 
@@ -43,7 +44,7 @@ def test_without_correlations_the_sum_alone_takes_most_of_it_away() -> None:
     assert float(covariance(other).sum()) == pytest.approx(0.0, abs=1e-9)
 
 
-@pytest.mark.parametrize("name", [name for name, item in SHELF.items() if item.fatty_acids])
+@every("name", [name for name, item in SHELF.items() if item.fatty_acids])
 def test_no_covariance_makes_a_spread_that_is_none(name: str) -> None:
     ends = np.linalg.eigvalsh(covariance(SHELF[name]))
     assert ends.min() > -0.02 * max(ends.max(), 1e-9)

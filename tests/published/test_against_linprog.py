@@ -53,7 +53,7 @@ def measured(answer: Best) -> tuple[Measured, ...]:
     return report(answer.formula, setting_of(answer.brief)).measures
 
 
-@pytest.mark.parametrize("start", cases(range(0, BRIEFS, BLOCK), 3))
+@pytest.mark.parametrize("start", cases(range(0, BRIEFS, BLOCK), 1, 5))
 def test_same_verdict_and_same_cost_as_linprog(start: int) -> None:
     for number in range(start, start + BLOCK):
         answer, reference, second = ours(number), theirs(number), plain(brief(number))
@@ -63,7 +63,7 @@ def test_same_verdict_and_same_cost_as_linprog(start: int) -> None:
             assert second.cost == pytest.approx(reference.cost, rel=RELATIVE), f"brief {number}"
 
 
-@pytest.mark.parametrize("start", cases(range(0, BRIEFS, BLOCK), 3))
+@pytest.mark.parametrize("start", cases(range(0, BRIEFS, BLOCK), 1, 5))
 def test_every_answer_is_certified_and_keeps_what_was_asked(start: int) -> None:
     """The canonical optimum is not the point the solver first gave: its own certificate counts."""
     for number in range(start, start + BLOCK):
@@ -90,7 +90,7 @@ def test_the_briefs_are_worth_the_comparison() -> None:
     assert sum(len(asked(answer.brief)) for answer in answers) >= 2500
 
 
-@pytest.mark.parametrize("number", cases(range(SECOND_OPINIONS), 30))
+@pytest.mark.parametrize("number", cases(range(SECOND_OPINIONS), 10, 50))
 def test_cbc_gives_the_same_answer(number: int) -> None:
     answer, second = ours(number), best(brief(number), solver="cbc")
     assert isinstance(second, type(answer))

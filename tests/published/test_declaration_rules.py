@@ -15,6 +15,7 @@ from optiform.rules.allergens import allergens
 from optiform.rules.law import Scope
 from tests.builders import ingredient
 from tests.dates import ANY_DAY
+from tests.every import every
 
 LAST_DAY = datetime.date(2026, 7, 31)
 FIRST_DAY = datetime.date(2026, 8, 1)
@@ -171,8 +172,8 @@ def test_a_pound_is_sixteen_ounces_and_no_content_is_rounded_up() -> None:
     assert net_content(Decimal(250), "g", "EU").words == "250 g"
 
 
-@pytest.mark.parametrize(
-    ("nominal", "error"),
+@every(
+    "nominal, error",
     # Directive 76/211/EEC, Annex I, 2.4, as reprinted in a table for the EU and the UK (read when collected): 9 % from
     # 5 to 50, 4.5 g to 100, 4.5 % to 200, 9 g to 300, 3 % to 500, 15 g to 1000, 1.5 % to 10 000; per cent are rounded
     # up to the next tenth.

@@ -17,6 +17,7 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.properties.base import Mix, fractions
 from optiform.properties.surfactants import emulsifier_hlb, hlb_difference, required_hlb
 from tests.builders import brief_of, ingredient
+from tests.every import every
 
 # -- OCL 2022: five creams ---------------------------------------------------------------------------------------------
 
@@ -128,7 +129,7 @@ def blend_for(first: str, second: str, target: float) -> Designed | NoFormula:
     return design(brief_of(candidates, {"hlb of the emulsifiers": (target, target)}))
 
 
-@pytest.mark.parametrize(("first", "second", "target", "share"), [entry for entry in ENTRIES if entry[3] is not None])
+@every("first, second, target, share", [entry for entry in ENTRIES if entry[3] is not None])
 def test_ratio_of_two_emulsifiers(first: str, second: str, target: int, share: float) -> None:
     answer = blend_for(first, second, target)
     assert isinstance(answer, Designed)

@@ -157,7 +157,7 @@ def test_no_shipped_profile_is_left_out() -> None:
     assert profiles == set(SAPONIFICATION)
 
 
-@pytest.mark.parametrize("name", SAPONIFICATION)
+@every("name", SAPONIFICATION)
 def test_shipped_fat_saponifies_as_published(name: str) -> None:
     low, high = SAPONIFICATION[name]
     assert low <= saponification_value(shipped(name)) <= high

@@ -9,6 +9,7 @@ import pytest
 
 from optiform.properties.solubility import OutOfRange, solubility
 from optiform.properties.water_activity import norrish, water_activity
+from tests.every import every
 
 SUCROSE = 342.297  # g/mol
 SALT = 58.443
@@ -63,8 +64,8 @@ def test_sucrose_follows_scott(share: float, published: float, miss: float) -> N
 
 # Freezing-point depressions of the CRC Handbook, 102nd edition (2021), read; turned into water
 # activity by the vapour pressures of ice and water. They belong to the freezing temperature.
-@pytest.mark.parametrize(
-    ("inci", "share", "published"),
+@every(
+    "inci, share, published",
     [
         ("Sucrose", 10, 0.99383),
         ("Sucrose", 20, 0.98577),

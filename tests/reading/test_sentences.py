@@ -125,7 +125,7 @@ WHOLE = [
 ]
 
 
-@pytest.mark.parametrize(("place", "read", "expected", "told"), CASES, ids=[case[2] for case in CASES])
+@every("place, read, expected, told", CASES, ids=[case[2] for case in CASES])
 def test_a_fault_is_a_sentence_at_its_place(place: str, read: str, expected: str, told: str) -> None:
     assert sentence(place, read, expected) == f"{place}: {told}"
 

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from optiform.reading import units
 from optiform.reading.units import PARTS, one_of, parse_number, parse_quantity
+from tests.every import every
 
 
 @pytest.mark.parametrize(
@@ -57,8 +58,8 @@ def test_a_number_without_an_ordinary_size_is_refused(text: str) -> None:
         parse_number(text)
 
 
-@pytest.mark.parametrize(
-    ("given", "unit", "value"),
+@every(
+    "given, unit, value",
     [
         (15, "%", 15.0),
         (0.25, "kg", 0.25),

@@ -17,6 +17,7 @@ from optiform.review.measures import setting_of
 from optiform.telling.compare import FELT, compared
 from optiform.telling.terminal import terminal
 from tests.builders import ingredient
+from tests.every import every
 
 DEMO = Path(__file__).resolve().parents[2] / "optiform" / "demo"
 STEPS = 20_000
@@ -61,7 +62,7 @@ def ratio(p: Vector, g: Vector) -> Ratio:
     return Ratio("ratio", "-", "group", lambda _: Terms.exact(p, g))
 
 
-@pytest.mark.parametrize("seed", range(30))
+@every("seed", range(30))
 def test_the_parts_of_a_ratio_are_what_many_small_steps_come_to(seed: int) -> None:
     """By the midpoint rule, with the slope of the ratio alone: nothing of the closed form."""
     rng = np.random.default_rng(seed)

@@ -17,6 +17,7 @@ from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.forms import LEVELS, Level
 from optiform.rules.law import Scope
+from tests.every import every
 from tests.sweeps import enough, is_whole, sweep
 
 GOOD = {"phenoxyethanol + ethylhexylglycerin": 1.0}
@@ -136,7 +137,7 @@ def told(formula: Formula, setting: Setting) -> dict[str, FormulaWarning]:
     return {warning.rule: warning for warning in report(formula, setting).warnings}
 
 
-@pytest.mark.parametrize("name", WRONG)
+@every("name", WRONG)
 def test_what_is_made_wrong_on_purpose_is_told(name: str) -> None:
     kind, parts, rule, level = WRONG[name]
     warnings = told(mixed(parts), Setting(kind=kind))
@@ -155,7 +156,7 @@ def test_what_is_sound_draws_no_stop_and_nothing_to_mind(name: str) -> None:
     assert not [x for x in warnings if x.level == "stop"]
 
 
-@pytest.mark.parametrize("name", WRONG)
+@every("name", WRONG)
 def test_every_warning_says_what_it_is_about_how_grave_it_is_and_how_sure(name: str) -> None:
     kind, parts, *_ = WRONG[name]
     for warning in report(mixed(parts), Setting(kind=kind)).warnings:

@@ -16,6 +16,7 @@ from optiform.rules.positive import changes
 from optiform.telling.terminal import terminal
 from optiform.telling.watch import watched
 from tests.builders import ingredient
+from tests.every import every
 
 TODAY = datetime.date(2026, 11, 26)
 DAY = datetime.timedelta(days=1)
@@ -35,7 +36,7 @@ def begins(inci: str, percent: float, scope: Scope, until: str, function: str = 
 LATER = [rule for rule in rules() if rule.start and rule.start > TODAY]
 
 
-@pytest.mark.parametrize("rule", LATER, ids=lambda rule: rule.id)
+@every("rule", LATER, ids=lambda rule: rule.id)
 def test_every_rule_that_begins_later_is_told_on_its_day_and_not_before(rule: object) -> None:
     assert rule in rules()
     law = next(other for other in rules() if other is rule)

@@ -23,6 +23,7 @@ from optiform.rules.positive import not_allowed, standings
 from optiform.telling.facts import in_words
 from optiform.telling.report import law_line
 from tests.builders import ingredient
+from tests.every import every
 
 DAY = datetime.date(2026, 11, 26)
 
@@ -41,8 +42,8 @@ def judged(item: Ingredient, where: Scope) -> Report:
     return report(Formula("f", lines), Setting(scope=where))
 
 
-@pytest.mark.parametrize(
-    ("function", "inci", "market", "law"),
+@every(
+    "function, inci, market, law",
     [
         ("preservative", "Phenoxyethanol", "EU", True),
         ("preservative", "Phenoxyethanol", "GB", True),

@@ -68,7 +68,7 @@ SITUATIONS = {
 ANY_DATE = "start not known: applied at any date"
 
 
-@pytest.mark.parametrize("table", COLUMNS)
+@every("table", COLUMNS)
 def test_columns(table: str) -> None:
     with (DATABASE / f"{table}.csv").open(encoding="utf-8", newline="") as file:
         header, *body = list(csv.reader(file))
@@ -78,14 +78,14 @@ def test_columns(table: str) -> None:
     assert [line for line in body if any(cell != cell.strip() for cell in line)] == []
 
 
-@pytest.mark.parametrize("table", COLUMNS)
+@every("table", COLUMNS)
 def test_every_figure_names_source_and_evidence(table: str) -> None:
     known = {row["id"] for row in rows("sources")}
     assert {row["source"] for row in rows(table)} <= known
     assert {row["evidence"] for row in rows(table)} <= EVIDENCE
 
 
-@pytest.mark.parametrize("table", COLUMNS)
+@every("table", COLUMNS)
 def test_no_row_promises_what_was_not_tested(table: str) -> None:
     promise = re.compile(r"\b(is|are|be|being) (safe|stable|preserved)\b|shelf life", re.IGNORECASE)
     assert [row for row in rows(table) if promise.search(" ".join(row.values()))] == []
@@ -190,7 +190,7 @@ def test_usual_range(row: Row) -> None:
     assert all((row["below"], row["above"]))
 
 
-@pytest.mark.parametrize("row", rows("kind_excludes"), ids=lambda r: f"{r['kind']}: {r['what']}")
+@every("row", rows("kind_excludes"), ids=lambda r: f"{r['kind']}: {r['what']}")
 def test_what_a_kind_is_made_without(row: Row) -> None:
     about, _, word = row["what"].partition(":")
     known = {"phase": PHASES, "function": set(FUNCTIONS), "value": set(KNOWN_UNITS)}

@@ -76,7 +76,7 @@ def printed(line: str, code: int = ANSWERED) -> str:
 @pytest.mark.parametrize(
     ("line", "code"),
     [
-        pytest.param(*asked, id=name, marks=[pytest.mark.long] * (name == "too soft"))
+        pytest.param(*asked, id=name, marks=[pytest.mark.long] * (name in ("too firm", "too soft")))
         for name, asked in COMMANDS.items()
     ],
 )

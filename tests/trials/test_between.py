@@ -16,6 +16,7 @@ from optiform.trials.prediction import bands_of
 from optiform.workshop.exchange import import_from
 from optiform.workshop.log import Log, log_of
 from optiform.workshop.store import Workshop
+from tests.sweeps import cases
 
 BRIEF = read_brief(DEMO / "brief.toml")
 
@@ -37,7 +38,7 @@ def made(log: Log) -> dict[str, Formula]:
     return formulas_of(log, BRIEF.catalogue)
 
 
-@pytest.mark.parametrize("wished", [95.0, 100.0, 105.0])
+@pytest.mark.parametrize("wished", cases([100.0, 95.0, 105.0], 1, 2))
 def test_the_mix_has_the_firmness_that_is_wished(scale: Fitted, made: dict[str, Formula], wished: float) -> None:
     answer = between(scale, made, ("F-2", "F-3"), wished, BRIEF)
     assert answer.prediction.after.typical == pytest.approx(wished, rel=1e-6)

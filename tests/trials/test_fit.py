@@ -124,6 +124,7 @@ def test_without_readings_there_is_the_prior() -> None:
 # -- calibration -------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.long
 def test_bands_hold_as_often_as_they_say() -> None:
     """Truth drawn from the prior, readings from the truth: 80 % bands hold 80 %, 95 % bands 95 %, within 3 points."""
     rng, rounds = np.random.default_rng(20), 500

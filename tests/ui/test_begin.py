@@ -21,6 +21,7 @@ from optiform.rules.law import Scope
 from optiform.workshop.products import state_of
 from optiform.workshop.records import Product, Step
 from optiform.workshop.store import Workshop
+from tests.sweeps import cases
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
@@ -116,9 +117,9 @@ def new(way: str = "", **state: object) -> AppTest:
     at.run()
     if way:
         at.session_state["new-way"] = way
-    for key, value in state.items():
-        at.session_state[key] = value
-    at.run()
+        for key, value in state.items():
+            at.session_state[key] = value
+        at.run()
     assert not at.exception, at.exception
     return at
 
@@ -250,10 +251,14 @@ def test_every_key_of_a_brief_has_a_control() -> None:
 
 @pytest.mark.parametrize(
     ("key", "value", "written"),
-    [
-        ("jar", "250 g", "250 g"), ("scale", "0.01 g", "0.01 g"), ("title", "Foot polish", "Foot polish"),
-        ("usual", "warn", "warn"), ("missing", "leave out", "leave out"),
-    ],
+    cases(
+        [
+            ("jar", "250 g", "250 g"), ("usual", "warn", "warn"), ("scale", "0.01 g", "0.01 g"),
+            ("title", "Foot polish", "Foot polish"), ("missing", "leave out", "leave out"),
+        ],
+        2,
+        3,
+    ),
 )  # fmt: skip
 def test_a_control_writes_its_key_and_undo_takes_it_back(key: str, value: str, written: str) -> None:
     at = product()

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.sweeps import is_long
 from tests.ui.conftest import PHONE, window_of
 from tests.ui.test_begin import Clicks
 
@@ -117,10 +118,13 @@ FIRST_END = """() => {
 }"""
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("clicks", [pytest.param(1280, marks=pytest.mark.long), 390], indirect=True)
 def test_every_control_has_a_name_and_a_finger_has_room(clicks: Clicks) -> None:
+    """Of the workbench on a phone; in the long tier of a paper and of the records too."""
     page, phone = clicks.page, (clicks.page.viewport_size or {"width": 0})["width"] < 700
-    for section, name in (("Formula", "Workbench"), ("Make and sell", "Batch"), ("Workshop", "Stock")):
+    pages = (("Formula", "Workbench"), ("Make and sell", "Batch"), ("Workshop", "Stock"))
+    for section, name in pages if is_long() else pages[:1]:
         if name != "Workbench":
             turn(clicks, section, name)
         assert page.evaluate(NAMELESS) == [], name

@@ -10,7 +10,7 @@ from optiform.reading.plain import SCHEMA
 from tests.telling.test_schemas import validator
 from tests.ui.test_pages import page, variant
 
-DRAFTS = {Key.VARIANTS: [variant("one", 1.0), variant("two", -1.0)]}
+DRAFTS: dict[str, Any] = {Key.VARIANTS: [variant("one", 1.0), variant("two", -1.0)]}
 #: Page, what it has in its state, the schema of its answer, a key that only a whole answer has.
 ANSWERS: dict[str, tuple[str, dict[str, Any], str, str]] = {
     "As typed": ("check", {}, "check", "warnings"),

@@ -13,6 +13,7 @@ from workbench.state import Key
 from workbench.touch import NARROW
 
 from optiform.telling.json.schema import schema
+from tests.every import every
 from tests.ui.test_pages import PRODUCT, on_bench, page, table, texts
 
 #: Where the control of a key stands: its page, and how the key of its widget begins; after `#` a column of its table.
@@ -87,7 +88,7 @@ def test_the_keys_are_those_of_the_schema() -> None:
     assert set(EVERY) == CONTROLS.keys() | REASONS.keys()
 
 
-@pytest.mark.parametrize("key", EVERY)
+@every("key", EVERY)
 def test_every_key_of_a_brief_has_a_control_or_a_reason(key: str) -> None:
     if key in REASONS:
         assert REASONS[key]

@@ -312,6 +312,7 @@ def test_only_this_machine_is_served(address: str) -> None:
             assert probe.connect_ex((other, port)) != 0, other
 
 
+@pytest.mark.long
 def test_a_kept_variant_becomes_a_batch_sheet_and_a_declaration_for_two_markets(page: "Page") -> None:
     from playwright.sync_api import expect
 

@@ -14,12 +14,16 @@ from optiform.reading.paths import DEMO
 from optiform.telling.living import WORDS, living
 from tests.answers import sheet
 from tests.design.test_sheet import solved_anew
+from tests.sweeps import cases, is_long, tier
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
 SAME = 1e-9
 COVERED = 0.95
+POSITIONS = 1000 if is_long() else 100
+PART = 4 if tier() == "long" else 1  # of the positions, those that are worked out beside the page
+ANEW = 25 if is_long() else 10  # of so many positions one is searched from nothing
 AT = "all => all.map(each => window.sheet.at(each))"
 
 
@@ -61,25 +65,25 @@ def test_it_is_one_small_file(file: Path) -> None:
     assert file.stat().st_size < 250_000
 
 
-@pytest.mark.parametrize("part", [4, pytest.param(1, marks=pytest.mark.exhaustive)])
-def test_a_thousand_positions_are_exact(page: "Page", part: int) -> None:
-    """Worked out once more beside the page: one in so many of them."""
-    at = [position.tolist() for position in positions(made().sliders, 1000, seed=7)]
+@pytest.mark.sweep
+def test_a_thousand_positions_are_exact(page: "Page") -> None:
+    """Worked out once more; a hundred in the README's run."""
+    at = [position.tolist() for position in positions(made().sliders, POSITIONS, seed=7)]
     said = answers(page, at)
     best = [(place, answer) for place, answer in zip(at, said, strict=True) if answer["status"] == "best"]
     assert len(best) > COVERED * len(at)
-    for place, answer in best[::part]:
+    for place, answer in best[::PART]:
         own = made().map.visit(np.array(place))
         assert own is not None
         assert abs(own.value - answer["value"]) <= SAME
-    for place, answer in best[::25]:
+    for place, answer in best[::ANEW]:
         assert answer["value"] == pytest.approx(solved_anew(made(), np.array(place)), abs=SAME)
     for place, answer in zip(at, said, strict=True):
         if answer["status"] == "none":
             assert solved_anew(made(), np.array(place)) is None
 
 
-@pytest.mark.parametrize("steps", [25, pytest.param(100, marks=pytest.mark.exhaustive)])
+@pytest.mark.parametrize("steps", cases([10, 25, 100], 1, 1))
 def test_each_limit_is_covered_over_its_travel(page: "Page", steps: int) -> None:
     for number, slider in enumerate(made().sliders):
         at = np.zeros((steps + 1, len(made().sliders)))

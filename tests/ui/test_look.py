@@ -42,8 +42,8 @@ NAMES = (
     "Trials",
     "Ingredients",
 )
-#: What the README's run measures: an answer as it can be moved, one with a chart, a paper, records and a form.
-QUICK = ("Workbench", "Cheaper", "Batch", "Stock", "New product")
+#: What the README's run measures: an answer as it can be moved, a paper and a form.
+QUICK = ("Workbench", "Batch", "New product")
 #: In what scheme and how wide a page is measured, by the tier.
 SEEN: dict[str, list[tuple[Literal["light", "dark"], int]]] = {
     "": [("light", PHONE)], "long": [("light", PHONE), ("dark", 1280)], "exhaustive": list(product(SCHEMES, WIDTHS)),
@@ -130,6 +130,7 @@ def test_every_word_stands_out_from_its_ground_on_the_pixels(sharp: "Page", name
     assert faint == set()
 
 
+@pytest.mark.long
 def test_the_measure_of_pixels_finds_a_faint_word_and_no_other(chromium: "Browser") -> None:
     from tests.ui import pixels
 

@@ -5,6 +5,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from workbench.state import Key, demo
 
+from tests.sweeps import cases
 from tests.ui.test_pages import page, table
 
 READ = "you should read"
@@ -15,7 +16,7 @@ def beside(at: AppTest) -> pd.DataFrame:
     return table(at, "at 20 °C").set_index("at 20 °C")
 
 
-@pytest.mark.parametrize("name", ["cheaper", "substitute", "nearly", "texture"])
+@pytest.mark.parametrize("name", cases(["cheaper", "texture", "substitute", "nearly"], 2, 2))
 def test_a_proposal_has_its_reading_beside_its_firmness(name: str) -> None:
     rows = beside(page(name))
     assert rows.index[0] == "today"

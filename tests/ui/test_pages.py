@@ -25,6 +25,7 @@ from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
 from optiform.reading.toml_text import toml_text
 from optiform.telling.parts import readable
+from tests.every import every
 from tests.sweeps import sweep
 
 BRIEF = (DEMO / "brief.toml").read_text(encoding="utf-8")
@@ -184,7 +185,7 @@ def test_the_scale_of_a_slider_does_not_follow_the_brief_and_ends_where_nothing_
     assert (before.options[0], before.options[-2], before.options[-1]) == ("no least", "100", "no most")
 
 
-@pytest.mark.parametrize("name", [*PLAIN, "solid fat at 20 degC", "share of butter", "cost",
+@every("name", [*PLAIN, "solid fat at 20 degC", "share of butter", "cost",
                                   "grains per 100 of base", "melted oil per 100 of solids at 35 degC"])  # fmt: skip
 def test_every_property_that_is_offered_has_a_scale_of_rising_steps(name: str) -> None:
     points = scales.scale(find_property(name, "EUR"))

@@ -22,9 +22,9 @@ FORMULA = "new.csv --brief brief.toml"
 #: What makes each paper, and on how many pages it is printed.
 PAPERS = {
     "batch sheet, two scents": (f"batch {FORMULA} --making making.toml --jars 26", 2),
+    # in the long tier
     "declaration for the US with its duties": (f"declare {FORMULA} --market US", 2),
     "the best formula": ("design brief.toml", 3),
-    # in the long tier
     "cost sheet": (f"costs {FORMULA} --costs costs.toml", 2),
     "two formulas": ("compare today.csv new.csv --brief brief.toml", 3),
     "batch sheet, one whole": ("batch today.csv --brief brief.toml --records .", 2),
@@ -58,7 +58,7 @@ def run(folder: Path, line: str) -> None:
         assert cli.main(shlex.split(line)) == ANSWERED, line
 
 
-@pytest.mark.parametrize("name", cases(tuple(PAPERS), 3))
+@pytest.mark.parametrize("name", cases(tuple(PAPERS), 1, 7))
 def test_a_paper_of_the_demo_has_so_many_pages(blank: "Page", shop: Path, name: str) -> None:
     line, pages = PAPERS[name]
     run(shop, f"{line} --html paper.html --force")
@@ -93,7 +93,7 @@ TORN = """() => {
 }"""
 
 
-@pytest.mark.parametrize("line", ["design brief.toml", f"declare {FORMULA} --market US"])
+@pytest.mark.parametrize("line", cases(["design brief.toml", f"declare {FORMULA} --market US"], 1))
 def test_no_caution_is_torn_and_no_words_are_left_alone_by_the_table_they_lead_to(
     blank: "Page", shop: Path, line: str
 ) -> None:

@@ -59,6 +59,7 @@ def well_told(page: "Page") -> None:
     assert all(len([head for head in heads if head]) >= len(heads) - 1 and any(heads) for heads in tables), tables
 
 
+@pytest.mark.long
 def test_the_new_cost_is_said_in_place_and_the_focus_stays(page: "Page") -> None:
     from playwright.sync_api import expect
 

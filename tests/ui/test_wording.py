@@ -3,6 +3,7 @@
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -52,8 +53,13 @@ def literals(tree: ast.AST) -> Iterator[str]:
             yield node.value
 
 
-def everywhere() -> Iterator[tuple[str, str]]:
+@cache
+def everywhere() -> tuple[tuple[str, str], ...]:
     """Every text of the package, with the module it stands in."""
+    return tuple(_everywhere())
+
+
+def _everywhere() -> Iterator[tuple[str, str]]:
     for path in sorted(PACKAGE.rglob("*.py")):
         name = path.relative_to(PACKAGE).as_posix()
         yield from ((name, text) for text in literals(ast.parse(path.read_text(encoding="utf-8"))))

@@ -11,6 +11,7 @@ from workbench.show import NOTHING, escape
 
 from optiform.workshop.exchange import import_from
 from optiform.workshop.store import Workshop
+from tests.sweeps import is_long
 from tests.ui import hostile
 from tests.ui.conftest import LAPTOP, window_of
 
@@ -52,8 +53,6 @@ def taken(chromium: "Browser", tmp_path_factory: pytest.TempPathFactory) -> Iter
         yield url
 
 
-#: The page with the words of the records, after the workbench as it opens; all pages in the long tier.
-MOST_WORDS = ("Stock",)
 MADE = f"img[src*='{hostile.OUTSIDE}'], a[href*='{hostile.OUTSIDE}']"
 
 
@@ -68,22 +67,22 @@ def text_only(page: "Page", place: str) -> None:
     assert "\\[" not in seen, (place, seen[max(0, seen.find("\\[") - 80) :][:200])
 
 
-@pytest.mark.parametrize("names", [MOST_WORDS, pytest.param((), marks=pytest.mark.long)], ids=["most words", "all"])
-def test_nothing_in_any_field_is_taken_for_more_than_text(
-    context: "BrowserContext", log: "Log", taken: str, names: tuple[str, ...]
-) -> None:
+@pytest.mark.sweep
+def test_nothing_in_any_field_is_taken_for_more_than_text(context: "BrowserContext", log: "Log", taken: str) -> None:
+    """Of the workbench as it opens and of the stock; in the long tier of every page with all that is folded open."""
     from tests.ui.browser import PAGES, everything, go, keep, opened
 
     page = opened(window_of(context, LAPTOP), taken)
     assert page.locator("h1").first.inner_text().replace(NOTHING, "") == hostile.hostile("title")
     text_only(page, "as it opens")
-    keep(page, "bench", hostile.hostile("mine"), "Saved as **![mine](http")
+    if not is_long():
+        go(page, "Stock")
+        text_only(page, "Stock")
+    else:
+        keep(page, "bench", hostile.hostile("mine"), "Saved as **![mine](http")
     work = urlsplit(page.url).query
-    for name, path in [(name, PAGES[name]) for name in names or PAGES]:
-        if not names:
-            page.goto(f"{taken}/{path}?{work}", wait_until="domcontentloaded")
-        elif path:  # by its link, in the session that began on the workbench
-            go(page, name)
+    for path in PAGES.values() if is_long() else ():
+        page.goto(f"{taken}/{path}?{work}", wait_until="domcontentloaded")
         for _ in everything(page):
             text_only(page, path)
         work = urlsplit(page.url).query

@@ -22,12 +22,10 @@ from workbench.touch import NARROW
 
 from optiform.commands.app import place_of
 from optiform.reading import clock
-from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import UI, WORKSHOP_VARIABLE
 from optiform.workshop import engine
 from optiform.workshop.decisions import Kept, written
-from optiform.workshop.exchange import import_from
 from optiform.workshop.records import (
     Batch,
     Forecast,
@@ -81,12 +79,11 @@ def empty(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.fixture
-def own(empty: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, demo_with_records: Path) -> Path:
     """A workshop of one's own with what the demo has."""
-    copy_demo(files := tmp_path_factory.mktemp("copied") / "demo", clock.today())
-    with Workshop.open(empty) as workshop:
-        import_from(workshop, files / "workshop")
-    return empty
+    shutil.copy(demo_with_records / "records.db", tmp_path)
+    monkeypatch.setenv(WORKSHOP_VARIABLE, str(tmp_path))
+    return tmp_path
 
 
 def texts(elements: Any) -> str:

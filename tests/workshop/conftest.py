@@ -1,4 +1,7 @@
-"""Every test of the store runs on a file and on a server."""
+"""Every test of the store runs on a file and on a server.
+
+On a server those of test_store.py and test_killed.py run in the README's line, the others in the long tier.
+"""
 
 import os
 from collections.abc import Iterator
@@ -11,6 +14,18 @@ from optiform.workshop.store import Workshop
 from tests.workshop.server import programs, running
 
 _NUMBERS = count(1)
+
+
+SERVED = {"test_store.py", "test_killed.py"}
+
+
+@pytest.hookimpl(tryfirst=True)  # before the tier is chosen
+def pytest_itemcollected(item: pytest.Item) -> None:
+    """What other tests ask of a server is of the long tier."""
+    spec = getattr(item, "callspec", None)
+    asked = [*getattr(item, "fixturenames", ()), *(spec.params.values() if spec else ())]
+    if "server" in asked and item.path.name not in SERVED:
+        item.add_marker("long")
 
 
 @pytest.fixture(scope="session")

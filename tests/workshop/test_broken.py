@@ -273,8 +273,8 @@ def kill_at(place: str, statement: int) -> int:
 
 @pytest.mark.sweep
 def test_a_migration_killed_at_any_statement_can_be_made_again(tmp_path: Path) -> None:
-    """Every statement of it in turn, or every third, until none is left to be killed at."""
-    for statement in range(1, 200, 1 if is_long() else 3):
+    """Every statement of it in turn, or every ninth, until none is left to be killed at."""
+    for statement in range(1, 200, 1 if is_long() else 9):
         place = str(tmp_path / str(statement))
         make_1(place)
         code = ended(forked(lambda place=place, at=statement: kill_at(place, at)))  # type: ignore[misc]
@@ -304,9 +304,10 @@ def keep_first(place: str, statement: int) -> int:
     return 0
 
 
+@pytest.mark.sweep
 def test_a_first_keeping_killed_at_any_statement_leaves_nothing(place: str) -> None:
     """Not even an empty workshop. The same place is tried again and again, and taken as new each time."""
-    for statement in range(1, 300, 6):
+    for statement in range(1, 300, 6 if is_long() else 18):
         code = ended(forked(lambda at=statement: keep_first(place, at)))  # type: ignore[misc]
         if code == 0:
             break

@@ -4,12 +4,11 @@ import datetime
 from dataclasses import replace
 from typing import Any
 
-import pytest
-
 from optiform.workshop.check import LONGEST, complaints, values
 from optiform.workshop.fieldtypes import fields_of
 from optiform.workshop.kinds import KINDS
 from optiform.workshop.records import RECORDS, Record
+from tests.every import every
 from tests.workshop import samples
 from tests.workshop.samples import EVERY, NOON
 
@@ -21,8 +20,8 @@ def test_the_samples_are_sound() -> None:
     assert values(EVERY) == []
 
 
-@pytest.mark.parametrize(
-    ("record", "field", "bad"),
+@every(
+    "record, field, bad",
     [
         (samples.OFFER, "pack", 0), (samples.OFFER, "price", -1), (samples.OFFER, "currency", "eur"),
         (samples.LOT, "price", -0.01), (samples.LOT, "number", ""), (samples.LOT, "number", " 7"),
@@ -43,7 +42,7 @@ def test_a_value_that_is_not_allowed_is_told(record: Record, field: str, bad: An
     assert complaint.expected
 
 
-@pytest.mark.parametrize("kind", RECORDS, ids=lambda kind: kind.__name__)
+@every("kind", RECORDS, ids=lambda kind: kind.__name__)
 def test_no_field_takes_what_no_database_could_keep(kind: type[Record]) -> None:
     """Texts that are not Unicode, numbers that are none, values of another type, none where there must be one."""
     never: dict[type, list[object]] = {

@@ -25,6 +25,7 @@ from optiform.workshop.kinds import KINDS
 from optiform.workshop.records import RECORDS, Lot, Movement, OwnCell, Record
 from optiform.workshop.store import Workshop
 from tests.cells import CELLS
+from tests.sweeps import is_long
 from tests.workshop.samples import CAME, EVERY, LOT, OWN
 
 LOTS = "number,ingredient,received,price\r\nG-1,glycerin,2026-11-02,4.2\r\n"
@@ -73,7 +74,8 @@ NUMBER = st.floats(-1e12, 1e12, allow_nan=False)
 MOMENT = st.datetimes(datetime.datetime(1, 1, 1), datetime.datetime(9999, 12, 31))
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=15)
+@pytest.mark.sweep
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=15 if is_long() else 5)
 @given(
     cells=st.lists(HARD, max_size=5),
     notes=st.lists(st.tuples(HARD, st.none() | NUMBER.map(abs), st.none() | st.dates()), max_size=4),

@@ -1,19 +1,18 @@
 """What the fields of records declare is all that the rest needs to know of them."""
 
-import pytest
-
 from optiform.workshop.fieldtypes import changed, field_of, fields_of
 from optiform.workshop.kinds import KINDS
 from optiform.workshop.records import RECORDS, Batch, Lot, Movement, Offer, Reading, Record, Version, VersionLine
+from tests.every import every
 from tests.workshop import samples
 
 
-@pytest.mark.parametrize("kind", RECORDS, ids=lambda kind: kind.__name__)
+@every("kind", RECORDS, ids=lambda kind: kind.__name__)
 def test_every_field_says_what_it_is_called(kind: type[Record]) -> None:
     assert [field.name for field in fields_of(kind) if not field.column.label] == []
 
 
-@pytest.mark.parametrize("kind", RECORDS, ids=lambda kind: kind.__name__)
+@every("kind", RECORDS, ids=lambda kind: kind.__name__)
 def test_what_must_name_another_record_names_a_kind_that_comes_before(kind: type[Record]) -> None:
     before = RECORDS[: RECORDS.index(kind) + 1]
     assert all(reference.to in before for reference in KINDS[kind].refers if not reference.optional)

@@ -8,9 +8,9 @@ from workbench.question import asked
 from workbench.state import Key
 from workbench.which import Chosen, chosen, remembered
 
-from optiform.brief.brief import Brief, called
+from optiform.brief.brief import Brief, titled
 from optiform.label.declare import Declaration, declare
-from optiform.label.net_content import net_mass
+from optiform.label.net_content import stated_or_jar
 from optiform.review.measures import setting_of
 from optiform.rules.law import MARKETS
 from optiform.telling.declare import declaration
@@ -39,9 +39,10 @@ def body() -> None:
 
 def drafting(subject: Chosen, brief: Brief, market: str) -> Declaration:
     """The job for one market."""
-    net = net_mass(brief.jar, market) if brief.jar else None
-    formula = replace(subject.formula, name=f"{brief.title}: {called(subject.formula, brief)}")
-    return declare(formula, replace(brief.scope, markets=(market,)), net, setting=setting_of(brief))
+    net = stated_or_jar(None, brief.jar, market)
+    return declare(
+        titled(subject.formula, brief), replace(brief.scope, markets=(market,)), net, setting=setting_of(brief)
+    )
 
 
 def shown(draft: Declaration, brief: Brief) -> None:

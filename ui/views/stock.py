@@ -140,11 +140,4 @@ PARTS = {
     "Out and in": exchange,
 }
 
-st.title("Stock", anchor=False)
-here = shop.opened()
-if here is not None:
-    forms.told()
-    for tab, part in zip(st.tabs(list(PARTS), key="stock-tab", on_change="rerun"), PARTS.values(), strict=True):
-        if tab.open:
-            with tab:
-                part(here)
+forms.on_records("Stock", PARTS)

@@ -265,11 +265,4 @@ def of_two(records: Shop) -> None:
 
 PARTS = {"Log": log, "What they teach": teach, "Next trial": ahead, "Between two": of_two}
 
-st.title("Trials", anchor=False)
-here = shop.opened()
-if here is not None:
-    forms.told()
-    for tab, part in zip(st.tabs(list(PARTS), key="trials-tab", on_change="rerun"), PARTS.values(), strict=True):
-        if tab.open:
-            with tab:
-                part(here)
+forms.on_records("Trials", PARTS)

@@ -17,6 +17,7 @@ from optiform.workshop.fieldtypes import Field, R, fields_of, record_from
 from optiform.workshop.records import Record
 from optiform.workshop.store import Reader
 from workbench import shop, show, state, typed
+from workbench.shop import Shop
 from workbench.wording import on_page
 from workbench.work import Refused
 
@@ -177,3 +178,18 @@ def told() -> None:
     with st.container():
         if words := state.told():
             st.success(show.escape(on_page(words)), icon=":material/check:")
+
+
+def on_records(title: str, parts: Mapping[str, Callable[[Shop], None]]) -> None:
+    """A page on the records: a tab for each of its parts, which is drawn while it is open."""
+    st.title(title, anchor=False)
+    here = shop.opened()
+    if here is None:
+        return
+    told()
+    for tab, part in zip(
+        st.tabs(list(parts), key=f"{title.lower()}-tab", on_change="rerun"), parts.values(), strict=True
+    ):
+        if tab.open:
+            with tab:
+                part(here)

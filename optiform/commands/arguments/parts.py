@@ -100,9 +100,9 @@ def add_telling(parser: Container, default: str | None = None) -> None:
     add(much, "--part", text("NAME"), "print one part only; any wrong name lists the parts", default=default)
 
 
-def add_own(parser: Container) -> None:
+def add_own(parser: Container, words: str = "your own table: ingredients, prices, stock") -> None:
     """Own tables of ingredients."""
-    add(parser, "--own", file(), "your own table: ingredients, prices, stock", action="append", default=[])
+    add(parser, "--own", file(), words, action="append", default=[])
 
 
 def add_workshop(

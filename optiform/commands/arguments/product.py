@@ -24,10 +24,12 @@ from optiform.commands.arguments.parts import (
     add_formula,
     add_option,
     add_output,
+    add_own,
     add_readings,
     add_setting,
     add_solver,
     add_use,
+    add_workshop,
     flag,
 )  # fmt: skip
 from optiform.workshop.columns import SOMETHING, Rule, day
@@ -49,7 +51,7 @@ def add_declare(parser: Parser) -> None:
     add_formula(parser)
     add_basis(parser)
     add(parser, "--brief", file("BRIEF"), "take use, area, date and jar from a brief")
-    add(parser, "--own", file(), "your own table of ingredients", action="append", default=[])
+    add_own(parser, "your own table of ingredients")
     add(parser, "--market", MARKET, "where it is sold (default: the brief's, if it has one)")
     add_use(parser, "rules")
     add(parser, "--net", text("AMOUNT"), "net content: 250 g, 200 mL (default: the brief's jar)")
@@ -80,7 +82,7 @@ def add_batch(parser: Parser) -> None:
 
 def _add_batch_record(parser: argparse.ArgumentParser) -> None:
     words = "fill in the lots to weigh from, what expires first before the rest"
-    add(parser, "--records", text("PLACE"), words, dest="workshop")
+    add_workshop(parser, words=words)
     number, needed = text("NUMBER", Rule("the number of the batch", bool)), {"record": "--record NUMBER"}
     add(parser, "--record", number, "save the batch, and take it out of the lots", ("number", "batch"))
     made, words = Form("YYYY-MM-DD", _made), "the day it is made (default today)"
@@ -103,7 +105,7 @@ def add_costs(parser: Parser) -> None:
     add(parser, "--brief", file("BRIEF"), "prices, jar and batch", required=True)
     add(parser, "--costs", file(), "packaging, work, overhead in TOML", required=True)
     add(parser, "--offers", file(), "packs on offer; their prices go before those of your own table")
-    add(parser, "--records", text("PLACE"), "take offers and stock from these records", dest="workshop")
+    add_workshop(parser, words="take offers and stock from these records")
     size = parser.add_mutually_exclusive_group()
     add(size, "--jars", whole("jars", least=1), "how many to fill (default: what the brief's batch fills)")
     add(size, "--batch", amount("kg"), "how much to make instead")
@@ -119,7 +121,7 @@ def _add_plan(parser: Parser) -> None:
     add(parser, "plan", file("PLAN"), "products, jars and suppliers in TOML")
     add(parser, "--offers", file(), "packs on offer (default: those the plan names)")
     add(parser, "--lots", file(), "stock (default: the table the plan names)")
-    add(parser, "--records", text("PLACE"), "take offers and lots from these records instead", dest="workshop")
+    add_workshop(parser, words="take offers and lots from these records instead")
 
 
 def add_range(parser: Parser) -> None:

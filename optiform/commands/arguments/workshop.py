@@ -163,7 +163,7 @@ def add_trial(parser: Parser) -> None:
 
 def _add_trial_scale(parser: argparse.ArgumentParser) -> None:
     add(parser, "--brief", file("BRIEF"), "the brief whose reference is firmness 100 at 20 °C")
-    add(parser, "--own", file(), "your own table of ingredients", action="append", default=[])
+    add_own(parser, "your own table of ingredients")
 
 
 def _add_trial_log(parser: argparse.ArgumentParser) -> None:
@@ -227,7 +227,7 @@ def add_app(parser: Parser) -> None:
     add(parser, "--port", whole("a port", None), "port of the page (default 8520)", default=8520)
     flag(parser, "--no-browser", "do not open a browser")
     words = "folder or postgresql:// address of your records (default: this folder, if they are here)"
-    add(parser, "--records", text("PLACE"), words, dest="workshop")
+    add_workshop(parser, words=words)
 
 
 def add_demo(parser: Parser) -> None:
