@@ -199,7 +199,7 @@ def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) 
     known_bands = {at: band for at, band in bands.items() if band is not None}
     if len(known_bands) < len(bands):
         why = without_network(today) or "a figure of what makes it solid is missing"
-        words = f"Firmness says nothing of today's formula {today.name}: {why}."
+        words = f"The formula of today, {today.name}, has no firmness to go by: {why}."
         raise BadInput([Fault(brief.title, "reference", today.name, _SOLIDS, words)])
     if known_bands[temperature].typical <= 0:
         words = "a temperature at which something of today's formula is solid"

@@ -37,6 +37,7 @@ from tests.design.test_around import groups_there
 from tests.sweeps import cases, sweep
 
 COST = find_property("cost", "EUR")
+ROUNDING = 1e-9  # mass fraction: today's formula may sit in a corner, and a strict solver takes it as it is written
 LOOSE = {"oil phase": 6.0, "share of butter": 6.0, "iodine value": 15.0, "emulsifier per 100 of oil phase": 12.0}
 
 
@@ -325,7 +326,7 @@ def choices(brief: Brief, lines: int, most_change: float) -> Iterator[tuple[Rang
     free = [j for j, item in enumerate(brief.mix.ingredients) if item.name != balance]
     for some in (some for size in range(lines + 1) for some in combinations(free, size)):
         for ways in product((-1, 1), repeat=len(some)):
-            spans = {j: Range(before[j], before[j], "brief") for j in free}
+            spans = {j: Range(max(0.0, before[j] - ROUNDING), before[j] + ROUNDING, "brief") for j in free}
             for j, way in zip(some, ways, strict=True):
                 r = before[j]
                 down = Range(max(0.0, r - most_change), r - min(least, r), "brief")
@@ -357,8 +358,7 @@ def test_the_ladder_is_the_best_of_every_choice_of_lines(most_change: float) -> 
         assert reached == pytest.approx(enumerated(brief, tolerances, lines, most_change), rel=1e-6)
 
 
-# of 4 and 8 today's formula sits in a corner that the other solver, told to be strict, takes for infeasible
-@pytest.mark.parametrize("seed", [1, 2, 3, 5, 11, 21])
+@pytest.mark.parametrize("seed", [1, 2, 3, 4, 5, 8, 11, 21])
 def test_the_ladder_is_the_best_of_every_choice_on_random_briefs(seed: int) -> None:
     brief = dear(seed)
     assert brief is not None

@@ -328,7 +328,7 @@ def test_no_such_step(step: float) -> None:
 def test_no_reference_no_structure_no_temperature() -> None:
     with pytest.raises(BadInput, match="reference"):
         texture(brief_of((FAT, OIL)), 10.0)
-    with pytest.raises(BadInput, match="structuring solids"):
+    with pytest.raises(BadInput, match="a figure of what makes it solid is missing"):
         texture(hand({"fat": 0.0, "oil": 1.0}), 10.0)
     with pytest.raises(BadInput, match="-20 °C is outside 0 to 100 °C"):
         texture(demo(), 10.0, -20.0)
@@ -395,5 +395,7 @@ def test_a_formula_that_water_carries_is_refused_in_a_sentence() -> None:
     items = {item.name: item for item in brief.mix.ingredients}
     shares = zip(shelf, (0.7, 0.25, 0.05), strict=True)
     today = Formula("night", tuple(Line(items[name], share, items[name].phase) for name, share in shares))
-    with pytest.raises(BadInput, match=r"says nothing of today's formula night: water carries it .*, not a network"):
+    with pytest.raises(
+        BadInput, match=r"formula of today, night, has no firmness to go by: water carries it .*, not a network"
+    ):
         texture(replace(brief, reference=today), 10.0)

@@ -77,7 +77,7 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "design/sheet.py: limits without a bend: a sheet cannot follow this one; take it out of the brief for the "
         "sheet",
         "design/texture.py: a temperature at which something of today's formula is solid",
-        "design/texture.py: Firmness says nothing of today's formula {}: {}.",
+        "design/texture.py: The formula of today, {}, has no firmness to go by: {}.",
         "design/texture.py: a figure of what makes it solid is missing",
         "design/texture.py: a formula that fats and waxes carry, with figures of what is solid in it",
         "label/declare.py: its declaration names in the column inci of your own table: Aqua 70; Glycerin 30",
