@@ -65,8 +65,8 @@ def pytest_itemcollected(item: pytest.Item) -> None:
 #: Folders and files whose tests ask for the same answers of the demo (tests/answers.py): one process works them out.
 SHARING = {
     "telling", "journeys", "commands", "face", "notebooks",
-    "test_readme.py", "test_living_sheet.py", "test_sheet.py", "test_atlas.py", "test_stepped.py", "test_texture.py",
-    "test_chance.py", "test_explore.py", "test_weigh.py", "test_order.py",
+    "test_readme.py", "test_living_sheet.py", "test_sheet.py", "test_atlas.py", "test_bases.py", "test_stepped.py",
+    "test_texture.py", "test_chance.py", "test_explore.py", "test_weigh.py", "test_order.py",
 }  # fmt: skip
 
 
