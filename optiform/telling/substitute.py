@@ -112,7 +112,8 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
             come = "comes" if close == 1 else "come"
             yield Sentence(f"{close} of the {len(answer.swaps)} nearest on the shelf {come} close.")
     else:
-        yield Sentence("Nothing on the shelf comes close.", Level.MIND)
+        does = "comes close" if answer.swaps else f"can take the place of {listed(answer.missing)}"
+        yield Sentence(f"Nothing on the shelf {does}.", Level.MIND)
     yield from _own_parts(answer)
     best = answer.purchase
     if best is not None and not (close and answer.swaps[0].distance * NO_NEARER <= best.distance):

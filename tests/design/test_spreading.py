@@ -78,3 +78,12 @@ def test_only_what_moves_is_compared() -> None:
     found = spreading(today, mixed(rest | {"olive oil": 1.0}))
     assert isinstance(found, OtherThickness)
     assert found.thickness.times == pytest.approx(58 / 43, abs=0.03), "as `worked_out` has them"
+
+
+def test_where_nothing_can_be_had_that_is_said() -> None:
+    """The shelf has one antioxidant, and no line may save as much as this."""
+    brief = balm(TODAY)
+    words = " ".join(substituted(substitute(brief, ["mixed tocopherols"])).sentences)
+    assert "Nothing on the shelf can take the place of mixed tocopherols." in words
+    words = " ".join(told(cheaper(brief, least_saving=99.0)).sentences)
+    assert words.startswith("Changed lines save less than 99 EUR/kg each.")
