@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from optiform.cli import main
+from optiform.commands.arguments.help import TOPICS
 from optiform.reading.faults import COMMAND_LINE
 
 CAPTURE = pytest.CaptureFixture[str]
@@ -133,3 +134,13 @@ def test_the_old_name_of_an_action_is_read_and_the_new_one_said(capsys: CAPTURE)
     assert said.startswith("keep is now called save; the old name is read for one version more.\n")
     assert main(["stock", "save", *line]) == 2
     assert said.endswith(capsys.readouterr().err)
+
+
+@pytest.mark.parametrize(
+    ("command", "topic"), [("design", "brief"), ("batch", "making"), ("costs", "costs"), ("range", "buying")]
+)
+def test_help_names_the_topic_of_the_guide_that_shows_each_file(capsys: CAPTURE, command: str, topic: str) -> None:
+    with pytest.raises(SystemExit):
+        main([command, "--help"])
+    assert f"optiform guide {topic}" in " ".join(capsys.readouterr().out.split())
+    assert topic in TOPICS

@@ -30,7 +30,7 @@ def flag(parser: Container, name: str, words: str, default: bool | str = False) 
 
 def add_brief(parser: Container) -> None:
     """The brief a command works on."""
-    add(parser, "brief", file("BRIEF"), "a brief in TOML")
+    add(parser, "brief", file("BRIEF"), "a brief in TOML: optiform guide brief")
 
 
 def add_formula(parser: Container) -> None:

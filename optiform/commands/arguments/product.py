@@ -72,7 +72,7 @@ def add_batch(parser: Parser) -> None:
     """The sheet to make a batch by: grams in working order, steps, jars, blanks."""
     add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML (default: the brief's)", nargs="?")
     add(parser, "--brief", file("BRIEF"), "the brief it is made to: scale, batch, jar, law, prices", required=True)
-    add(parser, "--making", file(), "how you make it, in TOML")
+    add(parser, "--making", file(), "how you make it, in TOML: optiform guide making")
     size = parser.add_mutually_exclusive_group()
     add(size, "--batch", amount("g"), "how much to make (default: what the parts' jars take, or the brief's batch)")
     add(size, "--jars", whole("jars", least=1), "how many jars to fill")
@@ -103,7 +103,7 @@ def add_costs(parser: Parser) -> None:
     """What a jar costs, all of it, and what its price leaves."""
     add(parser, "formula", file("FORMULA"), "a formula in CSV or TOML (default: the brief's reference)", nargs="?")
     add(parser, "--brief", file("BRIEF"), "prices, jar and batch", required=True)
-    add(parser, "--costs", file(), "packaging, work, overhead in TOML", required=True)
+    add(parser, "--costs", file(), "packaging, work, overhead in TOML: optiform guide costs", required=True)
     add(parser, "--offers", file(), "packs on offer; their prices go before those of your own table")
     add_workshop(parser, words="take offers and stock from these records")
     size = parser.add_mutually_exclusive_group()
@@ -118,7 +118,7 @@ def add_costs(parser: Parser) -> None:
 
 def _add_plan(parser: Parser) -> None:
     """A plan, with the offers and lots it is bought for."""
-    add(parser, "plan", file("PLAN"), "products, jars and suppliers in TOML")
+    add(parser, "plan", file("PLAN"), "products, jars and suppliers in TOML: optiform guide buying")
     add(parser, "--offers", file(), "packs on offer (default: those the plan names)")
     add(parser, "--lots", file(), "stock (default: the table the plan names)")
     add_workshop(parser, words="take offers and lots from these records instead")
