@@ -17,7 +17,7 @@ from itertools import count, islice
 
 import numpy as np
 
-from optiform.program.atlas import Atlas, Part
+from optiform.program.atlas import Atlas
 from optiform.program.boxes import root_of
 from optiform.program.build import Branch, Demand, Requirements, program_at
 from optiform.program.certificate import certify_infeasible, certify_optimal, signed
@@ -26,6 +26,7 @@ from optiform.program.linear import NoPoint, Program, Row, Vector
 from optiform.program.live import Live, Now
 from optiform.program.many_pieces import AnyPiece
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
+from optiform.program.part import Part
 from optiform.program.pieces import limit_of
 from optiform.program.proofs import Proofs, proofs_of
 from optiform.program.region import Answer, Known, Region, region_of
