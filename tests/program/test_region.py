@@ -146,8 +146,8 @@ def test_a_ratio_can_move_as_far_as_the_duals_of_its_basis_are_right() -> None:
     for seed in range(12):
         start = program(seed)
         basis = basis_at(start, np.zeros(LIMITS))
-        region = basis and region_of(start, MOVING, LIMITS, basis, ())
         assert basis is not None
+        region = region_of(start, MOVING, LIMITS, basis, ())
         assert region is not None
         for k, (low, high) in enumerate(region.turning.lasts):
             row = [i for i, limit in enumerate(MOVING) if limit >= 2][region.turning.tight[k]]
