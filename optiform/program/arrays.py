@@ -239,6 +239,18 @@ def silence_banner() -> None:
         os.close(nowhere)
 
 
+@cache
+def _on_one_thread() -> None:
+    """HiGHS keeps its threads for all of a process: who solved with more before us would have ours refused.
+
+    A solver that has no program runs on what is there, or is refused; then the threads are given back.
+    """
+    highs = _told(highspy.Highs())
+    if highs.run() == highspy.HighsStatus.kError:
+        highspy.Highs.resetGlobalScheduler(True)
+        highs.run()
+
+
 class _Own(threading.local):
     """One solver for each thread, for programs that nobody asks about twice: making one takes longer than they do."""
 
@@ -249,7 +261,11 @@ class _Own(threading.local):
 def _silent() -> highspy.Highs:
     """HiGHS without a program, silent and on one thread."""
     silence_banner()
-    highs = highspy.Highs()
+    _on_one_thread()
+    return _told(highspy.Highs())
+
+
+def _told(highs: highspy.Highs) -> highspy.Highs:
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("threads", 1)
     return highs
