@@ -174,11 +174,12 @@ class _Arrays:
 
     @staticmethod
     def of(program: Program) -> "_Arrays":
-        used = program.matrix != 0
-        single = np.count_nonzero(used, axis=1) == 1
-        low, high = program.low.copy(), program.high.copy()
-        low_row, high_row = (np.full(len(low), -1) for _ in range(2))
-        rows = np.flatnonzero(single)
+        used, none = program.matrix != 0, np.full(len(program.low), -1)
+        single = used.sum(axis=1) == 1
+        rows = single.nonzero()[0]
+        if not len(rows):
+            return _Arrays(program, np.arange(len(single)), program.low, program.high, none, none)
+        low, high, low_row, high_row = program.low.copy(), program.high.copy(), none, none.copy()
         columns = used[rows].argmax(axis=1)
         factors = program.matrix[rows, columns]
         ends = program.rhs[rows] / factors
@@ -216,6 +217,8 @@ class _Arrays:
         """Duals of all rows: a bound that a row has made takes over the reduced cost of its column."""
         program, whole = self.program, np.zeros(len(self.program.rows))
         whole[self.rows] = duals
+        if len(duals) == len(whole):  # no row is a bound
+            return whole
         reduced = cost - program.matrix.T @ whole
         rows = np.where(reduced > 0, self.low_row, self.high_row)
         columns = np.flatnonzero((rows >= 0) & (reduced != 0))
