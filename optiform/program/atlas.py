@@ -21,6 +21,7 @@ from optiform.program.proofs import Proofs, joined
 from optiform.program.region import NEAR, Answer, Region
 from optiform.reading.frozen import frozen
 
+SOME = 50  # positions before it pays to see which proofs differ
 MOST_READ = 30  # regions of a node at one position; the solver takes far longer than all of these
 UNKNOWN, NOTHING = -1, -2  # in place of a region: none is known that holds, nothing fits
 
@@ -50,6 +51,8 @@ class Atlas:
         self._starts = np.cumsum([0, *(len(part.by) for part in parts[:-1])])
         self._nodes = np.cumsum([0, *(len(part.of) for part in parts[:-1])])
         self._bounds = np.concatenate([part.bounds for part in parts])
+        self._alone: dict[int, OneRatio] = {}
+        self._looked = 0  # at so many positions, all proofs
         self._asked = [*parts[0].bases] if len(parts) == 1 else []
         self._place = np.ones(self._bounds.shape[1])
         every = chain.from_iterable(chain.from_iterable(part.by) for part in parts)
@@ -90,7 +93,7 @@ class Atlas:
         """The same where ratios have moved, each of them by so much."""
         of = [k for k, change in enumerate(moved) if change]
         if len(of) == 1:  # almost always
-            told = self._alone[of[0]].at(place, moved[of[0]])
+            told = self._one_ratio(of[0]).at(place, moved[of[0]])
         else:
             told = self._recent(place) if len(self._parts) == 1 else None
         return self._read_off(place) if told is None else told
@@ -104,15 +107,16 @@ class Atlas:
                 return True, seen
         return None
 
-    @cached_property
-    def _alone(self) -> Sequence[OneRatio]:
-        """Of each ratio what the nodes prove where it alone has moved."""
-        return [OneRatio(self._parts, limit, self._most) for limit in self._ratios.tolist()]
+    def _one_ratio(self, number: int) -> OneRatio:
+        """What the nodes prove where this one of the ratios alone has moved."""
+        known = self._alone.get(number)
+        if known is None:
+            known = self._alone[number] = OneRatio(self._parts, int(self._ratios[number]), self._most)
+        return known
 
     def _read_off(self, place: Vector) -> tuple[bool, Seen | None]:
         """The same node by node, the most promising first."""
-        proofs, number = self._once
-        bounds = proofs.at(place[:-1])[number]
+        bounds = self._bounds_at(place[:-1])
         tops = np.maximum.reduceat(bounds, self._starts)
         best, ceiling = None, np.inf
         for node in tops.argsort().tolist():
@@ -125,6 +129,14 @@ class Atlas:
             if value < ceiling:
                 best, ceiling = read, value - NEAR * (1 + abs(value))
         return True, best
+
+    def _bounds_at(self, position: Vector) -> Vector:
+        """What each proof says; where many are asked, those that differ once. Shape (proofs,)."""
+        self._looked += 1
+        if self._looked <= SOME:
+            return self._proofs.at(position)
+        proofs, number = self._once
+        return proofs.at(position)[number]
 
     def _read(self, node: int, bounds: Vector, place: Vector, ceiling: float) -> Seen | None:
         """The best of a node, by the likeliest of its regions that hold.

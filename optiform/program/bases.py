@@ -37,7 +37,7 @@ from optiform.reading.faults import Unproven
 MOST_NODES = 60  # of a map; where rules leave more ways open than that, some positions stay unproven
 MOST_BASES = 400  # of one node
 MOST_RAYS = 60  # of one node
-MOST_ASKED = 8  # bases of one node, before the solver is
+MOST_ASKED = 2  # bases of one node, before the solver is: few others that the atlas knows hold where it tells nothing
 OUTSIDE = 1e-9  # mass fraction: a line that is so far outside its ends is no rounding
 ROUNDS = 3  # of visiting again
 BETTER = 1e-9  # relative: what a node must promise to count

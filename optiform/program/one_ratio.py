@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optiform.program.linear import Vector
-from optiform.program.part import Part
+from optiform.program.part import Bound, Part
 from optiform.program.region import NEAR, Region
 from optiform.reading.frozen import frozen
 
@@ -22,49 +22,12 @@ Seen = tuple[Region, Vector]  #: a region that holds at a position, and what it 
 
 
 @frozen
-class _Bound:
-    """What one basis or proof of a node gives.
-
-    Attributes:
-        line: times a position, the bound with the ratio where it starts. Shape (limits + 1,).
-        group: times a position, the amount that the ratio is over; None where the ratio does not matter to it.
-        own, inner: the dual of the ratio's row, and what a unit of it adds to that amount.
-        low, high: from where to where the ratio can move.
-        regions: of the basis; none of a proof.
-    """
-
-    line: Vector
-    group: Vector | None = None
-    own: float = 0.0
-    inner: float = 0.0
-    low: float = -np.inf
-    high: float = np.inf
-    regions: Sequence[Region] = ()
-
-    @staticmethod
-    def of(regions: Sequence[Region], limit: int) -> "_Bound | None":
-        """That of a basis; None where it has none."""
-        region, turning = regions[0], regions[0].turning
-        line, told = turning.line[-1], len(region.line)
-        bind = np.flatnonzero(turning.rows[turning.tight] == limit).tolist()
-        if not bind:
-            return _Bound(line, regions=regions) if turning.stands else None
-        if len(bind) > 1:  # two rows of one limit
-            return None
-        k = bind[0]
-        low, high = turning.lasts[k]
-        group = turning.line[told + turning.tight[k]]
-        own, inner = float(turning.duals[k]), float(turning.inner[k])
-        return _Bound(line, group, own, inner, low, high, regions) if low <= high else None
-
-
-@frozen
 class _Stretch:
     """The bounds that hold on a stretch of the ratio, node after node.
 
     Attributes:
         lines: of all of them, and behind them the groups of those that feel the ratio.
-        feel: which these are; `own`, `inner` as in `_Bound`.
+        feel: which these are; `own`, `inner` as in `Bound`.
         starts: the first of each node.
         regions: of each.
     """
@@ -77,7 +40,7 @@ class _Stretch:
     regions: Sequence[Sequence[Region]]
 
     @staticmethod
-    def of(nodes: Sequence[Sequence[_Bound]]) -> "_Stretch":
+    def of(nodes: Sequence[Sequence[Bound]]) -> "_Stretch":
         bounds = [*chain.from_iterable(nodes)]
         groups = {number: bound.group for number, bound in enumerate(bounds) if bound.group is not None}
         return _Stretch(
@@ -104,7 +67,7 @@ class OneRatio:
     def __init__(self, parts: Sequence[Part], limit: int, most: float) -> None:
         """Put the nodes together; `most`: what no formula costs more than."""
         self._most = most
-        self._nodes = [[*_flat(part, limit), *_own(part, limit)] for part in parts]
+        self._nodes = [part.alone(limit) for part in parts]
         ends = {end for node in self._nodes for bound in node for end in (bound.low, bound.high) if np.isfinite(end)}
         self._ends = sorted(ends)
         self._stretches: dict[int, _Stretch] = {}
@@ -168,19 +131,3 @@ def held(regions: Sequence[Region], place: Vector, most: float) -> Seen | None:
         if region.held(seen) and seen.item(region.checks) <= most:
             return region, seen
     return None
-
-
-def _flat(part: Part, limit: int) -> list[_Bound]:
-    """What proves as much wherever the ratio stands: that by no weights, and what proves that nothing fits."""
-    proofs = part.proofs
-    some = proofs.rays.copy()
-    if limit in proofs.turns:
-        some &= ~proofs.turns[limit].any(axis=1)
-    some[0] = True
-    return [_Bound(line) for line in proofs.straight[some]]
-
-
-def _own(part: Part, limit: int) -> list[_Bound]:
-    """What the bases prove."""
-    bounds = (_Bound.of(regions, limit) for regions in part.bases if regions)
-    return [bound for bound in bounds if bound is not None]
