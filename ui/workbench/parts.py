@@ -3,6 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import ROUND_HALF_UP, Decimal
 from functools import partial
 from itertools import groupby
 
@@ -113,7 +114,7 @@ def table(part: Table, key: str, wrap: bool = False) -> None:
     shown = frame(part).map(lambda cell: readable(cell) if isinstance(cell, str) else cell)
     for k, column in enumerate(part.columns):
         if part.is_numeric(k):
-            shown[column.words] = shown[column.words].map(partial(_as_printed, column.places))
+            shown[column.words] = shown[column.words].map(partial(as_printed, column.places))
     for row in part.inset:
         shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
     config = {
@@ -124,16 +125,22 @@ def table(part: Table, key: str, wrap: bool = False) -> None:
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
 
 
-def _as_printed(places: int | None, cell: float | None) -> float | None:
-    """What a table would write with all its digits as it prints; one that prints as 0 has no sign before it.
+def as_printed(places: int | None, cell: float | None) -> float | None:
+    """A cell of a table that the browser rounds; where it would print another figure than all else does, that figure.
 
-    >>> _as_printed(None, 0.123456), _as_printed(2, -0.0004), _as_printed(2, -1.2345)
+    It rounds the number in binary, half of it up; what prints as 0 has a sign there.
+
+    >>> as_printed(None, 0.123456), as_printed(2, -0.0004), as_printed(2, -1.2345)
     (0.1235, 0.0, -1.2345)
+    >>> as_printed(2, 5.625), as_printed(2, 2.675)  # a browser makes 5.63 and 2.67 of these
+    (5.62, 2.68)
     """
     if cell is None or pd.isna(cell):
         return cell
-    printed = float(number(cell, places))
-    return printed if places is None or not printed else cell
+    printed = number(cell, places)
+    if places is not None and f"{Decimal(cell).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP):f}" == printed:
+        return cell
+    return float(printed)
 
 
 def width(part: Table) -> float:
