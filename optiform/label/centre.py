@@ -35,7 +35,6 @@ STEPS = 60  # of Newton's method, at most; some five are taken
 CLOSE = 1e-7  # relative, of sums
 NEAR_ENOUGH = 1e-3  # likewise, to speak of a solution at all
 NUDGE = 1e-5  # of a price, for a slope
-LITTLE = 0.5  # of what was off, where it is left: then shorter steps are tried too
 SHORTER = 0.5 ** np.arange(8)  # steps that are tried where the whole one overshoots
 NOTHING = 1e-9  # %, in place of nothing under a logarithm
 FAR = 200.0  # logarithm of a share that is none, where a price overshoots
@@ -84,39 +83,22 @@ def belief(known: Prior, ordered: int, low: Vector, high: Vector, beat: float = 
 
     def off(prices: Table) -> Table:
         """By how much, relative, the sum of each row of prices and its parts miss what they should be."""
-        return looked_at(prices)[0]
-
-    def looked_at(prices: Table) -> tuple[Table, Table, Table, Vector]:
-        """That, and what comes of each row of prices: means, chances above 1 % and the logarithm of all likelihood."""
-        mean, above, logs_of_sums = _along(logs, prices @ served, ordered)
+        mean, _, logs_of_sums = _along(logs, prices @ served, ordered)
         totals = np.maximum(mean @ served.T, NOTHING)
         wanted = np.log(middle) + prices[:, 1:] / weight
         dual = -logs_of_sums - 100.0 * prices[:, 0] - (np.exp(np.minimum(wanted, FAR)) - middle) @ weight
         proven[0] = max(proven[0], float(dual.max()) + known.surprise)
         missed: Table = np.log(totals) - np.hstack([np.full((len(prices), 1), np.log(100.0)), wanted])
-        return missed, mean, above, logs_of_sums
+        return missed
 
     prices = _root(off, np.zeros(len(served)), lambda: proven[0] > beat + CLOSE * (1 + abs(beat)))
-    missed, mean, above, logs_of_sums = looked_at(prices[None])
+    mean, above, logs_of_sums = _along(logs, prices[None] @ served, ordered)
     totals = served @ mean[0]
     parts = weight @ (totals[1:] * np.log(np.maximum(totals[1:], NOTHING) / middle) - totals[1:] + middle)
     misfit = float(parts - logs_of_sums[0] - prices @ totals) + known.surprise
-    if not np.abs(missed).max() < NEAR_ENOUGH:
+    if not np.abs(off(prices[None])).max() < NEAR_ENOUGH:
         misfit = np.inf
     return Belief(_whole(mean[0], low, high), above[0], misfit)
-
-
-def least_misfit(known: Prior, ordered: int, low: Vector, high: Vector) -> float:
-    """What the misfit of `belief` is no less than, by its dual at no prices: a look at each kind before any is tried.
-
-    Example:
-        >>> known = Prior(np.log([60.0, 30.0, 0.9]), np.array([0.3, 0.3, 0.3]))
-        >>> ends = np.zeros(3), np.full(3, 100.0)
-        >>> least_misfit(known, 3, *ends) <= belief(known, 3, *ends).misfit
-        True
-    """
-    _, _, logs_of_sums = _along(_densities(known, low, high), np.zeros((1, len(low))), ordered)
-    return known.surprise - float(logs_of_sums[0])
 
 
 def _whole(mean: Vector, low: Vector, high: Vector) -> Vector:
@@ -129,24 +111,14 @@ def _whole(mean: Vector, low: Vector, high: Vector) -> Vector:
 
 
 def _root(off: Callable[[Table], Table], prices: Vector, hopeless: Callable[[], bool]) -> Vector:
-    """Where what is off by prices is nothing: Newton's method, its steps shortened where a whole one brings little."""
-
-    def around(at: Vector) -> Table:
-        return off(np.vstack([at, at + NUDGE * np.eye(len(at))]))
-
-    here = around(prices)
+    """Where what is off by prices is nothing: Newton's method, its steps shortened until they bring something."""
     for _ in range(STEPS):
-        size = np.abs(here[0]).max()
-        if size < CLOSE or hopeless():
+        here = off(np.vstack([prices, prices + NUDGE * np.eye(len(prices))]))
+        if np.abs(here[0]).max() < CLOSE or hopeless():
             break
         step = np.linalg.lstsq((here[1:] - here[0]).T / NUDGE, -here[0], rcond=None)[0]
-        whole = around(prices + step)
-        if np.abs(whole[0]).max() < LITTLE * size:
-            prices, here = prices + step, whole
-            continue
         tried = prices + SHORTER[:, None] * step
         prices = tried[np.nan_to_num(np.abs(off(tried)).max(axis=1), nan=np.inf).argmin()]
-        here = around(prices)
     return prices
 
 

@@ -19,7 +19,7 @@ import numpy as np
 
 from optiform.ingredients.names import resolve
 from optiform.label.caps import advice, canonical, hard_rules, is_colourant, laws, single, stated, strictest
-from optiform.label.centre import belief, least_misfit, toward
+from optiform.label.centre import belief, toward
 from optiform.label.facts import (
     CentreOf,
     ColoursLast,
@@ -255,10 +255,9 @@ class _Kinds:
         priors = {of: prior(label.names, of, label.ordered, at_most=True) for of in self.among or kinds()}
         if not any(known.parts for known in priors.values()):
             return ""
-        bounds = {of: least_misfit(known, label.ordered, low, high) for of, known in priors.items()}
         least, best = np.inf, next(iter(priors))
-        for of in sorted(priors, key=bounds.__getitem__):  # likely ones first: they rule the others out
-            misfit = belief(priors[of], label.ordered, low, high, least).misfit
+        for of, known in priors.items():
+            misfit = belief(known, label.ordered, low, high, least).misfit
             if misfit < least:
                 least, best = misfit, of
         return best

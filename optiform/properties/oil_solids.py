@@ -146,7 +146,7 @@ def dissolved_here(mix: Mix, x: Vector, temperature: float, weights: tuple[float
 
 @frozen
 class _Melt:
-    """What dissolves where, of a mix at a temperature: mole fractions and moles of oil at least, by the figure, at most.
+    """What dissolves of a mix at a temperature: mole fractions and moles of oil at least, by the figure, at most.
 
     `moles` are those of each substance in each line, shape (substances, lines).
     """
