@@ -70,7 +70,8 @@ EVERY = sorted(set(keys(schema("brief.toml"))))
 @cache
 def widgets(name: str) -> tuple[tuple[str, ...], str]:
     """The keys of every widget of a page, and the columns of its tables to type into."""
-    drawn = [element for state in ({}, PRODUCT) for element in walked(page(name, state=state).main)]
+    states = ({}, PRODUCT) if name == "bench" else ({},)  # which alone has tabs, of which one is drawn
+    drawn = [element for state in states for element in walked(page(name, state=state).main)]
     found = {str(element.key) for element in drawn if getattr(element, "key", None)}
     columns = " ".join(element.proto.columns for element in drawn if element.type == "dataframe")
     return tuple(found), columns
