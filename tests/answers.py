@@ -13,7 +13,10 @@ from typing import ParamSpec, TypeVar
 
 import pytest
 
+from optiform.batch.batch import batch_sheet as batch_sheet_anew
+from optiform.costs.buy import buy as buy_anew
 from optiform.costs.cliffs import cliffs as cliffs_anew
+from optiform.costs.jar import cost_sheet as cost_sheet_anew
 from optiform.design.alternatives import alternatives as alternatives_anew
 from optiform.design.cheaper import cheaper as cheaper_anew
 from optiform.design.design import design as design_anew
@@ -60,8 +63,11 @@ def _key(part: object) -> Hashable:
 
 
 alternatives = once(alternatives_anew)
+batch_sheet = once(batch_sheet_anew)
+buy = once(buy_anew)
 cheaper = once(cheaper_anew)
 cliffs = once(cliffs_anew)
+cost_sheet = once(cost_sheet_anew)
 design = once(design_anew)
 explore_limit = once(explore_limit_anew)
 fit = once(fit_anew)
@@ -98,6 +104,12 @@ ASKS: dict[str, tuple[Callable[..., object], ...]] = {
 }
 
 
+#: What the pages ask.
+BY_PAGES: tuple[Callable[..., object], ...] = (
+    alternatives, batch_sheet, buy, cheaper, cost_sheet, explore_limit, range_design, substitute, texture, weigh,
+)  # fmt: skip
+
+
 @contextmanager
 def shared() -> Iterator[None]:
     """While it lasts, the commands ask for each answer once."""
@@ -112,6 +124,6 @@ def shared() -> Iterator[None]:
 def shared_by_pages() -> Iterator[None]:
     """While it lasts, the pages and the Python face do; they look for a job each time that they ask."""
     with pytest.MonkeyPatch.context() as patch:
-        for job in (alternatives, cheaper, explore_limit, range_design, substitute, texture, weigh):
+        for job in BY_PAGES:
             patch.setattr(f"{job.__module__}.{job.__name__}", job)
         yield

@@ -1,8 +1,10 @@
 """The schema's versions: a new database gets the newest; an older one is brought up to it step by step."""
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import cache
 
-from sqlalchemy import Connection, inspect, select, update
+from sqlalchemy import Connection, create_mock_engine, inspect, select, update
+from sqlalchemy.schema import ExecutableDDLElement
 
 from optiform.workshop.guards import guard
 from optiform.workshop.schema import ABOUT, GUARDED, METADATA
@@ -139,9 +141,23 @@ def version_of(connection: Connection) -> int | None:
 
 def make(connection: Connection) -> None:
     """The newest schema in an empty database."""
-    METADATA.create_all(connection, checkfirst=False)
+    for statement in _newest(connection.engine.url.drivername):
+        connection.exec_driver_sql(statement)
     guard(connection, GUARDED)
     connection.execute(ABOUT.insert().values(schema=SCHEMA))
+
+
+@cache
+def _newest(driver: str) -> tuple[str, ...]:
+    """What makes every table and index, as a kind of database is told it: worded once, however many are made."""
+    statements: list[str] = []
+
+    def said(statement: ExecutableDDLElement, *_: object, **__: object) -> None:
+        statements.append(str(engine.dialect.ddl_compiler(engine.dialect, statement)))
+
+    engine = create_mock_engine(f"{driver}://", said)
+    METADATA.create_all(engine, checkfirst=False)
+    return tuple(statements)
 
 
 def migrate(connection: Connection, version: int) -> None:

@@ -7,7 +7,9 @@ and where there is one the rows are read one by one, which names the cell. Of te
 import datetime
 import sys
 from collections.abc import Iterator, Mapping
+from functools import cache
 from types import MappingProxyType
+from typing import Any
 
 from sqlalchemy import (
     Column,
@@ -16,6 +18,7 @@ from sqlalchemy import (
     DateTime,
     Double,
     LargeBinary,
+    Select,
     Table,
     Text,
     and_,
@@ -30,7 +33,7 @@ from sqlalchemy import (
 
 from optiform.workshop.engine import Unsound
 from optiform.workshop.fieldtypes import R
-from optiform.workshop.records import Lot, Movement
+from optiform.workshop.records import Lot, Movement, Record
 from optiform.workshop.schema import TABLES, record_of
 from optiform.workshop.stock import Holding, holdings, summed
 
@@ -47,11 +50,17 @@ def records(connection: Connection, kind: type[R], where: Mapping[str, object] =
         Unsound: a cell holds what this program never puts there.
     """
     table = TABLES[kind]
-    these = select(table).where(*(table.c[name] == value for name, value in where.items())).order_by(table.c.kept)
+    these = _all_of(kind).where(*(table.c[name] == value for name, value in where.items())) if where else _all_of(kind)
     try:
         return tuple(record_of(kind, row) for row in connection.execute(these))
     except (ValueError, TypeError) as error:  # of a cell that is no date the driver says so
         raise Unsound(f"{table.name}: {error}") from error
+
+
+@cache
+def _all_of(kind: type[Record]) -> Select[Any]:
+    """Every record of a kind in the order kept."""
+    return select(TABLES[kind]).order_by(TABLES[kind].c.kept)
 
 
 def latest(connection: Connection) -> datetime.datetime | None:
@@ -76,23 +85,41 @@ def held(connection: Connection) -> tuple[Holding, ...]:
     """
     lots, table = records(connection, Lot), TABLES[Movement]
     on_file = connection.dialect.name == "sqlite"
-    sound = case((_sound(table, on_file), 1), else_=0)  # 0 too where SQL knows not: NULL
-    if connection.execute(select(table.c.kept).where(sound == 0).limit(1)).first():
+    if connection.execute(_unsound(table, on_file)).first():
         return holdings(lots, records(connection, Movement))
-    if on_file:
-        _read_texts(connection, table)
-    sums = select(table.c.lot, func.sum(table.c.kg).label("kg")).group_by(table.c.lot)
-    return summed(lots, {row.lot: row.kg for row in connection.execute(sums)})
+    for texts in _strange_texts(table) if on_file else ():
+        connection.execute(texts).all()
+    return summed(lots, {row.lot: row.kg for row in connection.execute(_sums(table))})
 
 
-def _read_texts(connection: Connection, table: Table) -> None:
-    """Read the texts of a file that are not plain ASCII, each once: at bytes that are no text the driver stops.
+@cache
+def _sums(table: Table) -> Select[Any]:
+    """What is moved of each lot in all. As all statements here it is made once, and then known as compiled before."""
+    return select(table.c.lot, func.sum(table.c.kg).label("kg")).group_by(table.c.lot)
+
+
+@cache
+def _unsound(table: Table, on_file: bool) -> Select[Any]:
+    """A row with a cell that this program never puts there."""
+    sound = case((_sound(table, on_file), 1), else_=0)  # 0 too where SQL knows not: NULL
+    return select(table.c.kept).where(sound == 0).limit(1)
+
+
+@cache
+def _strange_texts(table: Table) -> tuple[Select[Any], ...]:
+    """The texts of a file that are not plain ASCII, each once: read, as at bytes that are no text the driver stops.
 
     A sum does not look at them. SQLite's patterns look no further than a zero byte, and nor does its `length`.
     """
-    for column in (each for each in table.c if isinstance(each.type, Text)):
-        whole = func.length(column) == func.length(cast(column, LargeBinary))
-        connection.execute(select(column).distinct().where(or_(column.op("GLOB")(_NOT_PLAIN), not_(whole)))).all()
+    return tuple(
+        select(column).distinct().where(or_(column.op("GLOB")(_NOT_PLAIN), not_(_whole(column))))
+        for column in table.c
+        if isinstance(column.type, Text)
+    )
+
+
+def _whole(column: Column[Any]) -> ColumnElement[bool]:
+    return func.length(column) == func.length(cast(column, LargeBinary))
 
 
 def _sound(table: Table, on_file: bool) -> ColumnElement[bool]:

@@ -2,6 +2,7 @@
 
 import datetime
 import math
+from functools import cache
 
 from sqlalchemy import (
     BigInteger,
@@ -19,7 +20,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-from optiform.workshop.fieldtypes import R, fields_of, record_from
+from optiform.workshop.fieldtypes import Field, R, fields_of, record_from
 from optiform.workshop.kinds import KINDS, Kind
 from optiform.workshop.records import Record
 
@@ -93,15 +94,21 @@ def record_of(kind: type[R], row: Row[tuple[object, ...]]) -> R:
     Raises:
         ValueError: a cell holds what this program never puts there; the words name it.
     """
-    cells, unnamed = row._asdict(), _unnamed(KINDS[kind])
+    kept, *cells = row
     values = {}
-    for field in fields_of(kind):
-        value = cells[field.name]
-        value = "" if value is None and field.name in unnamed else value
+    for (field, unnamed), cell in zip(_columns_of(kind), cells, strict=True):
+        value = "" if cell is None and unnamed else cell
         if not (value is None and field.optional) and not _sound(value, field.type):
-            raise ValueError(f"{field.name} {value!r} in row {cells['kept']}")
+            raise ValueError(f"{field.name} {value!r} in row {kept}")
         values[field.name] = value
     return record_from(kind, values)
+
+
+@cache
+def _columns_of(kind: type[Record]) -> tuple[tuple[Field, bool], ...]:
+    """The fields of a kind in the order of its table's columns, each with whether it may name nothing."""
+    unnamed = _unnamed(KINDS[kind])
+    return tuple((field, field.name in unnamed) for field in fields_of(kind))
 
 
 def _sound(value: object, expected: type) -> bool:

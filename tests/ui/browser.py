@@ -346,7 +346,7 @@ def everything(page: Page) -> Iterator[None]:
         if page.get_by_role("tab").count():
             press(page.get_by_role("tab").nth(number))
         settled(page)
-        for fold in page.locator("[data-testid=stExpander] details:not([open]) summary").all():
+        for fold in reversed(page.locator("[data-testid=stExpander] details:not([open]) summary").all()):
             if fold.is_visible():
                 press(fold)
         settled(page)

@@ -8,7 +8,7 @@ from workbench.load import Taken, gathered
 from workbench.state import COSTS_FILE, MAKING_FILE, Bench, Key, demo
 
 from tests.ui.test_pages import BRIEF, control, lines_edited, page
-from tests.ui.test_papers import EDITED, hand_in, number, on_paper
+from tests.ui.test_papers import COSTS, EDITED, MAKING, hand_in, number, on_paper
 
 NOTES = ("# Its mango butter is sold out", "# what the workshop owns", "# named on the label", "# pins and ranges")
 
@@ -50,7 +50,7 @@ def test_undo_brings_back_the_text_to_the_letter() -> None:
 
 
 def test_a_price_of_packaging_changes_its_own_line_only() -> None:
-    at = hand_in(page("costs", state={"costs-packaging 0": {**EDITED, "edited_rows": {0: {"EUR": 1.58}}}}))
+    at = hand_in(page("costs", state={**COSTS, "costs-packaging 0": {**EDITED, "edited_rows": {0: {"EUR": 1.58}}}}))
     before, after = demo().papers[COSTS_FILE], on_paper(at, COSTS_FILE)
     first = next(iter(tomllib.loads(before)["packaging"]))
     gone, new = changed_lines(before, after)
@@ -59,12 +59,12 @@ def test_a_price_of_packaging_changes_its_own_line_only() -> None:
 
 
 def test_costs_and_making_that_are_handed_in_as_they_stand_stay_to_the_letter() -> None:
-    for view, name in (("costs", COSTS_FILE), ("batch", MAKING_FILE)):
-        assert on_paper(hand_in(page(view)), name) == demo().papers[name]
+    for view, opened, name in (("costs", COSTS, COSTS_FILE), ("batch", MAKING, MAKING_FILE)):
+        assert on_paper(hand_in(page(view, state=opened)), name) == demo().papers[name]
 
 
 def test_a_figure_of_the_making_changes_its_own_line_only() -> None:
-    at = page("batch")
+    at = page("batch", state=MAKING)
     number(at, "making-loss").set_value(7.0)
     before, after = demo().papers[MAKING_FILE], on_paper(hand_in(at), MAKING_FILE)
     gone, new = changed_lines(before, after)

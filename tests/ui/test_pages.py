@@ -61,6 +61,17 @@ def page(name: str, on: Bench | None = None, state: Mapping[str, object] = Mappi
     return at
 
 
+def unfolded(at: AppTest) -> AppTest:
+    """The page with everything open that is drawn when it is opened."""
+    folds = [fold for fold in at.expander if fold.key]
+    for fold in folds:
+        at.session_state[f"{fold.key} is open"] = True
+    if folds:
+        at.run()
+    assert not at.exception, at.exception
+    return at
+
+
 def texts(elements: Any) -> str:
     return "\n".join(str(each.value) for each in elements)
 
@@ -754,7 +765,16 @@ def test_without_an_own_file_the_page_says_how_to_load_one() -> None:
 @pytest.mark.parametrize("name", PAGES)
 @pytest.mark.parametrize("edit", [BROKEN, IMPOSSIBLE], ids=["broken", "impossible"])
 def test_no_page_ends_in_a_traceback(name: str, edit: Callable[[Document], Any]) -> None:
-    page(name, bench(edit), {Key.VARIANTS: [variant("a", 1.0)]})  # which asserts it
+    unfolded(page(name, bench(edit), {Key.VARIANTS: [variant("a", 1.0)]}))  # both of which assert it
+
+
+@pytest.mark.parametrize("name", ["batch", "buying", "check", "costs", "declaration", "range", "trials", *QUESTIONS])
+def test_what_stands_behind_a_line_is_drawn_when_that_is_opened_and_stays(name: str) -> None:
+    at = page(name)
+    shut = {fold.key for fold in at.expander if fold.key and not fold.children}
+    assert shut
+    opened = {fold.key for fold in unfolded(at).run().expander if fold.key and fold.children}
+    assert opened >= shut
 
 
 def test_a_limit_that_is_only_just_met_opens_on_its_curve_and_is_eased_by_a_step_of_its_scale() -> None:

@@ -23,9 +23,11 @@ from optiform.reading import clock
 from optiform.reading.toml_text import toml_text
 from optiform.workshop.records import Lot, Movement
 from optiform.workshop.store import Workshop
-from tests.ui.test_pages import BRIEF, bench, page, table, texts, variant
+from tests.ui.test_pages import BRIEF, bench, page, table, texts, unfolded, variant
 
 EDITED: dict[str, Any] = {"edited_rows": {}, "added_rows": [], "deleted_rows": []}
+#: The fields of a paper, open.
+MAKING, COSTS = {"making-details is open": True}, {"costs-details is open": True}
 
 
 def paper(name: str, text: str) -> Bench:
@@ -144,7 +146,7 @@ def cells(at: AppTest) -> str:
 
 
 def test_the_sheet_weighs_what_it_says_and_goes_along_as_page_and_table(given: dict[str, str]) -> None:
-    at = page("batch")
+    at = page("batch", state=MAKING)
     amounts = {each.label: each.value for each in at.metric}
     assert amounts["Jars of 151 g"] == "26"
     read = pd.read_csv(StringIO(given["csv"]))
@@ -174,7 +176,7 @@ def test_without_a_making_file_all_is_common_practice() -> None:
 
 
 def test_a_making_with_faults_lists_them_all_and_keeps_what_was_there() -> None:
-    at = page("batch")
+    at = page("batch", state=MAKING)
     before = on_paper(at, MAKING_FILE)
     at.text_area(f"text {MAKING_FILE} 0").set_value('loss = "dear"\nhot = "400 degC"\nspeed = 3\n').run()
     at.button(f"use {MAKING_FILE}").click().run()
@@ -186,7 +188,7 @@ def test_a_making_with_faults_lists_them_all_and_keeps_what_was_there() -> None:
 
 
 def test_fields_change_the_making_and_undo_brings_it_back() -> None:
-    at = page("batch")
+    at = page("batch", state=MAKING)
     before = on_paper(at, MAKING_FILE)
     number(at, "making-hot").set_value(75.0)
     number(at, "making-loss").set_value(10.0)
@@ -199,7 +201,7 @@ def test_fields_change_the_making_and_undo_brings_it_back() -> None:
 
 
 def test_a_form_with_what_cannot_be_is_refused_in_full() -> None:
-    at = page("batch")
+    at = page("batch", state=MAKING)
     number(at, "making-addition").set_value(90.0)
     number(at, "making-fill").set_value(100.0)
     number(at, "making-jar").set_value(150.0)
@@ -211,7 +213,7 @@ def test_a_form_with_what_cannot_be_is_refused_in_full() -> None:
 
 
 def test_handing_in_an_untouched_form_changes_no_figure(tmp_path: Path) -> None:
-    at = hand_in(page("batch"))
+    at = hand_in(page("batch", state=MAKING))
     found = brief()
     assert found.reference is not None
     for name in ("before", "after"):
@@ -222,7 +224,7 @@ def test_handing_in_an_untouched_form_changes_no_figure(tmp_path: Path) -> None:
 
 def test_a_part_is_changed_in_its_table_and_keeps_its_own_lines() -> None:
     key = "making-parts 0"
-    at = page("batch", state={key: {**EDITED, "edited_rows": {1: {"jars": 6}}}})
+    at = page("batch", state={**MAKING, key: {**EDITED, "edited_rows": {1: {"jars": 6}}}})
     hand_in(at)
     parts = tomllib.loads(on_paper(at, MAKING_FILE))["part"]
     assert [part["jars"] for part in parts] == [14, 6]
@@ -230,12 +232,12 @@ def test_a_part_is_changed_in_its_table_and_keeps_its_own_lines() -> None:
 
 
 def test_a_part_that_is_taken_out_leaves_the_others_with_their_own_lines() -> None:
-    at = hand_in(page("batch", state={"making-parts 0": {**EDITED, "deleted_rows": [0]}}))
+    at = hand_in(page("batch", state={**MAKING, "making-parts 0": {**EDITED, "deleted_rows": [0]}}))
     (part,) = tomllib.loads(on_paper(at, MAKING_FILE))["part"]
     assert part["name"] == "Juniper, red"
     assert "iron oxide, red" in part["lines"]
     more = {**EDITED, "deleted_rows": [0], "added_rows": [{"name": "Plain", "jars": 3}]}
-    at = hand_in(page("batch", state={"making-parts 0": more}))
+    at = hand_in(page("batch", state={**MAKING, "making-parts 0": more}))
     red, plain = tomllib.loads(on_paper(at, MAKING_FILE))["part"]
     assert "iron oxide, red" in red["lines"]
     assert plain == {"name": "Plain", "jars": 3}
@@ -261,7 +263,7 @@ def test_a_making_that_does_not_fit_the_formula_is_told_and_can_be_mended() -> N
     ids=["good", "not text", "not TOML", "the same"],
 )
 def test_a_file_that_is_loaded_counts_or_is_refused_with_its_reason(content: bytes, words: str) -> None:
-    at = page("batch")
+    at = page("batch", state=MAKING)
     at.file_uploader(f"load {MAKING_FILE} 0").set_value((MAKING_FILE, content, "text/plain")).run()
     assert not at.exception
     assert words in "\n".join([*map(texts, (at.markdown, at.error, at.caption)), cells(at)])
@@ -274,7 +276,7 @@ def test_a_file_that_is_loaded_counts_or_is_refused_with_its_reason(content: byt
 def test_the_markets_print_different_lists_and_no_page_calls_anything_safe(given: dict[str, str]) -> None:
     lists, pages = {}, []
     for market in ("EU", "US"):
-        at = page("declaration", state={Key.MARKET: market})
+        at = unfolded(page("declaration", state={Key.MARKET: market}))
         lists[market] = str(at.code[0].value)
         pages += [given["html"], given["txt"], texts(at.markdown), texts(at.caption)]
         names = pd.read_csv(StringIO(given["csv"]))["name"]
@@ -288,7 +290,7 @@ def test_the_markets_print_different_lists_and_no_page_calls_anything_safe(given
 
 
 def test_allergens_stand_against_their_thresholds_and_a_person_decides() -> None:
-    at = page("declaration")
+    at = unfolded(page("declaration"))
     shown = table(at, "named")
     named = shown["% of the jar"] > shown["named above, %"]
     assert list(shown["named"] == "yes") == list(named)
@@ -352,7 +354,7 @@ def test_without_costs_the_page_asks_for_them_and_an_empty_form_says_what_is_nee
 
 
 def test_handing_in_untouched_tables_changes_no_figure(tmp_path: Path) -> None:
-    at = hand_in(page("costs"))
+    at = hand_in(page("costs", state=COSTS))
     found = brief()
     for name in ("before", "after"):
         (tmp_path / name).write_text(demo().papers[COSTS_FILE] if name == "before" else on_paper(at, COSTS_FILE))
@@ -362,10 +364,10 @@ def test_handing_in_untouched_tables_changes_no_figure(tmp_path: Path) -> None:
 
 def test_a_cell_of_a_table_changes_the_cost_and_a_missing_name_is_refused() -> None:
     dearer = {**EDITED, "edited_rows": {0: {"EUR": 1.58}}}
-    at = hand_in(page("costs", state={"costs-packaging 0": dearer}))
+    at = hand_in(page("costs", state={**COSTS, "costs-packaging 0": dearer}))
     assert float(at.metric[0].value) == pytest.approx(float(page("costs").metric[0].value) + 1.0, abs=0.011)
     unknown = {**EDITED, "added_rows": [{"what": "unobtainium", "EUR": 3.0}]}
-    at = hand_in(page("costs", state={"costs-packs 0": unknown}))
+    at = hand_in(page("costs", state={**COSTS, "costs-packs 0": unknown}))
     assert "unobtainium" in texts(at.markdown)
     assert on_paper(at, COSTS_FILE) == demo().papers[COSTS_FILE]
 
@@ -375,7 +377,7 @@ LID = "lid 70 mm"
 
 def test_rows_of_one_name_or_of_none_are_all_counted() -> None:
     twice = {**EDITED, "added_rows": [{"what": LID, "EUR": 0.5}, {"what": LID, "EUR": 0.25}, {"EUR": 0.25}]}
-    at = hand_in(page("costs", state={"costs-packaging 0": twice}))
+    at = hand_in(page("costs", state={**COSTS, "costs-packaging 0": twice}))
     packaging = tomllib.loads(on_paper(at, COSTS_FILE))["packaging"]
     assert [packaging[name] for name in (LID, f"{LID} (2)", f"{LID} (3)", "unnamed")] == [
         0.21, "0.5 EUR", "0.25 EUR", "0.25 EUR",

@@ -10,7 +10,7 @@ from workbench.typed import laid
 
 from tests.ui.test_every_key import chosen
 from tests.ui.test_pages import PRODUCT, on_bench, page, texts, variant
-from tests.ui.test_papers import EDITED, hand_in, number, on_paper
+from tests.ui.test_papers import COSTS, EDITED, MAKING, hand_in, number, on_paper
 
 LIMITS = {"parts": "Limits"}
 
@@ -42,7 +42,7 @@ def frame(at: AppTest, *columns: str) -> Any:
 
 
 def test_how_it_is_made_is_held_until_it_is_used() -> None:
-    at = page("batch")
+    at = page("batch", state=MAKING)
     number(at, "making-hot").set_value(75.0)
     written(at, "making-parts 0", edited_rows={1: {"jars": 6}})
     before = on_paper(at, MAKING_FILE)
@@ -71,7 +71,7 @@ def typed_of(at: AppTest) -> dict[str, object]:
 
 
 def test_what_is_typed_into_a_form_can_be_given_up() -> None:
-    at = page("batch")
+    at = page("batch", state=MAKING)
     counts = number(at, "making-hot").value
     number(at, "making-hot").set_value(75.0).run()
     at.button(f"give up {MAKING_FILE}").click().run()
@@ -80,7 +80,7 @@ def test_what_is_typed_into_a_form_can_be_given_up() -> None:
 
 
 def test_what_is_typed_back_is_not_called_unused() -> None:
-    at = page("batch")
+    at = page("batch", state=MAKING)
     counts = number(at, "making-hot").value
     number(at, "making-hot").set_value(75.0).run()
     number(at, "making-hot").set_value(counts).run()
@@ -88,7 +88,7 @@ def test_what_is_typed_back_is_not_called_unused() -> None:
 
 
 def test_a_figure_that_the_file_states_can_be_emptied() -> None:
-    at = page("batch")
+    at = page("batch", state=MAKING)
     assert "hot" in on_paper(at, MAKING_FILE)
     number(at, "making-hot").set_value(None).run()
     assert number(later(at, "batch"), "making-hot").value is None
@@ -97,7 +97,7 @@ def test_a_figure_that_the_file_states_can_be_emptied() -> None:
 
 
 def test_costs_are_held_until_they_are_used() -> None:
-    at = page("costs")
+    at = page("costs", state=COSTS)
     number(at, "costs-wage").set_value(31.0)
     written(at, "costs-packaging 0", added_rows=[{"what": "ribbon", "EUR": 0.2}])
     for there in (later(at, "costs"), and_back(at, "costs")):
@@ -114,11 +114,11 @@ def texts_of(at: AppTest) -> str:
 
 
 def test_what_another_product_has_typed_does_not_stand_here() -> None:
-    at = page("costs")
+    at = page("costs", state=COSTS)
     number(at, "costs-wage").set_value(31.0).run()
     bench = at.session_state[Key.BENCH]
     other = bench.saying({**bench.document, "title": "another balm"})
-    there = page("costs", other, {Key.FIELDS: typed_of(at)})
+    there = page("costs", other, {**COSTS, Key.FIELDS: typed_of(at)})
     assert number(there, "costs-wage").value != 31
 
 

@@ -9,6 +9,7 @@ from optiform.brief.brief import Brief
 from optiform.design.cheaper import WORTH, CheaperOptions, cheaper
 from optiform.telling import cheaper as words
 from optiform.telling.json.options import cheaper as as_json
+from optiform.trials.fit import Fitted
 
 FIRST = ("answer", "options", "end")
 
@@ -35,20 +36,20 @@ def shown(answer: CheaperOptions) -> None:
         answers.repairs(answer.impossible, "repair")  # why is told above
         return
     if answer.rungs:
-        option(answer)
-        proposals.beside_today(answer.brief, [rung.report.formula for rung in answer.rungs], "cheaper")
+        option(answer, fitted)
+        proposals.beside_today(answer.brief, [rung.report.formula for rung in answer.rungs], "cheaper", fitted)
         papers.downloads("cheaper", telling, lambda: as_json(answer, fitted))
     parts.told(telling.only("held", "unused", "proof", "trial"), "cheaper")
 
 
-def option(answer: CheaperOptions) -> None:
+def option(answer: CheaperOptions, fitted: Fitted | None) -> None:
     """The option that the maker looks at, the way to take or save it, and what it changes."""
     numbers, best = list(range(1, len(answer.rungs) + 1)), words.rewarding(answer)
     number = touch.choice("Look at option", numbers, best, "option") if len(numbers) > 1 else 1
     choice = answer.rungs[number - 1]
     why = f"saves {choice.saving:.2f} per kg"
     proposals.actions(choice.report.formula, "today", f"cheaper, {choice.lines} changed", why, "cheaper")
-    parts.body(words.option(answer, number, fitted=firmness.of_bench()), f"option-{number}")
+    parts.body(words.option(answer, number, fitted=fitted), f"option-{number}")
 
 
 def work(brief: Brief) -> CheaperOptions:

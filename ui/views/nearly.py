@@ -20,7 +20,7 @@ def shown(answer: Alternatives) -> None:
         numbers = list(range(1, len(options) + 1))
         number = touch.choice("Look at option", numbers, 1, "nearly-option") if len(numbers) > 1 else 1
         proposals.actions(options[number - 1], "the best", f"nearly as good {number}", f"within {within:g} %", "nearly")
-    proposals.beside_today(answer.brief, options, "nearly")
+    proposals.beside_today(answer.brief, options, "nearly", fitted)
     parts.told(telling.only(*(name for name in telling.names if name != "options")), "nearly-more")
     papers.downloads(
         "nearly", telling, lambda: as_json("explored", answer.brief.title, {"alternatives": answer}, fitted)

@@ -10,6 +10,7 @@ from optiform.brief.leftout import Out
 from optiform.design.substitute import Substitutes, substitute
 from optiform.telling import substitute as words
 from optiform.telling.json.options import substitute as as_json
+from optiform.trials.fit import Fitted
 
 
 def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:
@@ -32,13 +33,13 @@ def shown(answer: Substitutes) -> None:
     telling = words.substitute(answer, fitted)
     parts.told(telling.only("answer", "options", "end"), "substitute")
     if answer.swaps:
-        option(answer)
-        proposals.beside_today(answer.brief, [swap.formula for swap in answer.swaps], "substitute")
+        option(answer, fitted)
+        proposals.beside_today(answer.brief, [swap.formula for swap in answer.swaps], "substitute", fitted)
         papers.downloads("substitute", telling, lambda: as_json(answer, fitted))
     parts.told(telling.only("distance", "unused", "trial"), "substitute")
 
 
-def option(answer: Substitutes) -> None:
+def option(answer: Substitutes, fitted: Fitted | None) -> None:
     """The option that the maker looks at, the way to take or save it, and what it changes."""
     names = [f"{k}: {words.parts_words(choice)} %" for k, choice in enumerate(answer.swaps, 1)]
     number = 1 + names.index(st.selectbox("Look at option", names, **field("substitute-option", names)))
@@ -46,7 +47,7 @@ def option(answer: Substitutes) -> None:
     proposals.actions(
         formula, "today", f"with {formula.name}", f"in place of {', '.join(answer.missing)}", "substitute"
     )
-    parts.body(words.option(answer, number, fitted=firmness.of_bench()), f"option-{number}")
+    parts.body(words.option(answer, number, fitted=fitted), f"option-{number}")
 
 
 def work_out(brief: Brief) -> Substitutes:

@@ -37,7 +37,7 @@ def shown(answer: Texture, fitted: Fitted | None) -> None:
     parts.told(telling.only("answer", "options", "scale"), "texture")
     if choices := words.choices(answer):
         option(answer, fitted)
-        proposals.beside_today(answer.brief, [choice.formula for choice in choices.values()], "texture")
+        proposals.beside_today(answer.brief, [choice.formula for choice in choices.values()], "texture", fitted)
         papers.downloads("texture", telling, lambda: as_json(answer))
     parts.told(telling.only("common", "unused", "trial"), "texture")
 

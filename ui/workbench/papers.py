@@ -18,6 +18,7 @@ from optiform.telling.frame import comma_separated
 from optiform.telling.json import Data
 from optiform.telling.parts import Telling
 from workbench import show, state, typed, work
+from workbench.cards import card
 
 T = TypeVar("T")
 Reader = Callable[[Path], object]
@@ -49,8 +50,11 @@ def standing(name: str, reader: Callable[[Path], T]) -> T | None:
 def details(
     name: str, title: str, icon: str, opened: bool, key: str, tab: str, form: Callable[[], object], reader: Reader
 ) -> None:  # fmt: skip
-    """All of a paper to look at and change: in a tab of fields, and as the file."""
-    with st.expander(title, icon=f":material/{icon}:", expanded=opened, key=key):
+    """All of a paper to look at and change, in a tab of fields and as the file: drawn when opened or typed into."""
+    inside = card(title, key, f":material/{icon}:", opened or typed.is_held(unused(name)))
+    if inside is None:
+        return
+    with inside:
         shipped(name)
         fields, text = st.tabs([tab, "As a file"])
         with fields:

@@ -4,7 +4,6 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
-from functools import partial
 from itertools import groupby
 
 import pandas as pd
@@ -12,10 +11,10 @@ import streamlit as st
 from streamlit.elements.lib.column_types import ColumnConfig
 
 from optiform.telling.drawing import spec
-from optiform.telling.frame import frame
 from optiform.telling.measured import SURE
-from optiform.telling.parts import Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, readable
+from optiform.telling.parts import Cell, Chart, Column, Level, Part, Section, Sentence, Table, Telling, number, readable
 from workbench import show, touch
+from workbench.cards import card
 from workbench.charts import colours, ink
 from workbench.wording import on_page
 
@@ -34,14 +33,14 @@ _WARNING = {Level.STOP: (st.error, ":material/block:"), Level.MIND: (st.warning,
 
 
 def told(telling: Telling, key: str) -> None:
-    """The short telling below one another, everything else behind one line each."""
+    """The short telling below one another, everything else behind one line each, drawn when that is opened."""
     for section in telling.sections:
         if section.paper:
             continue
         if section.short or not section.title:
             body(section, f"{key}-{section.name}")
-        else:
-            with st.expander(show.escape(section.title)):
+        elif inside := card(show.escape(section.title), f"{key}-{section.name} behind"):
+            with inside:
                 body(section, f"{key}-{section.name}", heading=False)
 
 
@@ -108,21 +107,30 @@ def table(part: Table, key: str, wrap: bool = False) -> None:
         return
     if part.title:
         st.caption(show.escape(part.title))
-    if wrap or any(len(cell) > LONG for row in part.texts for cell in row) or (touch.narrow() and width(part) > PHONE):
+    texts = list(zip(*part.texts, strict=True))
+    if wrap or any(len(text) > LONG for column in texts for text in column) or (touch.narrow() and width(part) > PHONE):
         _wrapped(part, key)
         return
-    shown = frame(part).map(lambda cell: readable(cell) if isinstance(cell, str) else cell)
-    for k, column in enumerate(part.columns):
-        if part.is_numeric(k):
-            shown[column.words] = shown[column.words].map(partial(as_printed, column.places))
+    numbers = [part.is_numeric(k) for k in range(len(part.columns))]
+    cells = [_shown(part, k, numeric) for k, numeric in enumerate(numbers)]
     for row in part.inset:
-        shown.iat[row, 0] = "- " + str(shown.iat[row, 0])
+        cells[0][row] = f"- {cells[0][row]}"
+    shown = pd.DataFrame(dict(enumerate(cells)))  # column by column: row by row takes ten times as long
+    shown.columns = pd.Index([column.words for column in part.columns])
     config = {
-        column.words: _column(column) if part.is_numeric(k) else st.column_config.Column(width=late_width(part, k))
-        for k, column in enumerate(part.columns)
+        column.words: _column(column) if numeric else st.column_config.Column(width=late_width(words))
+        for column, words, numeric in zip(part.columns, texts, numbers, strict=True)
     }
     unknown = next((column.unknown for column in part.columns if column.unknown), "")
     st.dataframe(shown, hide_index=True, placeholder=unknown, column_config=config, height="content", key=key)
+
+
+def _shown(part: Table, place: int, numeric: bool) -> list[Cell]:
+    """The cells of a column as the page shows them."""
+    cells, places = [row[place] for row in part.rows], part.columns[place].places
+    if numeric:
+        return [as_printed(places, cell) if isinstance(cell, int | float) else None for cell in cells]
+    return [readable(cell) if isinstance(cell, str) else cell for cell in cells]
 
 
 def as_printed(places: int | None, cell: float | None) -> float | None:
@@ -135,8 +143,8 @@ def as_printed(places: int | None, cell: float | None) -> float | None:
     >>> as_printed(2, 5.625), as_printed(2, 2.675)  # a browser makes 5.63 and 2.67 of these
     (5.62, 2.68)
     """
-    if cell is None or pd.isna(cell):
-        return cell
+    if cell is None:
+        return None
     printed = number(cell, places)
     if places is not None and f"{Decimal(cell).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP):f}" == printed:
         return cell
@@ -148,17 +156,17 @@ def width(part: Table) -> float:
     return sum(CHARACTER * max(map(len, column)) + CELL for column in zip(*part.texts, strict=True))
 
 
-def late_width(part: Table, column: int) -> int | None:
+def late_width(texts: Sequence[str]) -> int | None:
     """How wide a column has to be, pixels, for a text that the browser does not measure; None where none is longer.
 
-    It measures neither below the first rows nor what is far longer than the others of these.
+    It measures neither below the first rows nor what is far longer than the others of these. `texts`: its head first.
 
-    >>> names = Table((Column("ingredient"),), (*[("water",)] * 10, ("tetrasodium glutamate diacetate, 40 %",)))
-    >>> late_width(names, 0), late_width(Table(names.columns, names.rows[-6:]), 0)
+    >>> names = ["ingredient", *["water"] * 10, "tetrasodium glutamate diacetate, 40 %"]
+    >>> late_width(names), late_width(names[:1] + names[-6:])
     (277, 277)
-    >>> late_width(Table(names.columns, names.rows[:10]), 0)
+    >>> late_width(names[:11])
     """
-    head, *rows = (len(row[column]) for row in part.texts)
+    head, *rows = map(len, texts)
     longest = max(rows, default=0)
     first = rows[:MEASURED]
     measured = [one for one in first if one < OUTLYING * sum(first) / len(first)]

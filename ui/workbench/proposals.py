@@ -13,8 +13,10 @@ from optiform.review.compare import compare
 from optiform.review.measures import setting_of
 from optiform.telling.compare import compared
 from optiform.telling.formula import share_of
+from optiform.trials.firm import beside
+from optiform.trials.fit import Fitted
 from optiform.workshop.products import free_name
-from workbench import firmness, load, parts, show, state, work
+from workbench import load, parts, show, state, work
 from workbench.state import Key
 
 TODAY_FILE = "today.csv"
@@ -74,13 +76,18 @@ def lines_of(formula: Formula) -> list[tuple[str, float, str]]:
     return [(line.ingredient.name, share_of(line), line.phase) for line in formula.lines]
 
 
-def beside_today(brief: Brief, options: Sequence[Formula], key: str) -> None:
-    """The first options as columns beside today's: cost, firmness and label first, then what moved."""
+def beside_today(brief: Brief, options: Sequence[Formula], key: str, fitted: Fitted | None) -> None:
+    """The first options as columns beside today's: cost, firmness and label first, then what moved.
+
+    `fitted`: the scale of firmness.
+    """
     if brief.reference is None or not options:
         return
     named = [replace(formula, name=f"option {number}") for number, formula in enumerate(options[:MOST], 1)]
     formulas = [replace(brief.reference, name=state.TODAY), *named]
-    telling = compared(compare(formulas, setting_of(brief), brief.step), firms=firmness.beside(brief, formulas))
+    telling = compared(
+        compare(formulas, setting_of(brief), brief.step), firms=beside(formulas, brief.reference, fitted)
+    )
     with st.expander("Beside today's formula", icon=":material/view_column:", expanded=True):
         for section in telling.only("answer", "firmness", "lines").sections:
             parts.body(section, f"beside-{key}-{section.name}")

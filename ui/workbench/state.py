@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from functools import cached_property
+from functools import cache, cached_property
 from hashlib import sha256
 from pathlib import Path
 from unicodedata import normalize
@@ -234,8 +234,9 @@ def on_disk(path: Path) -> Bench:
     return Bench(text, files, beside_it, path.name)
 
 
+@cache
 def demo() -> Bench:
-    """The demo workshop as shipped."""
+    """The demo workshop as shipped: read once, its files are the program's own."""
     return on_disk(DEMO / BRIEF_FILE)
 
 

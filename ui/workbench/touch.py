@@ -62,7 +62,14 @@ def _narrow() -> None:
 
 def narrow() -> bool:
     """Whether the window is as narrow as a phone."""
-    return bool(st.session_state.get(NARROW, _phone()))
+    return _told(NARROW)
+
+
+def _told(key: str) -> bool:
+    """What the browser told when it was asked; until then, and asked for once, whether it is a phone's."""
+    if key not in st.session_state:
+        st.session_state[key] = _phone()
+    return bool(st.session_state[key])
 
 
 def _phone() -> bool:
@@ -72,7 +79,7 @@ def _phone() -> bool:
 
 def number(label: str, low: float, high: float, value: float, step: float, key: str, words: str = "") -> float:
     """A figure: by a slider, on a screen for fingers by a field that scrolling does not move."""
-    wide = not st.session_state.get(COARSE, _phone())
+    wide = not _told(COARSE)
     put, key = (st.slider, key) if wide else (st.number_input, f"{key}-typed")
     typed.begin(key)
     return float(put(label, low, high, value, step, "%g", key, words or None, typed.hold, (key,)))
@@ -80,7 +87,7 @@ def number(label: str, low: float, high: float, value: float, step: float, key: 
 
 def choice(label: str, options: Sequence[int], value: int, key: str) -> int:
     """One of some numbers: by a slider, on a screen for fingers from a list."""
-    if st.session_state.get(COARSE, _phone()):
+    if _told(COARSE):
         held = typed.field(f"{key}-listed", options)
         return int(st.selectbox(label, options, options.index(value), **held))
     return int(st.select_slider(label, options, value, **typed.field(key, options)))
