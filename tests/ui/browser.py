@@ -176,10 +176,14 @@ def wait_for(url: str, process: "subprocess.Popen[bytes]", seconds: float = 60.0
     raise TimeoutError(f"{url} did not answer within {seconds:g} s")
 
 
+def workbench(*options: str, **environment: str) -> contextlib.AbstractContextManager[str]:
+    """`optiform app` on a free port."""
+    return workbench_at(free_port(), *options, **environment)
+
+
 @contextlib.contextmanager
-def workbench(*options: str, port: int = 0, **environment: str) -> Iterator[str]:
-    """`optiform app` on a port, a free one where none is said."""
-    port = port or free_port()
+def workbench_at(port: int, /, *options: str, **environment: str) -> Iterator[str]:
+    """`optiform app` on this port."""
     command = ["-m", "optiform", "app", "--port", str(port), "--no-browser", *options]
     with (
         tempfile.TemporaryDirectory() as data,

@@ -202,13 +202,13 @@ def test_two_windows_follow_each_other_and_neither_writes_over_the_other(page: "
 def test_the_work_is_there_when_the_workbench_is_started_again(context: "BrowserContext", tmp_path: Path) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, keyed, opened, press, settled, workbench
+    from tests.ui.browser import PATIENCE, cost, keyed, opened, press, settled, workbench, workbench_at
 
     with workbench(**{DATA_VARIABLE: str(tmp_path)}) as url:
         page = opened(window_of(context, LAPTOP), url)
         shown = lowered(page)
         query = urlsplit(page.url).query
-    with workbench(port=urlsplit(url).port or 0, **{DATA_VARIABLE: str(tmp_path)}):
+    with workbench_at(urlsplit(url).port or pytest.fail(url), **{DATA_VARIABLE: str(tmp_path)}):
         page.goto(f"{url}/?{query}", wait_until="domcontentloaded")
         settled(page)
         expect(cost(page)).to_have_text(shown, timeout=PATIENCE)
