@@ -153,7 +153,7 @@ def _newest(dialect: str) -> tuple[str, ...]:
     statements: list[str] = []
 
     def note(statement: ExecutableDDLElement, *_: object, **__: object) -> None:
-        statements.append(str(statement.compile(dialect=engine.dialect)))
+        statements.append(str(engine.dialect.ddl_compiler(engine.dialect, statement)))
 
     engine = create_mock_engine(f"{dialect}://", note)
     METADATA.create_all(engine, checkfirst=False)
