@@ -14,6 +14,7 @@ from optiform import __version__
 from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, UNPROVEN
 from optiform.commands.arguments.catalogue import add_commands
 from optiform.commands.arguments.parser import Parser
+from optiform.commands.remarks import remark
 from optiform.reading.plain import answered
 
 TYPE_CHECKING = False  # see optiform/__init__.py
@@ -52,7 +53,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return code
     except KeyboardInterrupt:
-        print("optiform: stopped", file=sys.stderr)
+        remark("optiform: stopped")
         return STOPPED
     except BrokenPipeError:  # the reader of our output has gone; nothing is left to say
         _leave_unsaid()
@@ -62,7 +63,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if isinstance(error, OSError) and error.errno in NO_ROOM:
             _leave_unsaid()
             where = f" for {error.filename}" if error.filename else ""
-            print(f"optiform: {error.strerror}{where}: make room, or write to another place", file=sys.stderr)
+            remark(f"optiform: {error.strerror}{where}: make room, or write to another place")
             return BAD_INPUT
         return _crashed(error, options.json)
 
@@ -91,11 +92,12 @@ def _run(options: argparse.Namespace) -> int:
                 return _answered(options)
             finally:  # with faults too: a name may be unknown because of how its file was read
                 for file, words in run.notes:
-                    print(printable(f"{file}: {words}"), file=sys.stderr)
+                    remark(printable(f"{file}: {words}"))
     except BadInput as bad:
         from optiform.commands.carried import carrying
 
-        print("\n".join(carrying(str(fault), options) for fault in bad.faults), file=sys.stderr)
+        for fault in bad.faults:
+            remark(carrying(str(fault), options))
         faults = [
             {"file": f.file, "place": f.place, "read": f.read, "expected": carrying(f.expected, options)}
             for f in bad.faults
@@ -103,7 +105,7 @@ def _run(options: argparse.Namespace) -> int:
         _tell(options.json, answered("bad input", faults=faults))
         return BAD_INPUT
     except Unproven as error:
-        print(f"optiform: {error.told} ({error})", file=sys.stderr)
+        remark(f"optiform: {error.told} ({error})")
         _tell(options.json, answered(error.status, reason=f"{error.told} ({error})"))
         return UNPROVEN
 
@@ -144,7 +146,7 @@ def _crashed(error: Exception, as_json: bool) -> int:
         f"the same once more with {TRACEBACK}=1 set, and send what it prints, with the files, to whoever you have "
         f"optiform {__version__} from."
     )
-    print(f"optiform: {told}", file=sys.stderr)
+    remark(f"optiform: {told}")
     _tell(as_json, answered("crash", reason=told))
     return CRASHED
 

@@ -1,7 +1,8 @@
 """Which tests ask what day it is: noted in one run, so that runs on other days take no others.
 
 `OPTIFORM_NOTE=FILE` notes them: a line each, what was asked and the test. `OPTIFORM_NOTED=FILE` takes only these, and
-with `OPTIFORM_ASKS=day` only those that ask for more than the day whose law counts. .ci/run does one after the other.
+with `OPTIFORM_ASKS=day` only those that ask for more than the day whose law counts and what comes before what. .ci/run
+does one after the other.
 
 A test asks also where what it stands on does: a fixture that others share, a module as it is loaded, a program that it
 starts and whose clock is not seen here.
@@ -22,8 +23,9 @@ import pytest
 from optiform.reading import clock
 
 NOTE, NOTED, ASKS = "OPTIFORM_NOTE", "OPTIFORM_NOTED", "OPTIFORM_ASKS"
-#: Who asks for nothing but the day whose law counts: a brief and a command that name none.
-LAW = ("reading/cells.py", "commands/common.py")
+#: Who asks for nothing but the day whose law counts: a brief and a command that name none; and who asks only what comes
+#: first: whether a copy was made on this day, and whether a record lies after this moment.
+LAW = ("reading/cells.py", "commands/common.py", "workshop/store.py", "commands/place.py")
 TESTS = Path(__file__).parent
 CLOCK = Path(clock.__file__)
 

@@ -29,11 +29,15 @@ _OF_BASE = re.compile(r"\s+of (?:the )?base\s*$")
 def goal_of(background: Background) -> Goal:
     """What the brief reaches for.
 
-    Where it does not say: what is usual, if it has a kind but no limits and no formula of today; else the lowest cost.
+    Where it does not say: with limits the lowest cost; without, today's formula, which stands until something else is
+    wished, or where there is none what is usual in its kind.
     """
     cells = background.cells
-    if "goal" not in cells and _bare(background):
-        return NearestUsual(background.kind)
+    if "goal" not in cells and not cells.table.get("limits"):
+        if "reference" in cells:
+            return Nearest(background.reference or Formula("", ()))
+        if background.kind and background.usual:
+            return NearestUsual(background.kind)
     goal = cells.table.get("goal", {"lowest": "cost"})
     words = 'one of: lowest = a property, highest = a property, nearest = a formula file or "usual"'
     if isinstance(goal, dict) and not set(goal) <= set(GOAL):
@@ -52,12 +56,6 @@ def goal_of(background: Background) -> Goal:
         return Nearest(_target(background, cells.within("goal")) or Formula("", ()))
     wanted = _property(background, "[goal]", str(name))
     return TOWARDS[direction](wanted) if wanted else NO_GOAL
-
-
-def _bare(background: Background) -> bool:
-    """Whether a brief names a kind and leaves it at that: no limits of its own, no formula of today."""
-    cells = background.cells
-    return bool(background.kind and background.usual) and not cells.table.get("limits") and "reference" not in cells
 
 
 def _target(background: Background, goal: Cells) -> Formula | None:

@@ -10,7 +10,7 @@ from optiform.commands.files import check_names
 from optiform.commands.tell import answer
 from optiform.ingredients.formula import Basis, read_formula
 from optiform.label.declare import declare
-from optiform.label.net_content import NetContent, stated_or_jar
+from optiform.label.net_content import stated_or_jar
 from optiform.reading.faults import COMMAND_LINE, BadInput, Fault
 from optiform.rules.law import MARKETS
 from optiform.telling.declare import declaration
@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     reading = read_formula(options.formula, catalogue, Basis(options.basis) if options.basis else None)
     check_names(options)
     scope = replace(looked_for.scope, markets=(market,))
-    net = _net(options.net, brief, market)
+    net = stated_or_jar(options.net, brief, market, (COMMAND_LINE, "--net"))
     draft = declare(titled(reading.formula, brief), scope, net, reading.notes, looked_for)
     telling = declaration(draft, catalogue.sources)
     answer(telling, options, lambda: declared(draft))
@@ -44,10 +44,3 @@ def _market(given: str | None, brief: Brief | None) -> str:
         return markets[0]
     expected = f"one of the brief's: {', '.join(markets)}" if markets else known
     raise BadInput([Fault(COMMAND_LINE, "--market", "nothing", expected)])
-
-
-def _net(given: str | None, brief: Brief | None, market: str) -> NetContent | None:
-    try:
-        return stated_or_jar(given, brief.jar if brief else None, market)
-    except ValueError as error:
-        raise BadInput([Fault(COMMAND_LINE, "--net", repr(given), str(error))]) from None

@@ -1,9 +1,9 @@
 """Where the workshop's records are: `--records`, or the folder one stands in."""
 
 import argparse
-import sys
 from pathlib import Path
 
+from optiform.commands.remarks import remark
 from optiform.reading import clock
 from optiform.reading.clock import behind
 from optiform.reading.faults import BadInput, Fault
@@ -35,7 +35,8 @@ def open_workshop(options: argparse.Namespace, create: bool = False) -> Workshop
     except BaseException:
         workshop.close()
         raise
-    print(words, end="\n" if words else "", file=sys.stderr)
+    if words:
+        remark(words)
     return workshop
 
 

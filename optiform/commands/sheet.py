@@ -1,12 +1,12 @@
 """optiform sheet: one page on which the formula follows the limits under the hand."""
 
 import argparse
-import sys
 
 from optiform.brief.file import read_brief
 from optiform.commands import ANSWERED
 from optiform.commands.common import print_json
 from optiform.commands.files import check_names, write_page
+from optiform.commands.remarks import remark
 from optiform.commands.shown import show
 from optiform.design.answer import NoFormula
 from optiform.design.sheet import sheet
@@ -29,5 +29,5 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         print_json(told(answer, options.html))
     elif not answer.sliders:
-        print("The brief has no limit that the hand could move: the page shows its formula alone.", file=sys.stderr)
+        remark("The brief has no limit that the hand could move: the page shows its formula alone.")
     return ANSWERED

@@ -1,6 +1,6 @@
 """Holding a formula: what customers notice of the one sold today, kept within tolerances."""
 
-from collections.abc import Container, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -100,11 +100,11 @@ def held(brief: Brief, tolerances: Mapping[str, float] = NOTICED) -> tuple[Held,
     return tuple(_held(today_of(brief), brief.currency, tolerances))
 
 
-def not_held(brief: Brief, tolerances: Mapping[str, float] = NOTICED) -> tuple[NotHeld, ...]:
-    """What customers may notice of today's formula that cannot be held, as a figure of it is missing."""
+def not_held(brief: Brief, names: Iterable[str] = NOTICED) -> tuple[NotHeld, ...]:
+    """Which of these properties of today's formula nothing can be held to, as a figure of it is missing."""
     formula = today_of(brief)
     mix, x = Mix.of(formula), fractions(formula)
-    values = {name: measure(find_property(name, brief.currency), mix, x) for name in tolerances}
+    values = {name: measure(find_property(name, brief.currency), mix, x) for name in names}
     return tuple(NotHeld(name, value.lacking) for name, value in values.items() if value.lacking)
 
 
@@ -208,6 +208,11 @@ def _judged(brief: Brief, limits: Sequence[Limit]) -> Brief:
     ]
     if faults:
         raise BadInput(faults)
+    return without_figures(brief, lacking)
+
+
+def without_figures(brief: Brief, lacking: Mapping[str, tuple[str, ...]]) -> Brief:
+    """The brief without the candidates that lack a figure; of each, what cannot be told without it."""
     kept = only(brief, frozenset(item.name for item in brief.mix.ingredients) - set(lacking))
     more = tuple((name, NoFigure(what)) for name, what in lacking.items())
     return replace(kept, left_out=(*brief.left_out, *more))

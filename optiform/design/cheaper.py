@@ -161,7 +161,8 @@ def cheaper(
     judged = replace(brief, left_out=wanted.left_out)
     impossible = _impossible(brief, wanted, solver) if nothing_fits else None
     share = WORTH if least_saving is None else None
-    little = LittleToSave(asked, brief.currency, share) if asked > LEAST and (rungs or search.saves(before)) else None
+    some = asked > LEAST and (rungs or search.saves(before))
+    little = LittleToSave(asked, brief.currency, share, more=bool(rungs)) if some else None
     end = ending(bool(rungs), little, undecided)
     no_formula = Fact.NO_FORMULA if impossible else MovesTooSmall(100 * most_change)
     return CheaperOptions(

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -180,7 +181,7 @@ def _traded_off(
         return lacking
     (start, end), needed = asked, requirements(brief)
     others = needed.each(lambda demand: None if _gives_way(demand, moving, way) else demand)
-    best = _best(brief, needed) or _best(brief, others)
+    best = _own_best(brief) or _best(brief, others)
     if best is None:
         return NoFormula(brief, (), (), None, NothingFits(moving.name))
     branch, solution = best
@@ -228,6 +229,12 @@ def _traded(
     if scale.ratio and any(0.99 / point.x[-1] <= LEAST_GROUP for point in curve.points):
         raise Unsettled(f"{brief.goal.words} is a mean over something that goes to nothing here: ask for some of it")
     return (Envelope(curve, residual(program, curve)) if curve.pieces else None), scale
+
+
+@lru_cache(maxsize=8)
+def _own_best(brief: Brief) -> tuple[Sequence[Demand], BestFormula] | None:
+    """That of the brief as it stands, of which one limit after another is asked."""
+    return _best(brief, requirements(brief))
 
 
 def _best(brief: Brief, needed: Requirements) -> tuple[Sequence[Demand], BestFormula] | None:

@@ -110,11 +110,15 @@ class Undecided:
 
 @frozen
 class LittleToSave:
-    """More changed lines save less than this each, in a currency per kg; `share` of today's cost if nobody said one."""
+    """Changed lines save less than this each, in a currency per kg; `share` of today's cost if nobody said one.
+
+    `more`: those beyond the options that there are.
+    """
 
     saving: float
     currency: str
     share: float | None = None
+    more: bool = True
 
 
 @frozen

@@ -8,7 +8,7 @@ import numpy as np
 
 from optiform.brief.brief import Brief
 from optiform.design.amounts import Weighed, weighed
-from optiform.design.around import NOTICED, today_of
+from optiform.design.around import NOTICED, NotHeld, not_held, today_of
 from optiform.design.blends import Blends
 from optiform.design.companions import Companion, companions
 from optiform.design.exchange import Exchange
@@ -55,6 +55,7 @@ class Substitutes(Ranked[Replacement]):
 
     `by_mass`: what goes of which nobody knows how much of another does the same; the same mass takes its place.
     `own_parts`: what a blend that goes is made of, % of the jar, where the shelf holds all of it (design/makeup.py).
+    `not_held`: what the distance does not count, as a figure of today's formula is missing.
     """
 
     brief: Brief
@@ -65,6 +66,7 @@ class Substitutes(Ranked[Replacement]):
     without_figures: tuple[tuple[str, Hashable], ...]
     by_mass: tuple[str, ...] = ()
     own_parts: tuple[tuple[str, float], ...] = ()
+    not_held: tuple[NotHeld, ...] = ()
 
     def ranked(self) -> tuple[Replacement, ...]:
         """The nearest first."""
@@ -123,6 +125,7 @@ def substitute(
         without_figures=tuple(unable),
         by_mass=tuple(item.name for item in gone if family_of(item).measure and not known_dose(item)),
         own_parts=own_parts(brief, today, gone[0]) if len(gone) == 1 else (),
+        not_held=not_held(brief, weights),
     )
 
 

@@ -17,6 +17,7 @@ from optiform.design.design import formula_of
 from optiform.design.doses import dosed
 from optiform.design.facts import Fact, NotDecided, OutOfReach
 from optiform.design.hands import amount_for, between
+from optiform.design.todays_firmness import COLD, HOT, MOVABLE, SHOWN, firmness_today, with_firmness
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand, Requirements
 from optiform.program.certificate import NotCertified
@@ -25,14 +26,7 @@ from optiform.program.optimum import Outcome, best_formula
 from optiform.program.search import BestFormula, Infeasible
 from optiform.program.usual import requirements
 from optiform.properties.base import Mix, Vector, fractions
-from optiform.properties.firmness import (
-    ASSUMED,
-    Band,
-    Exponents,
-    firmness_band,
-    packed,
-    without_network,
-)
+from optiform.properties.firmness import ASSUMED, Band, Exponents, packed
 from optiform.properties.grounds import Assumption, FittedTo
 from optiform.properties.tangent_planes import Model, firmness
 from optiform.reading.answer import Ranked
@@ -45,12 +39,7 @@ from optiform.review.report import report
 from optiform.rules.network import needs_network
 from optiform.rules.usual import rank
 
-COLD, HOT = 10.0, 35.0  # degC: a bathroom in winter, a warm room in summer
-#: What may move texture when the emulsifier is left alone.
-MOVABLE = ("oil", "butter", "ester", "wax", "fatty alcohol", "fatty acid", "grain", "water", "powder", "clay")
-SHOWN = (COLD, 20.0, 30.0, HOT)
 Note = Fact | NotDecided | OutOfReach
-_SOLIDS = "a formula that fats and waxes carry, with figures of what is solid in it"
 
 
 @frozen
@@ -153,7 +142,8 @@ def texture(
         raise BadInput([Fault(brief.title, "step", f"{step:g} %", "more than -100 %, which is no firmness at all")])
     known = packed(today, known)
     brief = on_scale(brief, known)
-    before = _before(brief, today, temperature, known)
+    before = firmness_today(brief, today, temperature, known)
+    brief = with_firmness(brief, today, (COLD, HOT, temperature))
     factor = 1 + step / 100
     goal = _Aim(
         asked=brief,
@@ -188,23 +178,6 @@ def texture(
         decided=not doubt,
         in_the_way=tuple(clash),
     )
-
-
-def _before(brief: Brief, today: Formula, temperature: float, known: Exponents) -> dict[float, Band]:
-    """Firmness of today's formula, from which every step is counted."""
-    try:
-        bands = {at: firmness_band(today, today, at, known) for at in sorted({*SHOWN, temperature})}
-    except ValueError as error:
-        raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
-    known_bands = {at: band for at, band in bands.items() if band is not None}
-    if len(known_bands) < len(bands):
-        why = without_network(today) or "a figure of what makes it solid is missing"
-        words = f"The formula of today, {today.name}, has no firmness to go by: {why}."
-        raise BadInput([Fault(brief.title, "reference", today.name, _SOLIDS, words)])
-    if known_bands[temperature].typical <= 0:
-        words = "a temperature at which something of today's formula is solid"
-        raise BadInput([Fault(brief.title, "temperature", f"{temperature:g} degC", words)])
-    return known_bands
 
 
 def _note(season: Season | None, reach: float | None, step: float, clash: Sequence[Demand | Fact], doubt: str) -> Note:

@@ -21,7 +21,7 @@ from optiform.face.arguments import (
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.label import declare as declare_job
 from optiform.label.declare import Declaration
-from optiform.label.net_content import NetContent, stated_or_jar
+from optiform.label.net_content import stated_or_jar
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
 from optiform.review import compare as compare_job
@@ -122,7 +122,8 @@ def declare(
     one = _market(market, asked)
     reading = a_reading(formula, catalogue)
     labelled, scoped = titled(reading.formula, against), replace(asked, markets=(one,))
-    return declare_job.declare(labelled, scoped, _net(net, against, one), reading.notes, setting)
+    content = stated_or_jar(net, against, one, (WHERE, "net"))
+    return declare_job.declare(labelled, scoped, content, reading.notes, setting)
 
 
 def _setting(
@@ -141,10 +142,3 @@ def _market(market: str | None, scope: Scope) -> str:
     if market is None and len(scope.markets) == 1:
         return scope.markets[0]
     raise BadInput([Fault(WHERE, "market", repr(market), f"one of: {', '.join(known)}")])
-
-
-def _net(net: str | None, brief: Brief | None, market: str) -> NetContent | None:
-    try:
-        return stated_or_jar(net, brief.jar if brief else None, market)
-    except ValueError as error:
-        raise BadInput([Fault(WHERE, "net", repr(net), str(error))]) from None

@@ -165,7 +165,7 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
                     faults.append(Fault(str(path), f"row {row.line}", repr(row.name), f"{near}{error}"))
                 else:
                     _note_differences(known, item, path, own_names)
-                    ingredients[_key(item.name)] = item
+                    ingredients[_key(item.name)] = _as_before(item)
                     owned.add(_key(item.name))
             own_names.add(path.name)
             sources[path.name] = Source(path.name, f"the maker's own file {path.name}")
@@ -174,6 +174,22 @@ def read_catalogue(own_files: Iterable[Path] = ()) -> Catalogue:
     if faults:
         raise BadInput(faults)
     return Catalogue(ingredients, sources, frozenset(owned))
+
+
+#: What was made of a row last, by its name.
+_MADE: dict[str, Ingredient] = {}
+MADE = 4_096  #: so many are kept
+
+
+def _as_before(item: Ingredient) -> Ingredient:
+    """The one that the same row gave when it was read before: all that was worked out for that one holds."""
+    before = _MADE.get(item.name)
+    if before == item:
+        return before
+    if len(_MADE) >= MADE:
+        _MADE.clear()
+    _MADE[item.name] = item
+    return item
 
 
 def _note_differences(before: Ingredient | None, item: Ingredient, path: Path, own_names: Collection[str]) -> None:

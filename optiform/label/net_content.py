@@ -4,7 +4,9 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from functools import cache
 from typing import Literal
 
+from optiform.brief.brief import Brief
 from optiform.ingredients.ingredient import Evidence
+from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
 from optiform.reading.plausible import bare
 from optiform.reading.tables import shipped
@@ -73,15 +75,26 @@ def net_mass(jar: float, market: str) -> NetContent:
     return net_content(tidy(1000 * jar), "g", market)
 
 
-def stated_or_jar(stated: str | None, jar: float | None, market: str) -> NetContent | None:
-    """The net content that is stated, else that of a jar of so many kg; None where there is neither.
+def stated_or_jar(
+    stated: str | None, brief: Brief | None, market: str, at: tuple[str, str] = ("", "net content")
+) -> NetContent | None:
+    """The net content that is stated, else that of the brief's jar; None where there is neither.
+
+    Args:
+        stated: a mass or a volume with its unit.
+        brief: with the jar, if it has one.
+        market: in whose units.
+        at: the file and the place of the statement, for a fault.
 
     Raises:
-        ValueError: with what was expected of the statement.
+        BadInput: with what was expected of the statement.
     """
     if stated is not None:
-        return read_content(stated, market)
-    return net_mass(jar, market) if jar else None
+        try:
+            return read_content(stated, market)
+        except ValueError as error:
+            raise BadInput([Fault(*at, repr(stated), str(error))]) from None
+    return net_mass(brief.jar, market) if brief is not None and brief.jar else None
 
 
 def read_content(text: str, market: str) -> NetContent:

@@ -174,11 +174,12 @@ class _Arrays:
 
     @staticmethod
     def of(program: Program) -> "_Arrays":
-        used = program.matrix != 0
-        single = np.count_nonzero(used, axis=1) == 1
-        low, high = program.low.copy(), program.high.copy()
-        low_row, high_row = (np.full(len(low), -1) for _ in range(2))
-        rows = np.flatnonzero(single)
+        used, none = program.matrix != 0, np.full(len(program.low), -1)
+        single = used.sum(axis=1) == 1
+        rows = single.nonzero()[0]
+        if not len(rows):
+            return _Arrays(program, np.arange(len(single)), program.low, program.high, none, none)
+        low, high, low_row, high_row = program.low.copy(), program.high.copy(), none, none.copy()
         columns = used[rows].argmax(axis=1)
         factors = program.matrix[rows, columns]
         ends = program.rhs[rows] / factors
@@ -216,6 +217,8 @@ class _Arrays:
         """Duals of all rows: a bound that a row has made takes over the reduced cost of its column."""
         program, whole = self.program, np.zeros(len(self.program.rows))
         whole[self.rows] = duals
+        if len(duals) == len(whole):  # no row is a bound
+            return whole
         reduced = cost - program.matrix.T @ whole
         rows = np.where(reduced > 0, self.low_row, self.high_row)
         columns = np.flatnonzero((rows >= 0) & (reduced != 0))
@@ -239,6 +242,18 @@ def silence_banner() -> None:
         os.close(nowhere)
 
 
+@cache
+def _on_one_thread() -> None:
+    """HiGHS keeps its threads for all of a process: who solved with more before us would have ours refused.
+
+    A solver that has no program runs on what is there, or is refused; then the threads are given back.
+    """
+    highs = _told(highspy.Highs())
+    if highs.run() == highspy.HighsStatus.kError:
+        highspy.Highs.resetGlobalScheduler(True)
+        highs.run()
+
+
 class _Own(threading.local):
     """One solver for each thread, for programs that nobody asks about twice: making one takes longer than they do."""
 
@@ -249,7 +264,11 @@ class _Own(threading.local):
 def _silent() -> highspy.Highs:
     """HiGHS without a program, silent and on one thread."""
     silence_banner()
-    highs = highspy.Highs()
+    _on_one_thread()
+    return _told(highspy.Highs())
+
+
+def _told(highs: highspy.Highs) -> highspy.Highs:
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("threads", 1)
     return highs

@@ -6,7 +6,7 @@ the best and prove it. Where a ratio has moved bounds lie below, and each node t
 a region of its own. What no region tells is not told: that is for the solver.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from functools import cached_property
 from itertools import chain
 
@@ -14,18 +14,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from optiform.program.linear import Vector
+from optiform.program.one_ratio import OneRatio, Seen, held
+from optiform.program.part import Part
 from optiform.program.positions import Box
 from optiform.program.proofs import Proofs, joined
-from optiform.program.region import Answer, Known, Region
+from optiform.program.region import NEAR, Answer, Region
 from optiform.reading.frozen import frozen
 
-NEAR = 1e-9  # relative: how near to its bound an objective is
+SOME = 50  # positions before it pays to see which proofs differ
 MOST_READ = 30  # regions of a node at one position; the solver takes far longer than all of these
-DIGITS = 10  # of bounds per unit: the same to these are one
 UNKNOWN, NOTHING = -1, -2  # in place of a region: none is known that holds, nothing fits
 
 Numbers = NDArray[np.intp]
-Seen = tuple[Region, Vector]  #: a region that holds at a position, and what it says there
 
 
 @frozen
@@ -41,34 +41,6 @@ class Table:
     regions: Numbers
 
 
-@frozen
-class Part:
-    """What is known of one node.
-
-    Attributes:
-        proofs: all of them; `by`: the regions of the basis that gave each.
-        bounds: what they prove where only amounts have moved, each once. Shape (bounds, limits + 1).
-        of: the regions of all bases that give each of these.
-    """
-
-    proofs: Proofs
-    by: Sequence[Sequence[Region]]
-    bounds: Vector
-    of: Sequence[Sequence[Region]]
-
-    @staticmethod
-    def made(proofs: Proofs, owners: Sequence[Known | None], regions: Mapping[Known, Sequence[Region]]) -> "Part":
-        """Put it together; `owners`: for each proof the basis that gave it, None where none did."""
-        none: Sequence[Region] = ()
-        by = [regions.get(owner, none) if owner else none for owner in owners]
-        bounds = proofs.straight
-        _, which, same = np.unique(bounds.round(DIGITS), axis=0, return_index=True, return_inverse=True)
-        of = [dict[int, Region]() for _ in which]
-        for owned, place in zip(by, same.reshape(-1).tolist(), strict=True):
-            of[place] |= {id(region): region for region in owned}
-        return Part(proofs, by, bounds[which], [[*some.values()] for some in of])
-
-
 class Atlas:
     """What is known of all nodes. It notes what held last, to ask that first: for one thread at a time."""
 
@@ -79,7 +51,9 @@ class Atlas:
         self._starts = np.cumsum([0, *(len(part.by) for part in parts[:-1])])
         self._nodes = np.cumsum([0, *(len(part.of) for part in parts[:-1])])
         self._bounds = np.concatenate([part.bounds for part in parts])
-        self._last: Sequence[Region] = ()  # that held last, where there is one node only
+        self._alone: dict[int, OneRatio] = {}
+        self._looked = 0  # at so many positions, all proofs
+        self._asked = [*parts[0].bases] if len(parts) == 1 else []
         self._place = np.ones(self._bounds.shape[1])
         every = chain.from_iterable(chain.from_iterable(part.by) for part in parts)
         self.regions = [*{id(region): region for region in every}.values()]
@@ -92,7 +66,8 @@ class Atlas:
         """
         place = self._place
         place[:-1] = position
-        known, seen = self._turned(place) if np.count_nonzero(position[self._ratios]) else self._straight(place)
+        moved = position[self._ratios].tolist()
+        known, seen = self._turned(place, moved) if any(moved) else self._straight(place)
         return known, None if seen is None else seen[0].answer(seen[1])
 
     @cached_property
@@ -102,26 +77,46 @@ class Atlas:
 
     def _straight(self, place: Vector) -> tuple[bool, Seen | None]:
         """The same where only amounts have moved."""
-        bounds = self._bounds @ place
+        bounds = self._bounds.dot(place)
         tops = np.maximum.reduceat(bounds, self._nodes)
         node = int(tops.argmin())
-        top, first, of = float(tops[node]), self._nodes[node], self._parts[node].of
+        top, first, of = tops.item(node), self._nodes[node], self._parts[node].of
         if top > self._most:
             return True, None
-        for region in of[int(bounds[first : first + len(of)].argmax())]:
+        for region in of[bounds[first : first + len(of)].argmax()]:
             seen = region.at(place)
-            if seen is not None and abs(seen[region.checks] - top) <= NEAR * (1 + abs(top)):
+            if seen is not None and abs(seen.item(region.checks) - top) <= NEAR * (1 + abs(top)):
                 return True, (region, seen)
         return False, None
 
-    def _turned(self, place: Vector) -> tuple[bool, Seen | None]:
-        """The same where a ratio has moved: node by node, the most promising first."""
-        for region in self._last:  # of the only node, which has no rival
-            seen = region.turned(place)
-            if seen is not None and region.held(seen):
-                return True, (region, seen)
-        proofs, number = self._once
-        bounds = proofs.at(place[:-1])[number]
+    def _turned(self, place: Vector, moved: Sequence[float]) -> tuple[bool, Seen | None]:
+        """The same where ratios have moved, each of them by so much."""
+        of = [k for k, change in enumerate(moved) if change]
+        if len(of) == 1:  # almost always
+            told = self._one_ratio(of[0]).at(place, moved[of[0]])
+        else:
+            told = self._recent(place) if len(self._parts) == 1 else None
+        return self._read_off(place) if told is None else told
+
+    def _recent(self, place: Vector) -> tuple[bool, Seen] | None:
+        """The region that holds of the only node, which has no rival: those that held last are asked first."""
+        for number, regions in enumerate(self._asked[:MOST_READ]):
+            seen = held(regions, place, np.inf)
+            if seen is not None:
+                self._asked.insert(0, self._asked.pop(number))
+                return True, seen
+        return None
+
+    def _one_ratio(self, number: int) -> OneRatio:
+        """What the nodes prove where this one of the ratios alone has moved."""
+        known = self._alone.get(number)
+        if known is None:
+            known = self._alone[number] = OneRatio(self._parts, int(self._ratios[number]), self._most)
+        return known
+
+    def _read_off(self, place: Vector) -> tuple[bool, Seen | None]:
+        """The same node by node, the most promising first."""
+        bounds = self._bounds_at(place[:-1])
         tops = np.maximum.reduceat(bounds, self._starts)
         best, ceiling = None, np.inf
         for node in tops.argsort().tolist():
@@ -134,6 +129,14 @@ class Atlas:
             if value < ceiling:
                 best, ceiling = read, value - NEAR * (1 + abs(value))
         return True, best
+
+    def _bounds_at(self, position: Vector) -> Vector:
+        """What each proof says; where many are asked, those that differ once. Shape (proofs,)."""
+        self._looked += 1
+        if self._looked <= SOME:
+            return self._proofs.at(position)
+        proofs, number = self._once
+        return proofs.at(position)[number]
 
     def _read(self, node: int, bounds: Vector, place: Vector, ceiling: float) -> Seen | None:
         """The best of a node, by the likeliest of its regions that hold.
@@ -151,7 +154,6 @@ class Atlas:
                 if seen is None:
                     break  # the others are of the same basis, and hold other ways
                 if seen[region.checks] >= ceiling or region.held(seen):
-                    self._last = regions if len(self._parts) == 1 else ()
                     return region, seen
             if len(tried) == MOST_READ:
                 break
@@ -174,7 +176,7 @@ class Atlas:
             values[~turned], regions[~turned] = self._all_straight(positions[~turned])
         numbers = {id(region): number for number, region in enumerate(self.regions)}
         for number in np.flatnonzero(turned).tolist():
-            known, seen = self._turned(np.append(positions[number], 1.0))
+            known, seen = self._turned(np.append(positions[number], 1.0), positions[number, self._ratios].tolist())
             if seen is not None:
                 values[number], regions[number] = seen[1][seen[0].checks], numbers[id(seen[0])]
             elif known:

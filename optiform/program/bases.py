@@ -17,7 +17,7 @@ from itertools import count, islice
 
 import numpy as np
 
-from optiform.program.atlas import Atlas, Part
+from optiform.program.atlas import Atlas
 from optiform.program.boxes import root_of
 from optiform.program.build import Branch, Demand, Requirements, program_at
 from optiform.program.certificate import certify_infeasible, certify_optimal, signed
@@ -26,6 +26,7 @@ from optiform.program.linear import NoPoint, Program, Row, Vector
 from optiform.program.live import Live, Now
 from optiform.program.many_pieces import AnyPiece
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
+from optiform.program.part import Part
 from optiform.program.pieces import limit_of
 from optiform.program.proofs import Proofs, proofs_of
 from optiform.program.region import Answer, Known, Region, region_of
@@ -36,7 +37,7 @@ from optiform.reading.faults import Unproven
 MOST_NODES = 60  # of a map; where rules leave more ways open than that, some positions stay unproven
 MOST_BASES = 400  # of one node
 MOST_RAYS = 60  # of one node
-MOST_ASKED = 8  # bases of one node, before the solver is
+MOST_ASKED = 2  # bases of one node, before the solver is: few others that the atlas knows hold where it tells nothing
 OUTSIDE = 1e-9  # mass fraction: a line that is so far outside its ends is no rounding
 ROUNDS = 3  # of visiting again
 BETTER = 1e-9  # relative: what a node must promise to count

@@ -86,12 +86,12 @@ class NotCertified(Unproven):
 def certify_optimal(program: Arrays, x: Vector, y: Vector) -> Certificate:
     """Check that x is feasible and that y proves that nothing is better."""
     right = signed(program, y)
-    slack = program.matrix @ x - program.rhs
-    size = 1 + np.abs(program.rhs) + np.abs(program.matrix) @ np.abs(x)
+    slack = program.matrix.dot(x) - program.rhs
+    size = 1 + np.abs(program.rhs) + np.abs(program.matrix).dot(np.abs(x))
     breach = np.maximum(np.where(program.at_least, -slack, 0.0), np.where(program.at_most, slack, 0.0)) / size
     above, below = x - program.low, program.high - x
-    reduced = program.cost - right @ program.matrix
-    cost, rising, falling = float(program.cost @ x), np.maximum(reduced, 0.0), np.minimum(reduced, 0.0)
+    reduced = program.cost - right.dot(program.matrix)
+    cost, rising, falling = float(program.cost.dot(x)), np.maximum(reduced, 0.0), np.minimum(reduced, 0.0)
     scale = 1 + abs(cost)
     loose = np.where(program.at_least & program.at_most, 0.0, right * slack)
     return Certificate(
@@ -110,7 +110,7 @@ def proven_bound(program: Arrays, y: Vector) -> float:
 
 def _bound(program: Arrays, y: Vector, reduced: Vector) -> float:
     """The same by duals of right signs and the reduced costs that they make."""
-    return float(program.rhs @ y + np.minimum(reduced * program.low, reduced * program.high).sum())
+    return float(program.rhs.dot(y) + np.minimum(reduced * program.low, reduced * program.high).sum())
 
 
 def certify_infeasible(program: Arrays, y: Vector, beyond: float = 1e-9) -> Certificate:
@@ -137,8 +137,16 @@ def signed(program: Arrays, y: Vector) -> Vector:
 
 def _wrong_sign(y: Vector, right: Vector) -> float:
     """The worst of what duals have of a wrong sign; `right`: those without it."""
-    return float(np.abs(y - right).max(initial=0.0) / (1 + np.abs(y).max(initial=0)))
+    return _most(np.abs(y - right)) / (1 + _most(np.abs(y)))
 
 
 def _worst(*residuals: Vector) -> float:
-    return float(np.concatenate(residuals).max(initial=0.0))
+    return _most(np.concatenate(residuals))
+
+
+def _most(numbers: Vector) -> float:
+    """The largest, 0 at least; no number where one of them is none. Looked up by its place: a fifth of the time."""
+    if not len(numbers):
+        return 0.0
+    most: float = numbers.item(numbers.argmax())
+    return 0.0 if most <= 0 else most

@@ -14,10 +14,10 @@ import numpy as np
 
 from optiform.program.certificate import NotCertified, certify_optimal
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
-from optiform.program.prices import Segment
+from optiform.program.prices import Segment, numbers_beside
 from optiform.program.solver import SolverFailed, solve
 from optiform.program.tolerances import LEAST_GROUP, SAME_LINE, TINY
-from optiform.program.walk import Piece, Walk, moved_program
+from optiform.program.walk import Piece, Walk
 from optiform.reading.faults import Absent, Unsettled
 from optiform.reading.frozen import frozen
 
@@ -170,7 +170,8 @@ def residual(program: Program, curve: Curve) -> float:
     worst = 0.0
     for piece in curve.pieces:
         for change, y in zip((piece.segment.start, piece.segment.end), piece.duals, strict=True):
-            proof = certify_optimal(moved_program(program, curve.row, change), piece.segment.point_at(change), y)
+            now = numbers_beside(program, curve.row, program.rows[curve.row].moved(change))
+            proof = certify_optimal(now, piece.segment.point_at(change), y)
             if not proof.holds:
                 raise NotCertified(f"the trade-off curve does not check at {curve.first + change:g}: {proof}")
             worst = max(worst, proof.worst)

@@ -85,6 +85,11 @@ class Basis:
         return inverse_of(self.matrix, self.basic)
 
     @cached_property
+    def places(self) -> dict[int, int]:
+        """The place among the basic variables of each of them."""
+        return {variable: place for place, variable in enumerate(self.basic.tolist())}
+
+    @cached_property
     def stands_high(self) -> NDArray[np.bool_]:
         """Which variables stand at their upper bound, if only as they have no lower one. Shape (columns + rows,)."""
         return self.at_high | ~np.isfinite(self.low)

@@ -66,9 +66,11 @@ class Segment:
 
         With s' and the bend b' = b / (1 - o b) counted from o, s = s(o) + s' / (1 - o b)^2.
         """
-        shrunk = 1 - (change - self.origin) * self.bend
-        slope, step, bend = self.slope / shrunk**2, self.step / shrunk**2, self.bend / shrunk
-        value, x = self.objective_at(change), self.point_at(change)
+        s, slope, step, bend = self._s(change), self.slope, self.step, self.bend
+        if bend:
+            shrunk = 1 - (change - self.origin) * bend
+            slope, step, bend = slope / shrunk**2, step / shrunk**2, bend / shrunk
+        value, x = self.objective + self.slope * s, self.x + s * self.step
         return Segment(change, self.start, self.end, value, slope, x, step, bend)
 
     def _s(self, change: float) -> float:
@@ -157,28 +159,29 @@ def least_beside(basis: Basis, program: Program, row: int, change: float) -> flo
     """
     width, moved = len(program.columns), program.rows[row].moved(change)
     low, high, z, costs = basis.of_basic
-    own, w, along, bent = basis.basic == width + row, basis.inverse[:, row], np.zeros(len(low)), 0.0
-    leaner = np.zeros(width) if moved.group is None else change * moved.group  # by which the row's coefficients shrink
+    own, w, stretch, bent = basis.places.get(width + row), basis.inverse[:, row], 1.0, 0.0
     if moved.group is not None:
-        group = np.append(moved.group, np.zeros(len(low)))
-        along, bent = group[basis.basic] @ basis.inverse, float(moved.group @ basis.z[:width])
-    stretch = 1 - change * float(along[row])
+        along = np.concatenate([moved.group, np.zeros(len(low))])[basis.basic] @ basis.inverse
+        stretch, bent = 1 - change * float(along[row]), float(moved.group @ basis.z[:width])
     if stretch <= TINY:
         return -np.inf
-    size = bent + (0.0 if own.any() else moved.per_target)
-    z = z + change / stretch * size * w - own * change * moved.per_target  # its bounds move instead
+    z = z + change / stretch * (bent + (moved.per_target if own is None else 0.0)) * w
+    if own is not None:
+        z[own] -= change * moved.per_target  # its bounds move instead
     outside = np.maximum(low - z, z - high)
     worst = int(outside.argmax())
     if outside[worst] <= SHARP:
         return -np.inf
     side = -1.0 if z[worst] < low[worst] else 1.0
     y, towards, reduced = basis.duals, side * basis.inverse[worst], basis.reduced
+    leaner: Vector | float = 0.0
     if moved.group is not None:
+        leaner = change * moved.group  # by which the row's coefficients shrink
         shifted = change / stretch * along
         y, towards = y + float(costs @ w) * shifted, towards + side * w[worst] * shifted
-        reduced = np.append(program.cost - y @ program.matrix + y[row] * leaner, y)
-    step = _step(basis, reduced, np.append(towards @ program.matrix - towards[row] * leaner, -towards))
-    if not np.isfinite(step):
+        reduced = np.concatenate([program.cost - y @ program.matrix + y[row] * leaner, y])
+    step = _step(basis, reduced, np.concatenate([towards @ program.matrix - towards[row] * leaner, -towards]))
+    if not step < np.inf:
         now = numbers_beside(program, row, moved)
         return np.inf if certify_infeasible(now, towards).holds else -np.inf
     proof = signed(program, y + step * towards)
@@ -191,13 +194,18 @@ def _step(basis: Basis, reduced: Vector, loses: Vector) -> float:
     """How far the duals can go before a reduced cost of a nonbasic variable runs out; infinite if none does."""
     speed = np.where(basis.stands_high, -loses, loses)
     able = (speed > TINY) & basis.free
+    if not able.any():
+        return np.inf
     return float((np.abs(reduced[able]) / speed[able]).min(initial=np.inf))
 
 
 def numbers_beside(program: Program, row: int, moved: Row) -> Now:
     """The program's numbers with another row in place of one."""
-    matrix, rhs = program.matrix.copy(), program.rhs.copy()
-    matrix[row], rhs[row] = moved.coefficients, moved.rhs
+    matrix, rhs = program.matrix, program.rhs.copy()
+    rhs[row] = moved.rhs
+    if moved.group is not None:
+        matrix = matrix.copy()
+        matrix[row] = moved.coefficients
     return Now(matrix, rhs, program.at_least, program.at_most, program.cost, program.low, program.high)
 
 

@@ -5,10 +5,13 @@ and every row's room are straight in the targets: one product of a matrix with t
 basis is optimal there exactly where none of them is below 0 (Gal and Nedoma 1972, Multiparametric linear programming,
 Management Science 18:406). Its duals do not move, and prove what the objective is.
 
-A limit on a ratio moves coefficients: a row that binds becomes  (a - d g) x >= 0, which changes the basis by one row.
-With S the columns of the inverse that belong to such rows, the point moves by S z where (I - D G S) z = D G x, as many
-equations as ratios bind and have moved; the duals likewise (Sherman and Morrison 1950, Annals of Mathematical
-Statistics 21:124; Woodbury).
+A limit on a ratio moves coefficients, and with them the basis itself: what follows from that is in turning.py.
+
+A region that holds is a proof of its own, wherever the targets stand. Its point meets the rows that bind and its duals
+leave no reduced cost on the columns that it uses, by the inverse of these columns in these rows, which is multiplied
+out once (`_Laid.out`) and changed by a formula after that. Every other row and every end of a column is a check of the
+point, every other reduced cost and every dual has its sign tested, and what the duals prove that nothing costs less
+than is told by a row of its own, which the point's cost must meet.
 
 What a node leaves open is held in one of its ways, which is a row like any other: an answer that keeps none of them
 fails the same test.
@@ -22,8 +25,10 @@ from numpy.typing import NDArray
 
 from optiform.program.linear import Program, Row, Sense, Vector
 from optiform.program.tolerances import SHARP, TINY
+from optiform.program.turning import Turning, least
 from optiform.reading.frozen import frozen
 
+NEAR = 1e-9  # relative: how near to its bound an objective is
 SIGNS = {Sense.AT_LEAST: 1.0, Sense.AT_MOST: -1.0, Sense.EQUAL: 0.0}
 Places = NDArray[np.intp]
 
@@ -43,64 +48,6 @@ class Answer:
     value: float
     x: Vector
     basis: Known
-
-
-@frozen
-class Turning:
-    """What moves with the targets of ratios.
-
-    Attributes:
-        rows: the limit of each row over a group, shape (ratios,).
-        line: that of the region, and behind it what times the position is the amount of each of these groups.
-        felt: what the room of all checks loses by such a row, shape (checks, ratios).
-        tight: which of these rows bind, shape (binding,); the rest has an entry for each of those.
-        point: what a unit of z does to all that `line` tells, shape (binding, checks + 1 + columns + ratios).
-        duals: of the rows that bind, shape (binding,).
-        signs, turns: what reduced costs and duals are at the start, each with the sign that makes it right where it is
-            above 0, shape (signs,), and what the ratios that bind add to them, shape (binding, signs).
-    """
-
-    rows: Places
-    line: Vector
-    felt: Vector
-    tight: Places
-    point: Vector
-    duals: Vector
-    signs: Vector
-    turns: Vector
-
-    def turn(self, seen: Vector, moved: Vector) -> tuple[Vector, Vector] | None:
-        """What `line` tells, and `signs`, where some of the ratios that bind have moved; None where nothing is there.
-
-        Args:
-            seen: what `line` tells where none of them has.
-            moved: by how much each that binds has, not all by 0. Shape (binding,).
-        """
-        of = moved.nonzero()[0]
-        if len(of) == 1:  # almost always
-            return self._turn_one(seen, int(of[0]), float(moved[of[0]]))
-        moved, rows, own = moved[of], self.tight[of] - len(self.rows), self.duals[of]
-        inner = self.point[np.ix_(of, rows)].T
-        try:
-            inverse = np.linalg.inv(np.eye(len(moved)) - moved[:, None] * inner)
-        except np.linalg.LinAlgError:
-            return None
-        z, duals = inverse @ (moved * seen[rows]), (own @ inverse) * moved
-        off = np.abs(duals - moved * (own + duals @ inner)).max()
-        if not off <= SHARP * (1 + np.abs(duals).max()):
-            return None
-        return seen + z @ self.point[of], self.signs + duals @ self.turns[of]
-
-    def _turn_one(self, seen: Vector, k: int, moved: float) -> tuple[Vector, Vector] | None:
-        row, own = int(self.tight[k]) - len(self.rows), float(self.duals[k])
-        inner = float(self.point[k, row])
-        left = 1 - moved * inner
-        if abs(left) <= TINY:
-            return None
-        dual = own * moved / left
-        if abs(dual - moved * (own + dual * inner)) > SHARP * (1 + abs(dual)):
-            return None
-        return seen + moved * float(seen[row]) / left * self.point[k], self.signs + dual * self.turns[k]
 
 
 @frozen
@@ -127,43 +74,30 @@ class Region:
 
     def at(self, place: Vector) -> Vector | None:
         """The checks, the objective and the point where only amounts have moved; None where the basis does not hold."""
-        seen: Vector = self.line @ place
-        return seen if np.minimum.reduce(seen[: self.checks]) >= -SHARP else None
+        seen: Vector = self.line.dot(place)  # which takes half of what `@` takes of so few numbers
+        return seen if least(seen[: self.checks]) >= -SHARP else None
 
     def turned(self, place: Vector) -> Vector | None:
         """The same where ratios may have moved too, without what is held; None where the basis does not hold."""
         turning = self.turning
         change: Vector = place[turning.rows]
-        moved, seen = change[turning.tight], turning.line @ place
-        if np.count_nonzero(moved):
-            turned = turning.turn(seen, moved)
-            if turned is None or np.minimum.reduce(turned[1], initial=0.0) < self._wrong:
-                return None
-            seen = turned[0]
-        elif not self.stands:
+        turned = turning.turn(turning.line.dot(place), change[turning.tight].tolist())
+        if turned is None:
             return None
-        told = len(self.line)
-        seen[: self.checks] -= turning.felt @ (change * seen[told:])
-        return seen[:told] if np.minimum.reduce(seen[: self.own]) >= -SHARP else None
-
-    @cached_property
-    def stands(self) -> bool:
-        """Whether its duals are right where no ratio has moved."""
-        return bool(self.turning.signs.min(initial=0.0) >= self._wrong)
-
-    @cached_property
-    def _wrong(self) -> float:
-        """A reduced cost that is below 0 by rounding only."""
-        return -SHARP * (1 + float(np.abs(self.turning.signs).max(initial=0.0)))
+        value, told = turned.item(self.checks), len(self.line)
+        if not abs(value - turned.item(-1)) <= NEAR * (1 + abs(value)):
+            return None
+        seen = turned[:told]
+        seen[: self.checks] -= turning.felt.dot(change * turned[told:-1])
+        return seen if least(seen[: self.own]) >= -SHARP else None
 
     def held(self, seen: Vector) -> bool:
         """Whether what the node leaves open is kept in the ways that this region holds."""
-        return bool(seen[self.own : self.checks].min(initial=0.0) >= -SHARP)
+        return self.own == self.checks or least(seen[self.own : self.checks]) >= -SHARP
 
     def answer(self, seen: Vector) -> Answer:
         """The answer that was read off."""
-        x = np.minimum(np.maximum(seen[self.checks + 1 :], self.low), self.high)
-        return Answer(float(seen[self.checks]), x, self.basis)
+        return Answer(seen.item(self.checks), seen[self.checks + 1 :].clip(self.low, self.high), self.basis)
 
 
 def region_of(
@@ -247,7 +181,7 @@ class _Laid:
 
     @staticmethod
     def out(program: Program, rows: _Rows, basis: Known) -> "_Laid | None":
-        """None for what is no basis.
+        """None for what is no basis, or too near to none: what follows from its inverse is not tested again.
 
         Raises:
             numpy.linalg.LinAlgError: when it has no inverse.
@@ -262,7 +196,10 @@ class _Laid:
         point[:, -1] = program.low
         point[high, -1] = program.high[high]
         point[used] = 0.0
-        inverse = np.asarray(np.linalg.inv(rows.matrix[np.ix_(tight, used)]), dtype=np.float64)
+        core = rows.matrix[np.ix_(tight, used)]
+        inverse, one = np.asarray(np.linalg.inv(core), dtype=np.float64), np.eye(len(used))
+        if not max(np.abs(core @ inverse - one).max(), np.abs(inverse @ core - one).max()) <= SHARP:
+            return None
         point[used] = inverse @ (rows.right[tight] - rows.matrix[tight] @ point)
         return _Laid(program, rows, used, tight, high, inverse, point)
 
@@ -318,18 +255,27 @@ class _Laid:
         goes = side[:, None] * (rows.matrix @ speed)[order]
         felt = side[:, None] * (order[:, None] == rows.ratios)
         signs, turns = self._reduced()
+        groups, duals = rows.groups @ speed, self.duals[rows.ratios[binding]]
         return Turning(
             rows=rows.limits,
-            line=np.concatenate([line, rows.groups @ self.point]),
+            line=np.concatenate([line, rows.groups @ self.point, self._proved()[None]]),
             felt=np.concatenate([np.zeros((2 * len(used), len(rows.ratios))), felt]),
             tight=binding,
             point=np.concatenate(
-                [speed[used], -speed[used], goes, (self.program.cost @ speed)[None], speed, rows.groups @ speed]
+                [speed[used], -speed[used], goes, (self.program.cost @ speed)[None], speed, groups, duals[None]]
             ).T.copy(),
-            duals=self.duals[rows.ratios[binding]],
+            duals=duals,
             signs=signs,
             turns=turns,
         )
+
+    def _proved(self) -> Vector:
+        """What times a position is what the duals prove. Shape (limits + 1,)."""
+        proved: Vector = self.duals @ self.rows.right[: self.rows.own]
+        at_end = np.delete(np.arange(len(self.point)), self.used)
+        reduced = self.program.cost - self.duals @ self.program.matrix
+        proved[-1] += reduced[at_end] @ self.point[at_end, -1]
+        return proved
 
     def _reduced(self) -> tuple[Vector, Vector]:
         """`signs` and `turns`, of the columns that are not used and of the rows that bind."""

@@ -300,6 +300,25 @@ def state(formula: Formula, temperature: float) -> State | None:
     return State((span[0] / base, share / base, span[1] / base), max(0.0, volume), kinds, wet, as_fat)
 
 
+def no_figure(mix: Mix, temperature: float) -> dict[str, str]:
+    """The lines of a mix that lack a figure that firmness at a temperature needs, each with what is lacking.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> scrub = mixed({"shea butter, refined": 59, "sea salt, fine": 40, "rosemary extract": 1})
+        >>> no_figure(Mix.of(scrub), 20.0)
+        {'rosemary extract': 'density'}
+
+    Source: none: bookkeeping, exact.
+    """
+    needed = {"density": grain_volume_fraction(temperature), "structuring solids": structuring_solids(temperature)}
+    return {
+        mix.ingredients[j].name: figure
+        for figure, wanted in needed.items()
+        for j in np.flatnonzero(wanted.everywhere(mix).missing)
+    }
+
+
 def held_grain_factor(phi: float, scale: Scale) -> float:
     """The grain factor, held at its value just below jamming so that a search can come back from there.
 

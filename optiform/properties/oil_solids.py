@@ -21,6 +21,8 @@ from optiform.properties.oil_solubility import OIL, Crystal, crystals, limits, s
 from optiform.reading.frozen import frozen
 
 KNOWN_SETS = 64  # mixes whose sums are kept
+KNOWN_PARTS = 512  # sets that counted somewhere: those of a mix at some temperatures
+Saturated = tuple[int, ...]  #: which substances are
 
 
 @frozen
@@ -135,14 +137,42 @@ def dissolved_here(mix: Mix, x: Vector, temperature: float, weights: tuple[float
 
     Source: Gels 10 (2024) 214: of 3 % beeswax in olive oil 1.16 to 2.27 are solid at 25 degC, so 0.73 to 1.84 dissolve.
     """
-    held, oil = waxes(mix), _oil(mix, temperature)
-    amounts, counts = held.moles @ x, held.weighed(np.array(weights or (1.0,) * len(mix.ingredients)))
-    parts = []
-    for end, moles in enumerate(oil):
-        soluble = np.array([limits(kind, temperature)[end] for kind in held.kinds])
-        chosen = saturated(amounts, soluble, float(moles @ x)) if held.kinds else ()
-        parts.append(_sums(held, moles, soluble, chosen, counts))
-    return Dissolved(parts[1], parts[0], parts[2])
+    melt = _melt(mix, temperature)
+    amounts = melt.moles @ x
+    ends = zip(melt.soluble, melt.oil, strict=True)
+    chosen = (saturated(amounts, soluble, float(oil @ x)) if melt.held.kinds else () for soluble, oil in ends)
+    return _part(mix, temperature, weights, tuple(chosen))
+
+
+@frozen
+class _Melt:
+    """What dissolves of a mix at a temperature: mole fractions and moles of oil at least, by the figure, at most.
+
+    `moles` are those of each substance in each line, shape (substances, lines).
+    """
+
+    held: Waxes
+    moles: Vector
+    soluble: tuple[Vector, ...]
+    oil: tuple[Vector, ...]
+
+
+@lru_cache(maxsize=KNOWN_SETS)
+def _melt(mix: Mix, temperature: float) -> _Melt:
+    """Asked for at every point that is looked at."""
+    held = waxes(mix)
+    soluble = (np.array([limits(kind, temperature)[end] for kind in held.kinds]) for end in range(3))
+    return _Melt(held, held.moles, tuple(soluble), _oil(mix, temperature))
+
+
+@lru_cache(maxsize=KNOWN_PARTS)
+def _part(mix: Mix, temperature: float, weights: tuple[float, ...], chosen: tuple[Saturated, ...]) -> Dissolved:
+    """What dissolves with these saturated, at least, by the figure and at most: points near each other share it."""
+    melt = _melt(mix, temperature)
+    counts = melt.held.weighed(np.array(weights or (1.0,) * len(mix.ingredients)))
+    ends = zip(melt.oil, melt.soluble, chosen, strict=True)
+    least, figure, most = (_sums(melt.held, oil, soluble, at, counts) for oil, soluble, at in ends)
+    return Dissolved(figure, least, most)
 
 
 def _oil(mix: Mix, temperature: float) -> tuple[Vector, Vector, Vector]:

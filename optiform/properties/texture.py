@@ -2,14 +2,14 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
 from optiform.ingredients.ingredient import Evidence, Ingredient, Value
 from optiform.properties.base import Mix, Piecewise, Ratio, Terms, Vector
 from optiform.properties.oil_phase import FATS, solid_fat_value
-from optiform.properties.oil_solids import Dissolved, dissolved, dissolved_here, wax_evidence, wax_mass
+from optiform.properties.oil_solids import KNOWN_SETS, Dissolved, dissolved, dissolved_here, wax_evidence, wax_mass
 from optiform.properties.oil_solubility import crystals
 from optiform.properties.structurants import structurant
 from optiform.reading.frozen import frozen
@@ -91,6 +91,7 @@ def _fixed(mix: Mix, temperature: float) -> Terms:
     return Terms.known(values, group)
 
 
+@lru_cache(maxsize=4 * KNOWN_SETS)  # a product is looked at in the cold and in the heat
 def _undissolved(mix: Mix, temperature: float, weights: tuple[float, ...]) -> Terms:
     """Those solids and all that can crystallise, as if the oil dissolved nothing."""
     fixed = _fixed(mix, temperature)

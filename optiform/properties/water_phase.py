@@ -135,10 +135,10 @@ def _filled(mix: Mix, temperature: float) -> tuple[Terms, ...]:
     densities = [item.density for item in mix.ingredients]
     volume = 1.0 / np.array([value.figure if value else np.inf for value in densities])
     known = Terms.known(densities, np.ones(len(volume)))
-    return tuple(
-        Terms(left, volume, left, left, known.missing, known.evidence)
-        for left in _left(mix, _solutes(mix), temperature, lambda _: volume)
-    )
+    left = tuple(_left(mix, _solutes(mix), temperature, lambda _: volume))
+    # Without grains their share is 0, however much room all else takes.
+    missing = known.missing if any(piece.any() for piece in left) else np.zeros(len(volume))
+    return tuple(Terms(piece, volume, piece, piece, missing, known.evidence) for piece in left)
 
 
 def insoluble_grains() -> Ratio:

@@ -85,7 +85,13 @@ def _amounts(either: Either, formula: Formula) -> list[tuple[str, float]]:
     """How much there is of what is too much, in % of the whole."""
     over = (bound for way in either.ways for bound in way if bound.side == "high" and not bound.met(formula))
     plain = [bound for bound in over if bound.target]  # one that is relative to another quantity has no amount here
-    return [(bound.words.rpartition(" at most ")[0], 100 * bound.value(formula)) for bound in plain]
+    return [(_there(bound.words.rpartition(" at most ")[0], formula), 100 * bound.value(formula)) for bound in plain]
+
+
+def _there(words: str, formula: Formula) -> str:
+    """What there is too much of, where a rule names several substances only those that the formula has."""
+    has = {part.inci for line in formula.lines if line.fraction > 0 for part in line.ingredient.constituents}
+    return " and ".join(name for name in words.split(" or ") if name in has) or words
 
 
 def _lines(bounds: Sequence[Bound], formula: Formula) -> tuple[str, ...]:

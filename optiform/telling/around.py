@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from optiform.brief.brief import Brief
+from optiform.brief.leftout import NoFigure
+from optiform.design.around import NotHeld
 from optiform.design.cheaper import Move
 from optiform.ingredients.formula import Formula
 from optiform.properties.registry import find_property
@@ -71,6 +73,27 @@ def still(brief: Brief, today: Formula) -> Iterator[Sentence]:
     names = [f"{name} ({in_words(reasons[name])})" for line in today.lines if (name := line.ingredient.name) in reasons]
     if names:
         yield Sentence(f"Still in it, as in today's formula: {'; '.join(names)}.", Level.MIND)
+
+
+def lacking(not_held: Iterable[NotHeld], words: str) -> Iterator[Sentence]:
+    """What customers may notice and nothing here looks at, as a figure of today's formula is missing.
+
+    Example:
+        >>> print(next(lacking([NotHeld("iodine value", ("tallow",))], "Not in the distance")).text)
+        Not in the distance: iodine value (no figure for tallow). Try it by hand.
+    """
+    properties = list(not_held)
+    if properties:
+        names = ", ".join(dict.fromkeys(name for each in properties for name in each.lacking))
+        text = f"{words}: {', '.join(each.name for each in properties)} (no figure for {names}). Try it by hand."
+        yield Sentence(text, Level.MIND)
+
+
+def unjudged(brief: Brief) -> Iterator[Sentence]:
+    """Candidates that the job leaves out because it has no figure to judge them by."""
+    names = [f"{name} ({in_words(why)})" for name, why in brief.left_out if isinstance(why, NoFigure)]
+    if names:
+        yield Sentence(f"Left out, because a figure is missing: {'; '.join(names)}.", Level.NOTE)
 
 
 def unused(brief: Brief, more: Iterable[str] = ()) -> Section:

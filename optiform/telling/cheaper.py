@@ -4,14 +4,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from optiform.brief.brief import Brief
-from optiform.brief.leftout import NoFigure
 from optiform.design.cheaper import CheaperOption, CheaperOptions
 from optiform.design.facts import OtherThickness
 from optiform.design.feel import Felt, felt, steps_of
 from optiform.properties.base import Bent
 from optiform.properties.registry import find_property
 from optiform.review.report import new_warnings
-from optiform.telling.around import TRIAL, caveats, moves_table, unit_of, unused
+from optiform.telling.around import TRIAL, caveats, lacking, moves_table, unit_of, unjudged, unused
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
@@ -43,7 +42,7 @@ def cheaper(answer: CheaperOptions, fitted: Fitted | None = None) -> Telling:
         return Telling(title, (head, *impossible(answer.impossible).sections), _table(answer))
     if not answer.rungs:
         head = Section("answer", "", sentences((_end(answer), _today(answer), *_gone(answer)), bullet=False))
-        return Telling(title, (head, _held(answer), unused(answer.brief, _unjudged(answer))), _table(answer))
+        return Telling(title, (head, _held(answer), unused(answer.brief)), _table(answer))
     best = rewarding(answer)
     sections = (
         Section("answer", "", tuple(_answer(answer))),
@@ -54,7 +53,7 @@ def cheaper(answer: CheaperOptions, fitted: Fitted | None = None) -> Telling:
         ),
         Section("end", "", tuple(_notes(answer))),
         _held(answer),
-        unused(answer.brief, _unjudged(answer)),
+        unused(answer.brief),
         _proof(answer),
         caveats(),
     )
@@ -197,9 +196,8 @@ def _notes(answer: CheaperOptions) -> Iterator[Part]:
     held = f"{len(answer.held)} properties that customers notice stay near today's: --part held."
     yield Sentence(f"{_checked(answer)} {held}" if answer.held else _checked(answer))
     yield Sentence(f"{_end(answer)} {_feel(answer)}" if answer.held else _end(answer))
-    yield from sentences(_not_held(answer), Level.MIND, bullet=False)
-    if lacking := list(_unjudged(answer)):
-        yield Sentence(lacking[0], Level.NOTE)
+    yield from lacking(answer.not_held, "Not held near today's")
+    yield from unjudged(answer.brief)
     yield Sentence(TRIAL, Level.NOTE)
 
 
@@ -213,20 +211,6 @@ def _checked(answer: CheaperOptions) -> str:
 
 def _end(answer: CheaperOptions) -> str:
     return f"{capital(in_words(answer.note))}."
-
-
-def _not_held(answer: CheaperOptions) -> Iterator[str]:
-    """What customers may notice and nothing here looks at."""
-    if answer.not_held:
-        names = dict.fromkeys(name for each in answer.not_held for name in each.lacking)
-        whose = f"no figure for {', '.join(names)}"
-        yield f"Not held near today's: {', '.join(each.name for each in answer.not_held)} ({whose}). Try it by hand."
-
-
-def _unjudged(answer: CheaperOptions) -> Iterator[str]:
-    lacking = [f"{name} ({in_words(why)})" for name, why in answer.brief.left_out if isinstance(why, NoFigure)]
-    if lacking:
-        yield f"Left out, because a figure is missing: {'; '.join(lacking)}."
 
 
 def _held(answer: CheaperOptions) -> Section:

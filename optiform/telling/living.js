@@ -144,7 +144,14 @@ function at(position) {
 
 // The page.
 const position = new Float64Array(data.sliders.length), byId = id => document.getElementById(id);
-const shown = (value, digits = 2) => value === null ? "not known" : value.toFixed(digits);
+// Half to even of the number as it is written, as everywhere else; a browser rounds it in binary, half of it up.
+const shown = (value, digits = 2) => {
+  if (value === null) return "not known";
+  const [, part = ""] = String(value).split("."), half = part.length === digits + 1 && part.endsWith("5");
+  const down = Number(String(value).slice(0, -1)), odd = String(value).at(digits ? -2 : -3) % 2;
+  const even = half ? down + odd * Math.sign(value) * 10 ** -digits : value;
+  return even.toFixed(digits).replace(/^-(?=[0.]*$)/, "");
+};
 const lines = data.names.map((name, j) => byId(`line-${j}`));
 const first = at(position);
 let waiting = false;

@@ -97,7 +97,8 @@ def _undecided(fact: facts.Undecided) -> str:
 
 @in_words.register
 def _little_to_save(fact: facts.LittleToSave) -> str:
-    each = f"more changed lines save less than {fact.saving:.3g} {fact.currency}/kg each"
+    lines = "more changed lines" if fact.more else "changed lines"
+    each = f"{lines} save less than {fact.saving:.3g} {fact.currency}/kg each"
     left = "of today's cost, and are left out: --saving sets another least"
     return each if fact.share is None else f"{each}, {100 * fact.share:g} % {left}"
 

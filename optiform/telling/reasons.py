@@ -10,6 +10,7 @@ from optiform.rules.positive import ByLaw, Listed, Listing, Standing
 from optiform.telling.figures import listed
 from optiform.telling.words import in_words
 
+AT = " degC"  # ends a property at a temperature
 OUT = {Out.EXCLUDED: "excluded by the brief", Out.OUT_OF_STOCK: "out of stock"}
 #: How names stand with a list; {0}: the names, {1}: the day, use, area or purposes that it is about.
 LISTED = {
@@ -37,7 +38,13 @@ def _out(why: Out) -> str:
 
 @in_words.register
 def _no_figure(why: NoFigure) -> str:
-    return f"no figure for {', '.join(why.wanted)}"
+    """One property at several temperatures is said once, with all of them."""
+    temperatures: dict[str, list[str]] = {}
+    for name in why.wanted:
+        of, _, at = name.removesuffix(AT).rpartition(" at ") if name.endswith(AT) else (name, "", "")
+        temperatures.setdefault(of, []).append(at)
+    said = (f"{of} at {listed(at)}{AT}" if all(at) else of for of, at in temperatures.items())
+    return f"no figure for {', '.join(said)}"
 
 
 @in_words.register

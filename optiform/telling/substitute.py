@@ -8,7 +8,7 @@ from optiform.design.function import OILS, SURFACTANTS, Family, family_of
 from optiform.design.replacement import Replacement
 from optiform.design.substitute import Substitutes
 from optiform.ingredients.ingredient import Ingredient
-from optiform.telling.around import TRIAL, amount, caveats, moves_between, moves_table, unit_of, unused
+from optiform.telling.around import TRIAL, amount, caveats, lacking, moves_between, moves_table, unit_of, unused
 from optiform.telling.charts import solid_fat_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, carried, listed, significant
@@ -24,6 +24,7 @@ MOST_MISSED = 2
 NO_NEARER = 0.9  # of the distance on the shelf: a purchase that is nearer by less is not worth the errand
 LEAST_SHOWN = 5e-3  # of a figure as it is told: less is the same
 WIDE = 0.1  # of today's figure: what it could be is told from this width on
+NOT_COUNTED = "Not in the distance"
 DISTANCE = "Distance: how far all properties move. Close: no move that a hand can quite feel."
 FOAM = (
     "Foam is not worked out. Compare it: 1 g of each jar in 50 ml of water at 38 °C in a tall closed glass, 20 shakes, "
@@ -50,7 +51,7 @@ def substitute(answer: Substitutes, fitted: Fitted | None = None) -> Telling:
         Section("options", "", (_options(answer), Sentence(DISTANCE)) if answer.swaps else ()),
         *(option(answer, k, k == 1, fitted) for k in range(1, len(answer.swaps) + 1)),
         Section("distance", "How the distance is counted", tuple(_counted(answer)), short=False),
-        Section("end", "", (*_not_counted(answer), Sentence(TRIAL, Level.NOTE))),
+        Section("end", "", (*lacking(answer.not_held, NOT_COUNTED), *_foam(answer), Sentence(TRIAL, Level.NOTE))),
         unused(answer.brief, _unjudged(answer)),
         caveats(),
     )
@@ -111,7 +112,8 @@ def _answer(answer: Substitutes) -> Iterator[Part]:
             come = "comes" if close == 1 else "come"
             yield Sentence(f"{close} of the {len(answer.swaps)} nearest on the shelf {come} close.")
     else:
-        yield Sentence("Nothing on the shelf comes close.", Level.MIND)
+        does = "comes close" if answer.swaps else f"can take the place of {listed(answer.missing)}"
+        yield Sentence(f"Nothing on the shelf {does}.", Level.MIND)
     yield from _own_parts(answer)
     best = answer.purchase
     if best is not None and not (close and answer.swaps[0].distance * NO_NEARER <= best.distance):
@@ -129,7 +131,7 @@ def _counted(answer: Substitutes) -> Iterator[Sentence]:
     yield from sentences([SPREADING] if OILS in _families(answer) else [])
 
 
-def _not_counted(answer: Substitutes) -> Iterator[Sentence]:
+def _foam(answer: Substitutes) -> Iterator[Sentence]:
     """What no figure here says of a surfactant that goes, and how to try it."""
     yield from sentences([FOAM] if SURFACTANTS in _families(answer) else [], Level.NOTE)
 

@@ -59,9 +59,18 @@ def window(width: int | None = None) -> int:
     return max(LEAST, min(MOST, width or shutil.get_terminal_size().columns))
 
 
-def wrapped(text: str) -> str:
-    """A sentence that stands alone, as wide as the window."""
-    return textwrap.fill(text, window(), subsequent_indent=STEP)
+def wrapped(text: str, width: int | None = None) -> str:
+    """A sentence that stands alone, as wide as the window or so many columns; a command in it stays in one piece.
+
+    Example:
+        >>> print(wrapped("No records here. Make some, by the first lot, for instance `optiform stock receive`."))
+        No records here. Make some, by the first lot, for instance
+          `optiform stock receive`.
+    """
+    room = window(width)
+    tied = _COMMAND.sub(lambda said: said[0].replace(" ", _TIED) if len(said[0]) <= room - len(STEP) else said[0], text)
+    lines = textwrap.fill(tied, room, subsequent_indent=STEP, break_on_hyphens=False, break_long_words=False)
+    return lines.replace(_TIED, " ")
 
 
 def _section(section: Section, width: int, cut: bool = False) -> str:
@@ -185,6 +194,7 @@ def _row(row: Sequence[str], widths: Sequence[int], numeric: Sequence[bool]) -> 
         yield (STEP + GAP.join(padded)).rstrip()
 
 
+_COMMAND = re.compile(r"`[^`]+`")
 #: A word and the figure after it, as `oleic 2.52`.
 _FIGURE = re.compile(r"(\S+) ([+-]?\d+\.\d+)(?=\s|;|$)")
 _TIED = "\N{NO-BREAK SPACE}"

@@ -7,7 +7,7 @@ from optiform.design.cheaper import Move
 from optiform.design.facts import Fact
 from optiform.design.texture import Season, Texture, TextureOption
 from optiform.properties.firmness import Band
-from optiform.telling.around import TRIAL, caveats, moved, moves_table, still, unused
+from optiform.telling.around import TRIAL, caveats, moved, moves_table, still, unjudged, unused
 from optiform.telling.charts import firmness_chart, solid_fat_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
@@ -230,6 +230,7 @@ def _notes(answer: Texture) -> Iterator[Part]:
         words = f"Options {names} bring in" if plural else f"{capital(new[0])} brings in"
         yield Sentence(f"{words} an ingredient that today's formula does not have.", Level.NOTE)
     yield from still(answer.brief, answer.today.formula)
+    yield from unjudged(answer.brief)
     yield Sentence(TRIAL, Level.NOTE)
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from optiform.brief.brief import Brief
-from optiform.brief.goal import NearestUsual
+from optiform.brief.goal import Nearest, NearestUsual
 from optiform.brief.parts import Lacking
 from optiform.ingredients.formula import Formula
 from optiform.program.usual import Eased
@@ -13,20 +13,22 @@ from optiform.telling.facts import in_words
 from optiform.telling.measured import unit_of
 from optiform.telling.parts import Level, Sentence, number
 
+CHEAPEST = 'For the cheapest write [goal] lowest = "cost" in the brief.'
 FIGURE = 1e-4  # mass fraction: hundredths of a percent
 NOTHING = 1e-6  # of such a figure
 
 
 def went_by(brief: Brief, formula: Formula) -> Iterator[Sentence]:
     """What a brief without a goal of its own was answered by: between formulas as near, in the order of preference."""
+    if isinstance(brief.goal, Nearest) and brief.goal.formula == brief.reference and not brief.limits:
+        yield Sentence(f"The brief sets no limits, so today's formula stands as far as it can. {CHEAPEST}")
     if not isinstance(brief.goal, NearestUsual):
         return
     shares = [line.fraction / FIGURE for line in formula.lines]
     figures = " in round figures" if all(abs(share - round(share)) < NOTHING for share in shares) else ""
     yield Sentence(
         f"This is the formula nearest to what is usual in {with_article(brief.kind)}{figures}, not the cheapest. "
-        "Among formulas as near, what makers take goes first, then few lines, then price. For the cheapest write "
-        '[goal] lowest = "cost" in the brief.'
+        f"Among formulas as near, what makers take goes first, then few lines, then price. {CHEAPEST}"
     )
 
 

@@ -12,7 +12,7 @@ from optiform.brief.brief import Brief
 from optiform.brief.scaled import on_scale
 from optiform.design.around import today_of, with_lines_of
 from optiform.design.design import formula_of
-from optiform.design.texture import MOVABLE
+from optiform.design.todays_firmness import MOVABLE
 from optiform.ingredients.formula import Formula
 from optiform.program.build import OWN_KINDS
 from optiform.program.usual import requirements

@@ -69,7 +69,7 @@ def import_from(workshop: Workshop, path: Path) -> dict[str, int]:
     exchange = _read(path)
     exchange.faults += [
         *workshop.faults(exchange.records, exchange.place, exchange.unread),
-        *_again(workshop, exchange),
+        *workshop.look(lambda kept: tuple(_again(kept, exchange))),
     ]
     if exchange.faults:
         raise BadInput(_told(exchange.faults))
@@ -112,7 +112,8 @@ def _unless_again(kept: Reader, exchange: _Found) -> list[Record]:
 
 def _again(kept: Reader, exchange: _Found) -> Iterator[Fault]:
     """Events have no key: one that is kept just so has been brought in before, and would count twice."""
-    for kind in (each for each in KINDS.values() if not each.key):
+    given = {type(record) for record in exchange.records}
+    for kind in (each for each in KINDS.values() if not each.key and each.record in given):
         before = set(kept.read(kind.record))
         for index, record in enumerate(exchange.records):
             if type(record) is kind.record and record in before:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 
 from sqlalchemy import Connection, create_mock_engine, inspect, select, update
-from sqlalchemy.sql.ddl import ExecutableDDLElement
+from sqlalchemy.schema import ExecutableDDLElement
 
 from optiform.workshop.guards import guard
 from optiform.workshop.schema import ABOUT, GUARDED, METADATA
@@ -141,21 +141,21 @@ def version_of(connection: Connection) -> int | None:
 
 def make(connection: Connection) -> None:
     """The newest schema in an empty database."""
-    for statement in _newest(f"{connection.dialect.name}+{connection.dialect.driver}"):
+    for statement in _newest(connection.engine.url.drivername):
         connection.exec_driver_sql(statement)
     guard(connection, GUARDED)
     connection.execute(ABOUT.insert().values(schema=SCHEMA))
 
 
 @cache
-def _newest(dialect: str) -> tuple[str, ...]:
-    """What makes tables and indexes, in the words of a dialect: put together once, which takes longer than they do."""
+def _newest(driver: str) -> tuple[str, ...]:
+    """What makes every table and index, as a kind of database is told it: worded once, however many are made."""
     statements: list[str] = []
 
-    def note(statement: ExecutableDDLElement, *_: object, **__: object) -> None:
+    def said(statement: ExecutableDDLElement, *_: object, **__: object) -> None:
         statements.append(str(engine.dialect.ddl_compiler(engine.dialect, statement)))
 
-    engine = create_mock_engine(f"{dialect}://", note)
+    engine = create_mock_engine(f"{driver}://", said)
     METADATA.create_all(engine, checkfirst=False)
     return tuple(statements)
 

@@ -127,6 +127,22 @@ def test_the_goal_is_the_least_cost_where_nothing_is_said(tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "nearest to usual"),
+        ('reference = "today.csv"\n', "nearest to today"),
+        ('reference = "today.csv"\nusual = "warn"\n', "nearest to today"),
+        ('reference = "today.csv"\n[limits]\n"water phase" = { low = "5 %" }\n', "lowest cost"),
+    ],
+)
+def test_where_nothing_is_wished_todays_formula_stands(tmp_path: Path, text: str, words: str) -> None:
+    """What is made today is no wish for the cheapest: before its file was named the brief did not ask for that."""
+    shop = {"shop.csv": "ingredient,price\nwater,0.2 EUR\nglycerin,2 EUR\n", "today.csv": TODAY}
+    begun = 'kind = "lotion"\nown_files = ["shop.csv"]\nmissing = "leave out"\n'
+    assert read(tmp_path, begun + text, shop).goal.words == words
+
+
+@pytest.mark.parametrize(
     ("goal", "words"),
     [
         ('lowest = "iodine value"', "lowest iodine value"),

@@ -6,7 +6,7 @@ import pytest
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
-from optiform.brief.goal import Lowest, NearestUsual
+from optiform.brief.goal import Lowest, Nearest, NearestUsual
 from optiform.reading.faults import BadInput
 
 SHOP = """ingredient,price (EUR/kg)
@@ -95,7 +95,7 @@ def test_a_brief_that_names_little_more_than_a_kind_is_for_what_is_usual(tmp_pat
     assert isinstance(brief(tmp_path, '[lines]\n"glycerin" = "4 %"\n').goal, NearestUsual)
     assert isinstance(brief(tmp_path, '[goal]\nlowest = "cost"\n').goal, Lowest)
     assert isinstance(brief(tmp_path, '[limits]\n"oil phase" = { low = "20 %" }\n').goal, Lowest)
-    assert isinstance(brief(tmp_path, 'reference = "today.csv"\n').goal, Lowest)
+    assert isinstance(brief(tmp_path, 'reference = "today.csv"\n').goal, Nearest), "what is made today stands"
     limited = '[limits]\n"oil phase" = { low = "20 %" }\n[goal]\nnearest = "usual"\n'
     assert isinstance(brief(tmp_path, limited).goal, NearestUsual)
 

@@ -8,8 +8,11 @@ from optiform.brief.brief import Brief
 from optiform.design.cheaper import cheaper
 from optiform.design.facts import OtherThickness, UnknownThickness
 from optiform.design.spreading import spreading
+from optiform.design.substitute import substitute
 from optiform.ingredients.formula import Formula, Line, mixed
 from optiform.telling.cheaper import cheaper as told
+from optiform.telling.json.options import substitute as data
+from optiform.telling.substitute import substitute as substituted
 from tests.kind_shelves import bare_brief
 
 SHELF = {
@@ -39,11 +42,23 @@ def test_what_has_no_figure_is_told_not_to_be_held() -> None:
     assert "moves no feel" not in words, "nobody knows"
 
 
+def test_a_substitute_tells_what_its_distance_leaves_out() -> None:
+    answer = substitute(balm(TODAY), ["cocoa butter"])
+    assert ("saturated share", ("jojoba oil",)) in [(each.name, each.lacking) for each in answer.not_held]
+    (said,) = [words for words in substituted(answer).sentences if words.startswith("Not in the distance: ")]
+    assert "saturated share" in said
+    assert said.endswith("(no figure for jojoba oil). Try it by hand.")
+    assert data(answer)["not_held"][0]["lacking"] == ["jojoba oil"]
+
+
 def test_where_all_is_known_nothing_is_said_of_it() -> None:
     known = TODAY | {"jojoba oil": 0.0, "castor oil": 46.0}
     answer = cheaper(balm(known))
     assert answer.not_held == ()
     assert "Not held" not in " ".join(told(answer).sentences)
+    other = substitute(balm(known), ["cocoa butter"])
+    assert other.not_held == ()
+    assert "Not in the distance: " not in " ".join(substituted(other).sentences)
 
 
 def test_each_option_says_how_thick_its_oils_are_against_todays() -> None:
@@ -63,3 +78,12 @@ def test_only_what_moves_is_compared() -> None:
     found = spreading(today, mixed(rest | {"olive oil": 1.0}))
     assert isinstance(found, OtherThickness)
     assert found.thickness.times == pytest.approx(58 / 43, abs=0.03), "as `worked_out` has them"
+
+
+def test_where_nothing_can_be_had_that_is_said() -> None:
+    """The shelf has one antioxidant, and no line may save as much as this."""
+    brief = balm(TODAY)
+    words = " ".join(substituted(substitute(brief, ["mixed tocopherols"])).sentences)
+    assert "Nothing on the shelf can take the place of mixed tocopherols." in words
+    words = " ".join(told(cheaper(brief, least_saving=99.0)).sentences)
+    assert words.startswith("Changed lines save less than 99 EUR/kg each.")

@@ -14,15 +14,18 @@ from optiform.brief.leftout import Out
 from optiform.design.answer import Designed
 from optiform.design.around import with_lines_of
 from optiform.design.design import design
-from optiform.design.texture import COLD, HOT, Texture, TextureOption
+from optiform.design.texture import Texture, TextureOption
+from optiform.design.todays_firmness import COLD, HOT
 from optiform.ingredients.formula import Formula, Line, mixed, read_formula
 from optiform.program.usual import requirements
+from optiform.properties.base import Mix
 from optiform.properties.firmness import firmness_band
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
 from optiform.reading.paths import DEMO
 from optiform.telling.facts import in_words
 from optiform.telling.noted import STILL
+from optiform.telling.texture import texture as told
 from tests.answers import texture
 from tests.builders import brief_of, ingredient
 from tests.kind_shelves import bare_brief
@@ -328,10 +331,45 @@ def test_no_such_step(step: float) -> None:
 def test_no_reference_no_structure_no_temperature() -> None:
     with pytest.raises(BadInput, match="reference"):
         texture(brief_of((FAT, OIL)), 10.0)
-    with pytest.raises(BadInput, match="a figure of what makes it solid is missing"):
+    with pytest.raises(BadInput, match="nothing in it is solid at 20 °C"):
         texture(hand({"fat": 0.0, "oil": 1.0}), 10.0)
     with pytest.raises(BadInput, match="-20 °C is outside 0 to 100 °C"):
         texture(demo(), 10.0, -20.0)
+
+
+BALM = {"sunflower oil": 4.0, "cocoa butter": 24.0, "beeswax": 13.0, "sea salt, fine": 1.2, "rosemary extract": 30.0}
+
+
+def balm(grains: float = 0.0) -> Brief:
+    """A balm of today with a little rosemary extract, and perhaps with salt; what is on the shelf with its price."""
+    brief = bare_brief("stick and lip balm", BALM)
+    shares = {"cocoa butter": 30.0, "beeswax": 20.0, "sea salt, fine": grains, "rosemary extract": 0.2}
+    shares["sunflower oil"] = 100 - sum(shares.values())
+    items = [(brief.catalogue.ingredients[name], share / 100) for name, share in shares.items() if share]
+    return replace(brief, reference=Formula("today", tuple(Line(item, x, item.phase) for item, x in items)))
+
+
+def test_without_grains_no_density_is_needed() -> None:
+    """How dense rosemary extract is nobody knows; grains that are not there take no room all the same."""
+    assert texture(balm(), 10.0).reached
+
+
+def test_what_firmness_lacks_of_todays_formula_is_named() -> None:
+    with pytest.raises(BadInput, match="no figure for the density of rosemary extract"):
+        texture(balm(40.0), 10.0)
+
+
+def test_what_could_come_in_and_has_no_figure_is_told() -> None:
+    """An own butter whose melting nobody entered makes the formula nobody knows how firm: it is no option."""
+    unknown = ingredient("house butter", 9, "butter")
+    brief = hand({"fat": 0.3, "oil": 0.7})
+    mix = Mix((*brief.mix.ingredients, unknown), (*brief.mix.phases, unknown.phase))
+    found = texture(replace(brief, mix=mix, ranges=(*brief.ranges, Range())), 10.0)
+    assert found.reached
+    assert "house butter" not in {move.ingredient for course in found.courses for move in course.moves}
+    (said,) = [words for words in told(found).sentences if words.startswith("Left out, because a figure is missing")]
+    assert "house butter (no figure for structuring solids)" in said
+    assert not any("figure is missing" in words for words in told(texture(brief, 10.0)).sentences)
 
 
 def test_jammed_grains_are_told_as_such() -> None:

@@ -147,6 +147,11 @@ def test_an_amount_of_what_a_brief_leaves_out_is_refused_with_both(brief: Brief,
     assert brief.with_limit(name, high=0) == brief
 
 
+def test_a_net_content_without_a_unit_is_refused_by_its_name() -> None:
+    with pytest.raises(of.BadInput, match="net: “250” does not go here"):
+        of.declare(of.design(BRIEF), market="EU", net="250")
+
+
 def test_an_amount_of_what_is_only_usually_left_out_takes_it_in() -> None:
     sold_out = BRIEF.with_limit("mango butter", low="2 %")
     assert of.design(sold_out).formula.fraction("mango butter") >= 0.02 - 1e-9

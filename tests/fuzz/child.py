@@ -70,8 +70,10 @@ def _named(fault: Fault, folder: Path) -> bool:
 def _cases(folder: Path, part: str) -> Iterator[tuple[str, Callable[[], tuple[Fault, ...]]]]:
     if part == "traps":
         yield from _traps(folder)
-    for number, (name, target, content) in enumerate(cases()):
-        if part == target or (part == "sample" and number % SAMPLED == 0):
+        return
+    sampled = part == "sample"
+    for number, (name, target, content) in enumerate(cases() if sampled else cases([part])):
+        if not sampled or number % SAMPLED == 0:
             yield f"{target}: {name}", lambda target=target, content=content: TARGETS[target](folder, content)  # type: ignore[misc]
 
 

@@ -84,6 +84,8 @@ def archive(folder: Path, content: bytes) -> tuple[Fault, ...]:
     path = _written(folder / "given.zip", content if content.startswith(b"PK") else _zipped(content))
     workshop, before, sound = _shop(folder / "shop")
     told = faults(lambda: import_from(workshop, path))
+    if told and (folder / "shop" / FILE).read_bytes() == sound and not list((folder / "shop").glob("*-wal")):
+        return told  # what is in the file is in it as before, to the last bit
     after = workshop.read_all()
     if told:
         assert after == before, "what was refused is not kept"

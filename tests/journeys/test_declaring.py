@@ -88,7 +88,7 @@ def test_the_market_of_a_brief_with_one_is_taken_and_of_several_asked(shop: Path
         ((), "--market: nothing is written here. Write one of: EU, GB, US"),
         (("--market", "CA"), "one of: EU, GB, US"),
         (("--market", "EU", "--date", "1.8.2026"), "a date such as 2026-11-25"),
-        (("--market", "EU", "--net", "250"), "with its unit"),
+        (("--market", "EU", "--net", "250"), "--net: “250” does not go here"),
         (("--market", "EU", "--net", "-5 g"), "above nothing"),
         (("--market", "EU", "--net", "20 degC"), "a mass or a volume"),
         (("--market", "EU", "--html", "nowhere/page.html"), "there is no folder nowhere"),

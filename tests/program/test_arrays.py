@@ -1,5 +1,7 @@
 """Programs handed over as arrays, one after another into the same solver."""
 
+import subprocess
+import sys
 from dataclasses import replace
 
 import numpy as np
@@ -66,3 +68,23 @@ def test_a_linear_program_is_solved_without_pulp(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(Model, "of", None)
     assert solve(program(1)).feasible
     assert not solve(impossible(1)).feasible
+
+
+AFTER_OTHERS = """
+import highspy
+theirs = highspy.Highs()
+theirs.setOptionValue("output_flag", False)
+theirs.setOptionValue("threads", 2)
+theirs.run()
+
+from optiform.program.arrays import claim_of
+from tests.program.test_arrays import program
+claim = claim_of(program(1))
+print(claim is not None and claim.certificate.holds)
+"""
+
+
+def test_who_solved_before_us_on_more_threads_does_not_have_ours_refused() -> None:
+    """HiGHS keeps its threads for a whole process: a notebook may have used it for something else."""
+    told = subprocess.run([sys.executable, "-c", AFTER_OTHERS], capture_output=True, text=True, check=True).stdout
+    assert told.splitlines()[-1] == "True"

@@ -1,5 +1,6 @@
 """All regions together: one position or many, what is told is what a search from nothing finds."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 
@@ -8,7 +9,9 @@ import pytest
 
 from optiform.design.sheet import Sheet, positions
 from optiform.program.atlas import NOTHING, UNKNOWN, Atlas
+from optiform.program.claim import claim
 from optiform.program.live import Live
+from optiform.program.one_ratio import OneRatio
 from optiform.program.region import Region
 from tests.answers import sheet
 from tests.builders import Vector
@@ -99,23 +102,54 @@ def test_nothing_of_it_asks_a_solver(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def lied(region: Region, by: float) -> Region:
     """The region with an objective that is off by so much everywhere."""
-    line = region.line.copy()
+    line, turning = region.line.copy(), region.turning.line.copy()
     line[region.checks, -1] += by
-    return replace(region, line=line)
+    turning[region.checks, -1] += by
+    return replace(region, line=line, turning=replace(region.turning, line=turning))
+
+
+def lying(of: Sheet, by: float) -> Atlas:
+    """The map of a sheet, every region of which lies so."""
+    parts = [place.part for place in of.map.places]
+    lies = {id(region): lied(region, by) for part in parts for some in (*part.of, *part.bases) for region in some}
+
+    def false(lists: Sequence[Sequence[Region]]) -> list[list[Region]]:
+        return [[lies[id(region)] for region in some] for some in lists]
+
+    return Atlas([replace(part, of=false(part.of), by=false(part.by), bases=false(part.bases)) for part in parts])
 
 
 @pytest.mark.parametrize("by", [-1e-3, 1e-3])
-def test_a_lie_in_a_region_is_not_told(by: float) -> None:
-    """What a basis says is taken where the proofs of all nodes meet it, and these know nothing of regions."""
+@pytest.mark.parametrize("basis", ["whole", "ratio"])
+def test_a_lie_in_a_region_is_not_told(by: float, basis: str) -> None:
+    """What a basis says a formula costs is taken where its own duals, or the proofs of all nodes, meet it."""
     of, caught = made(-1), 0
-    parts = [place.part for place in of.map.places]
-    lies = {id(region): lied(region, by) for part in parts for some in part.of for region in some}
-    false = Atlas([replace(part, of=[[lies[id(region)] for region in some] for some in part.of]) for part in parts])
-    amounts = [number for number, slider in enumerate(of.sliders) if slider.demand.basis == "whole"]
-    for position in at(of, 100):
-        moved = np.where(np.isin(np.arange(len(position)), amounts), position, 0.0)
+    false = lying(of, by)
+    whole = np.array([slider.demand.basis == "whole" for slider in of.sliders])
+    for position in at(of, 300):
+        moved = np.where(whole, position, 0.0) if basis == "whole" else position
         settled, answer = of.map.atlas.at(moved)
-        if settled and answer is not None:
+        if settled and answer is not None and (basis == "whole" or moved[~whole].any()):
             caught += 1
             assert false.at(moved) == (False, None)
     assert caught > 50
+
+
+@pytest.mark.parametrize(("seed", "met_by"), [(-1, 100), (5, 10)])
+def test_what_a_basis_proves_where_a_ratio_has_moved_no_formula_of_its_node_is_below(seed: int, met_by: int) -> None:
+    of, met = made(seed), 0
+    ratios = np.array([slider.demand.basis != "whole" for slider in of.sliders])
+    for limit in np.flatnonzero(ratios).tolist():
+        alone, slider = OneRatio([place.part for place in of.map.places], limit, np.inf), of.sliders[limit]
+        travel = np.linspace(slider.low, slider.high, 12) - slider.demand.target
+        for position, change in zip(at(of, 12), travel.tolist(), strict=True):
+            moved = np.where(ratios, 0.0, position)
+            moved[limit] = change
+            bounds = alone.bounds(np.append(moved, 1.0), change)
+            for place, bound in zip(of.map.places, bounds, strict=True):
+                least = claim(place.moved(moved))
+                if least.feasible:
+                    value = float(place.program.cost @ least.x)
+                    assert bound <= value + SAME
+                    met += abs(bound - value) <= SAME
+    assert met > met_by

@@ -104,3 +104,56 @@ def test_a_way_that_is_held_and_not_kept_is_told() -> None:
 def test_what_is_no_basis_has_no_region() -> None:
     start = program(0)
     assert region_of(start, MOVING, LIMITS, Known((0, 1), ()), ()) is None  # two lines for six rows that bind
+
+
+def test_what_is_nearly_no_basis_has_no_region() -> None:
+    """Five lines in five rows that bind, two of which differ by a speck: its inverse does not lead back to them."""
+
+    def of(speck: float) -> Region | None:
+        rng = np.random.default_rng(1)
+        figures = [np.ones(5), *rng.uniform(1, 9, (3, 5))]
+        figures.append(figures[-1] + speck * rng.uniform(1, 9, 5))
+        rows = [Row("balance", figures[0], Sense.EQUAL, 1.0)]
+        rows += [Row(f"limit {k}", a, Sense.AT_LEAST, 5.0, k, 5.0, 1.0) for k, a in enumerate(figures[1:])]
+        start = Program(tuple("abcde"), np.arange(1.0, 6.0), np.zeros(5), np.ones(5), tuple(rows))
+        return region_of(start, (-1, 0, -1, -1, -1), 1, Known((0, 1, 2, 3, 4), ()), ())
+
+    assert of(1e-12) is None
+    assert of(0.1) is not None
+
+
+def right_by(start: Program, basis: Known, row: int, moved: float) -> float | None:
+    """By how much the duals of a basis are right where one ratio has moved; None where they have no such number.
+
+    That is where the basis has no inverse, nearly none, or has had none on the way there.
+    """
+    matrix, width, basic = start.matrix.copy(), len(start.columns), np.array(basis.basic)
+    matrix[row] = start.rows[row].moved(moved).coefficients
+    tight = np.setdiff1d(np.arange(len(matrix)), basic[basic >= width] - width)
+    used, duals = basic[basic < width], np.zeros(len(matrix))
+    core, before = matrix[np.ix_(tight, used)], start.matrix[np.ix_(tight, used)]
+    if np.linalg.det(core) / np.linalg.det(before) < 1e-3:
+        return None
+    duals[tight] = np.linalg.solve(core.T, start.cost[used])
+    side, signs = np.ones(width), start.at_least * 1.0 - start.at_most * 1.0
+    side[list(basis.at_high)] = -1.0
+    reduced = np.delete(side * (start.cost - duals @ matrix), used)
+    return float(np.concatenate([reduced, (signs * duals)[tight[signs[tight] != 0]]]).min())
+
+
+def test_a_ratio_can_move_as_far_as_the_duals_of_its_basis_are_right() -> None:
+    met = {True: 0, False: 0}
+    for seed in range(12):
+        start = program(seed)
+        basis = basis_at(start, np.zeros(LIMITS))
+        assert basis is not None
+        region = region_of(start, MOVING, LIMITS, basis, ())
+        assert region is not None
+        for k, (low, high) in enumerate(region.turning.lasts):
+            row = [i for i, limit in enumerate(MOVING) if limit >= 2][region.turning.tight[k]]
+            for moved in np.random.default_rng(seed).normal(0, 20, 100).tolist():
+                right = right_by(start, basis, row, moved)
+                if right is not None and abs(right) > 1e-8:
+                    assert (low <= moved <= high) == (right > 0)
+                    met[right > 0] += 1
+    assert min(met.values()) > 50

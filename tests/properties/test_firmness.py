@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.properties.base import Mix, fractions
-from optiform.properties.firmness import ASSUMED, Scale, firmness_band, grain_factor, packed, state
+from optiform.properties.firmness import ASSUMED, Scale, firmness_band, grain_factor, no_figure, packed, state
 from optiform.properties.grounds import Assumption, Relative
 from optiform.properties.registry import find_property
 from optiform.properties.tangent_planes import Model, firmness
@@ -90,13 +90,27 @@ def test_jammed_grains_are_told() -> None:
         firmness_band(by_hand(0.1, 0.75), by_hand(0.2, 0.2), 20.0)
 
 
-@pytest.mark.parametrize("lacking", ["density", "solid fat"])
-def test_without_a_figure_there_is_no_firmness(lacking: str) -> None:
-    values = {key: value for key, value in FAT.values.items() if key[0] != lacking}
-    made = Formula("f", (Line(replace(FAT, values=values), 0.5, "oil phase"), Line(OIL, 0.5, "oil phase")))
+def without(lacking: str, sand: float) -> Formula:
+    """Half fat, of which a figure is missing, with oil and grains."""
+    fat = replace(FAT, values={key: value for key, value in FAT.values.items() if key[0] != lacking})
+    lines = (Line(fat, 0.5, "oil phase"), Line(OIL, 0.5 - sand, "oil phase"), Line(SAND, sand, "grains"))
+    return Formula("f", tuple(line for line in lines if line.fraction))
+
+
+@pytest.mark.parametrize(("lacking", "sand"), [("density", 0.1), ("solid fat", 0.1), ("solid fat", 0.0)])
+def test_without_a_figure_there_is_no_firmness(lacking: str, sand: float) -> None:
+    made = without(lacking, sand)
     assert firmness_band(made, by_hand(0.2, 0.2), 20.0) is None
     assert firmness_band(by_hand(0.2, 0.2), made, 20.0) is None
     assert firmness(by_hand(0.2, 0.2), 20.0).of(made) is None
+    figure = {"density": "density", "solid fat": "structuring solids"}[lacking]
+    assert no_figure(Mix.of(made), 20.0) == {"fat": figure}
+
+
+def test_grains_that_are_not_there_take_no_room_however_dense_all_else_is() -> None:
+    made, whole = without("density", 0.0), by_hand(0.5, 0.0)
+    assert known(made, by_hand(0.2, 0.2), 20.0) == known(whole, by_hand(0.2, 0.2), 20.0)
+    assert no_figure(Mix.of(made), 20.0) == {}
 
 
 def test_without_structure_the_reference_gives_no_scale_and_the_formula_nothing() -> None:

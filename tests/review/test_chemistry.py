@@ -17,6 +17,7 @@ from optiform.review.measures import Setting
 from optiform.review.report import report
 from optiform.rules.forms import LEVELS, Level
 from optiform.rules.law import Scope
+from optiform.telling.facts import in_words
 from tests.every import every
 from tests.sweeps import enough, is_whole, sweep
 
@@ -172,6 +173,14 @@ def test_the_lines_at_fault_are_those_that_clash_and_not_the_water() -> None:
     assert warning.lines == ("citric acid", "sodium bicarbonate")
     assert "from memory" not in warning.text
     assert "(read; its amounts custom)" in warning.text
+
+
+def test_of_substances_that_a_rule_names_only_those_in_the_formula_are_told() -> None:
+    butters = {"shea butter, refined": 40.0, "mango butter": 25.0, "sunflower oil": 35.0}
+    both = in_words(told(mixed(butters), Setting())["many-fats-grain"].fact)
+    assert "(Butyrospermum Parkii Butter and Mangifera Indica Seed Butter 65 % of the jar)" in both
+    one = in_words(told(mixed(butters | {"mango butter": 0.0}), Setting())["many-fats-grain"].fact)
+    assert "(Butyrospermum Parkii Butter 53.3 % of the jar)" in one
 
 
 def test_a_rule_that_the_brief_overrules_is_told_as_overruled() -> None:

@@ -6,11 +6,13 @@ from typing import NoReturn
 import pytest
 
 from optiform.brief.file import read_brief
+from optiform.brief.leftout import NoFigure
 from optiform.face.sources import demo
 from optiform.ingredients import names
 from optiform.reading.paths import DEMO
 from optiform.review.answer import FormulaWarning
 from optiform.telling.around import still, unit_of
+from optiform.telling.facts import in_words
 from optiform.telling.parts import Section, Sentence, Table, Telling
 from optiform.telling.report import warning_sentences
 from optiform.telling.terminal import terminal
@@ -58,3 +60,10 @@ def test_the_unit_of_a_property_is_told_without_every_spelling_of_every_substanc
     monkeypatch.setattr(names, "spellings", refused)
     assert unit_of("polyunsaturated share", "%", brief) == "% of the fatty acids"
     assert unit_of("mango butter", "%", brief) == "% of the jar"
+
+
+def test_one_figure_that_lacks_at_several_temperatures_is_named_once() -> None:
+    wanted = (*(f"solid fat at {at} degC" for at in (10, 20, 35)), "iodine value", "structuring solids at 20 degC")
+    words = "no figure for solid fat at 10, 20 and 35 degC, iodine value, structuring solids at 20 degC"
+    assert in_words(NoFigure(wanted)) == words
+    assert in_words(NoFigure(("cost",))) == "no figure for cost"

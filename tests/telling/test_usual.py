@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from optiform.brief.goal import Nearest
 from optiform.brief.parts import Lacking
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
@@ -39,6 +40,21 @@ def test_a_bare_brief_says_what_it_was_answered_by_and_prices_nothing() -> None:
     assert "A pH from 4 to 9 suits all of it, as far as the windows are known. Measure it and set it." in text
     assert len(terminal(telling.brief(), 90).splitlines()) <= 40
     assert "not the cheapest" in document(telling)
+
+
+def test_without_limits_it_says_that_todays_formula_stands() -> None:
+    first = answered()
+    assert isinstance(first, Designed)
+    today = first.formula
+    answer = design(replace(first.brief, reference=today, goal=Nearest(today)))
+    assert isinstance(answer, Designed)
+    assert [round(line.fraction, 9) for line in answer.formula.lines] == [round(x.fraction, 9) for x in today.lines]
+    (said,) = [words for words in designed(answer).sentences if "stands as far as it can" in words]
+    assert said.endswith('For the cheapest write [goal] lowest = "cost" in the brief.')
+    limited = replace(answer.brief.with_limit("oil phase", low="15 %"), goal=Nearest(today))
+    limits = design(limited)
+    assert isinstance(limits, Designed)
+    assert not any("stands as far" in words for words in designed(limits).sentences)
 
 
 def test_which_usual_ranges_gave_is_one_sentence() -> None:

@@ -24,7 +24,8 @@ FORBIDDEN = (
     "vertex", "simplex", "tolerance", "what came of it", "to mind", "law as on",
 )  # fmt: skip
 
-#: Every command, run on the demo one after the other; those that answer together count under one name.
+#: Every command, run on the demo one after the other; those that answer together count under one name. What changes the
+#: records comes last: then plans are the questions that others ask of the demo (tests/answers.py).
 LINES = {
     "design": "design brief.toml --write new.csv",
     "impossible": "design tight.toml",
@@ -64,7 +65,6 @@ LINES = {
     "stock": "stock",
     "stock versions": "stock versions",
     "stock batch": "stock batch Q26-044",
-    "stock receive": 'stock receive "mango butter" "3 kg"',
     "batch": "batch --brief brief.toml",
     "batch making": "batch new.csv --brief brief.toml --making making.toml --jars 26",
     "batch records": "batch --brief brief.toml --records .",
@@ -83,6 +83,7 @@ LINES = {
     "trial predict": 'trial predict new.csv --brief brief.toml --at "10 degC"',
     "trial next": 'trial next brief.toml --ask "firmness at 10 degC" --most 140',
     "trial between": "trial between brief.toml F-2 F-3 --firmness 100",
+    "stock receive": 'stock receive "mango butter" "3 kg"',
     "demo": "demo",
     "guide": "guide how-sure",
     "completion": "completion bash",

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from optiform.brief.brief import Brief, Range
-from optiform.design.texture import MOVABLE
+from optiform.design.todays_firmness import MOVABLE
 from optiform.ingredients.formula import Formula
 from optiform.program.usual import requirements
 from optiform.properties.firmness import grain_factor

@@ -24,8 +24,9 @@ from optiform.reading.paths import DATA_VARIABLE
 ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
-    "--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run",
-    "--disable-component-update", "--disable-sync", "--js-flags=--min-semi-space-size=32",  # MB: less to clear away
+    "--no-sandbox", "--disable-gpu", "--in-process-gpu",  # what draws is no process of its own: less to hand over
+    "--disable-background-networking", "--no-first-run", "--disable-component-update", "--disable-sync",
+    "--js-flags=--min-semi-space-size=32",  # MB: less to clear away
 ]  # fmt: skip
 PAGES = {
     "Products": "products",
@@ -175,10 +176,14 @@ def wait_for(url: str, process: "subprocess.Popen[bytes]", seconds: float = 60.0
     raise TimeoutError(f"{url} did not answer within {seconds:g} s")
 
 
-@contextlib.contextmanager
-def workbench(*options: str, **environment: str) -> Iterator[str]:
+def workbench(*options: str, **environment: str) -> contextlib.AbstractContextManager[str]:
     """`optiform app` on a free port."""
-    port = free_port()
+    return workbench_at(free_port(), *options, **environment)
+
+
+@contextlib.contextmanager
+def workbench_at(port: int, /, *options: str, **environment: str) -> Iterator[str]:
+    """`optiform app` on this port."""
     command = ["-m", "optiform", "app", "--port", str(port), "--no-browser", *options]
     with (
         tempfile.TemporaryDirectory() as data,
@@ -285,6 +290,14 @@ def choose(box: Locator, option: str, *, typed: bool = False) -> None:
     settled(box.page)
 
 
+def slide(handle: Locator, steps: int) -> None:
+    """A slider's handle drawn to the left by so many steps and let go, as one change; the page has followed."""
+    settled(handle.page)
+    handle.fill(str(int(handle.input_value()) - steps + 1))  # on the way: only the key says that it stays there
+    handle.press("ArrowLeft")
+    settled(handle.page)
+
+
 def opened(page: Page, url: str, name: str = "Workbench") -> Page:
     """A page by its address, drawn."""
     page.add_init_script(RUNS)
@@ -302,6 +315,7 @@ def go(page: Page, name: str) -> None:
     title = re.compile("foot polish") if name == "Workbench" else re.compile(f"^{name}$")
     expect(page.locator("h1").first).to_have_text(title, timeout=PATIENCE)
     settled(page)
+    assert urlsplit(page.url).path == f"/{PAGES[name]}"
 
 
 def cost(page: Page) -> Locator:
@@ -340,16 +354,21 @@ def keep(page: Page, key: str, name: str, said: str = "") -> None:
     page.keyboard.press("Escape")
 
 
+#: Opens what is folded and in sight, all of it at once; gives how many folds that were.
+UNFOLD = """() => [...document.querySelectorAll('[data-testid=stExpander] details:not([open]) > summary')]
+    .filter(each => each.checkVisibility()).map(each => each.click()).length"""
+
+
 def everything(page: Page) -> Iterator[None]:
     """Every tab of a page with every fold open, one after the other; tabs in a tab, which stand behind it, first."""
+    settled(page)  # before that it has no tabs to count
     for number in reversed(range(max(1, page.get_by_role("tab").count()))):
         if page.get_by_role("tab").count():
             press(page.get_by_role("tab").nth(number))
         settled(page)
-        for fold in reversed(page.locator("[data-testid=stExpander] details:not([open]) summary").all()):
-            if fold.is_visible():
-                press(fold)
-        settled(page)
+        for _ in range(2):  # and what stands folded in what has come
+            if page.evaluate(UNFOLD):
+                settled(page)
         yield
 
 

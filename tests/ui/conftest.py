@@ -155,17 +155,20 @@ def context(watched: "tuple[BrowserContext, Log]", kept: Path) -> "Iterator[Brow
 
 
 @pytest.fixture(scope="session")
-def hand(chromium: "Browser") -> "Iterator[BrowserContext]":
+def hand(chromium: "Browser") -> "Iterator[tuple[BrowserContext, Log]]":
     """One context for all tests on a phone."""
+    from tests.ui.browser import Log
+
     opened = chromium.new_context(viewport=PHONE, is_mobile=True, has_touch=True)
-    yield opened
+    yield opened, Log(opened)
     opened.close()
 
 
 @pytest.fixture
-def phone(hand: "BrowserContext", kept: Path) -> "Iterator[BrowserContext]":
+def phone(hand: "tuple[BrowserContext, Log]", kept: Path) -> "Iterator[BrowserContext]":
     """A phone, likewise with nothing in it of the test before."""
-    yield from emptied(hand, kept)
+    hand[1].forget()
+    yield from emptied(hand[0], kept)
 
 
 def emptied(context: "BrowserContext", kept: Path) -> "Iterator[BrowserContext]":

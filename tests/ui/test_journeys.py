@@ -11,9 +11,12 @@ import pandas as pd
 import pytest
 
 from optiform.reading.paths import DEMO
+from tests.ui.conftest import PHONE, window_of
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, BrowserContext, Page
+
+    from tests.ui.browser import Log
 
 BAD = """ingredient,pack price (EUR),pack (kg),stock (kg)
 water,dear,10,40
@@ -169,15 +172,12 @@ def test_a_broken_file_changes_nothing_and_a_good_one_then_loads(page: "Page") -
 def test_two_sessions_do_not_see_each_others_work(page: "Page", chromium: "Browser", address: str) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost, go, keep, keyed, keyed_from, opened, sound
+    from tests.ui.browser import PATIENCE, cost, go, keep, keyed, keyed_from, opened, slide, sound
 
     before = cost(page).inner_text()
     other_context = chromium.new_context()
     other = opened(other_context.new_page(), address)
-    handle = keyed_from(page, "limit-water-phase").get_by_role("slider").last
-    handle.focus()
-    for _ in range(10):
-        handle.press("ArrowLeft")
+    slide(keyed_from(page, "limit-water-phase").get_by_role("slider").last, 10)
     expect(cost(page)).not_to_have_text(before, timeout=PATIENCE)
     keep(page, "bench", "mine")
     expect(cost(other)).to_have_text(before)
@@ -216,15 +216,13 @@ def test_a_step_to_the_right_and_one_to_the_left_leave_both_ends_where_they_were
 
 @pytest.mark.long
 def test_on_a_screen_for_fingers_limits_are_typed_until_sliders_are_asked_for(
-    chromium: "Browser", address: str
+    phone: "BrowserContext", hand: "tuple[BrowserContext, Log]", address: str
 ) -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, Log, keyed, keyed_from, opened, settled, sound, unfolded
+    from tests.ui.browser import PATIENCE, keyed, keyed_from, opened, settled, sound, unfolded
 
-    context = chromium.new_context(viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True)
-    log = Log(context)
-    page = opened(context.new_page(), address)
+    page, log = opened(window_of(phone, PHONE), address), hand[1]
     unfolded(page, "active surfactant")
     expect(keyed_from(page, "low-active-surfactant").get_by_role("spinbutton")).to_have_value("2.5", timeout=PATIENCE)
     expect(page.get_by_role("slider")).to_have_count(0)
@@ -233,14 +231,13 @@ def test_on_a_screen_for_fingers_limits_are_typed_until_sliders_are_asked_for(
     expect(keyed_from(page, "limit-active-surfactant").get_by_role("slider")).to_have_count(2, timeout=PATIENCE)
     sound(page)
     assert (log.complaints(), log.outside()) == ([], set())
-    context.close()
 
 
 @pytest.mark.long
 def test_tab_reaches_the_first_slider_and_arrows_change_the_answer_again_and_again(page: "Page") -> None:
     from playwright.sync_api import expect
 
-    from tests.ui.browser import PATIENCE, cost
+    from tests.ui.browser import PATIENCE, cost, keyed_from, slide
 
     focused = "() => document.activeElement.getAttribute('aria-label') || ''"
     for _ in range(60):  # past the table of the formula and what stands beside it
@@ -248,8 +245,9 @@ def test_tab_reaches_the_first_slider_and_arrows_change_the_answer_again_and_aga
         if page.evaluate(focused).startswith("water phase, % of the jar — end"):
             break
     assert page.evaluate(focused).startswith("water phase, % of the jar — end")
+    slide(keyed_from(page, "limit-water-phase").get_by_role("slider").last, 7)  # not yet as far as the answer
     seen = [cost(page).inner_text()]
-    for _ in range(12):  # the highest water phase comes down until it holds the answer back, and then further
+    for _ in range(6):  # the highest water phase comes down until it holds the answer back, and then further
         at = page.evaluate("() => document.activeElement.value")
         page.keyboard.press("ArrowLeft")
         page.wait_for_function("was => document.activeElement.value !== was", arg=at)

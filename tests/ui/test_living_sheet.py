@@ -12,6 +12,7 @@ from optiform.brief.file import read_brief
 from optiform.design.sheet import Sheet, positions
 from optiform.reading.paths import DEMO
 from optiform.telling.living import WORDS, living
+from optiform.telling.parts import number
 from tests.answers import sheet
 from tests.design.test_sheet import solved_anew
 from tests.sweeps import cases, is_long
@@ -83,9 +84,9 @@ def test_a_thousand_positions_are_exact(page: "Page") -> None:
 
 @pytest.mark.parametrize("steps", cases([20, 25, 100], 1, 1))
 def test_each_limit_is_covered_over_its_travel(page: "Page", steps: int) -> None:
-    for number, slider in enumerate(made().sliders):
+    for k, slider in enumerate(made().sliders):
         at = np.zeros((steps + 1, len(made().sliders)))
-        at[:, number] = np.linspace(slider.low, slider.high, steps + 1) - slider.demand.target
+        at[:, k] = np.linspace(slider.low, slider.high, steps + 1) - slider.demand.target
         said = [answer["status"] for answer in answers(page, at.tolist())]
         assert said.count("best") >= COVERED * len(said), slider.demand.words
 
@@ -119,6 +120,13 @@ def test_temperatures_are_read_as_everywhere(page: "Page") -> None:
     words = page.inner_text("body")
     assert "20 °C" in words
     assert "degC" not in words
+
+
+def test_figures_are_rounded_as_everywhere(page: "Page") -> None:
+    """Half to even of the number as it is written: alone a browser makes 5.63, 2.67 and -0.13 of the first three."""
+    figures = [5.625, 2.675, -0.125, 0.5, 1.5, 2.5, 12.3456, 7.0, 1e-7]
+    said = page.evaluate("all => all.map(each => [0, 1, 2].map(digits => shown(each, digits)))", figures)
+    assert said == [[number(each, digits) for digits in range(3)] for each in figures]
 
 
 def test_nothing_is_wider_than_a_phone(page: "Page") -> None:

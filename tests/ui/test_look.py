@@ -13,7 +13,7 @@ from optiform.reading.paths import UI
 from tests.sweeps import is_long, tier
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, ViewportSize
 
     from tests.ui.browser import Tour
 
@@ -49,6 +49,17 @@ SEEN: dict[str, list[tuple[Literal["light", "dark"], int]]] = {
     "": [("light", PHONE)], "long": [("light", PHONE), ("dark", 1280)], "exhaustive": list(product(SCHEMES, WIDTHS)),
 }  # fmt: skip
 TOUR = [name if name in QUICK else pytest.param(name, marks=pytest.mark.long) for name in NAMES]
+#: A window of 1280 x 800 at 200 %: half as many pixels of the page each way (WCAG 1.4.4, 1.4.10).
+DOUBLED: "ViewportSize" = {"width": 640, "height": 400}
+#: Where the first control of a page itself ends that nothing lies over; the bar of every page is none.
+FIRST_END = """() => {
+    const controls = [...document.querySelectorAll('[data-testid=stMain] :is(input, button, summary, [role=tab])')]
+    const [first] = controls.filter(e => e.checkVisibility() && !e.disabled && !e.closest('.st-key-head-bar'))
+    const bottom = document.querySelector('[data-testid=stBottom]')
+    if (!first) return null
+    const end = first.getBoundingClientRect().bottom
+    return bottom?.checkVisibility() && end > bottom.getBoundingClientRect().top ? Infinity : end
+}"""
 TEXT, LARGE = 4.5, 3.0  # WCAG 2.1, success criterion 1.4.3, level AA
 
 
@@ -178,7 +189,7 @@ def ground(page: "Page") -> str:
 @pytest.mark.sweep
 @pytest.mark.parametrize("name", TOUR, scope="session")
 def test_every_page_fits_and_follows_the_scheme(tour: "Tour", shots: Path | None, name: str) -> None:
-    """In light on a phone; in the long tier in dark on a laptop too, in the exhaustive in both schemes on both."""
+    """In light on a phone; in the long tier in dark on a laptop and at 200 % too, in the exhaustive in all of it."""
     from playwright.sync_api import expect
 
     from tests.ui.browser import PAGES, settled, sound
@@ -199,6 +210,12 @@ def test_every_page_fits_and_follows_the_scheme(tour: "Tour", shots: Path | None
         settled(page)
         assert wider(page) == []
         assert width != PHONE or sideways(page) == []
+        if is_long() and width == PHONE:
+            page.set_viewport_size(DOUBLED)
+            settled(page)
+            end = page.evaluate(FIRST_END)
+            assert end is not None, "a draft is kept, so every page has something to press"
+            assert end < DOUBLED["height"]
     sound(page)
 
 

@@ -550,7 +550,7 @@ def test_cheaper_says_when_nothing_saves_enough() -> None:
     at = page("cheaper")
     at.number_input("least-saving").set_value(99.0).run()
     assert not at.exception
-    assert "More changed lines save less than 99 EUR/kg each." in texts(at.markdown)
+    assert "Changed lines save less than 99 EUR/kg each." in texts(at.markdown)
     assert not [each for each in at.dataframe if "saves, EUR/kg" in each.value.columns]
 
 

@@ -1,5 +1,7 @@
 """A table that a phone has no room for stands row below row, and each cell says what it is."""
 
+from decimal import ROUND_HALF_UP, Decimal
+
 from streamlit.testing.v1 import AppTest
 from workbench.parts import headed, width
 from workbench.touch import NARROW
@@ -12,17 +14,13 @@ LINES = Table(
 )
 
 
-def drawn(narrow: bool, rows: int = 2) -> AppTest:
-    def body(rows: int) -> None:
-        from dataclasses import replace
-
+def drawn(narrow: bool, part: Table = LINES) -> AppTest:
+    def body(part: "Table") -> None:
         from workbench import parts
 
-        from tests.ui.test_phone_tables import LINES
+        parts.table(part, "lines")
 
-        parts.table(replace(LINES, rows=LINES.rows[:rows]), "lines")
-
-    at = AppTest.from_function(body, args=(rows,))
+    at = AppTest.from_function(body, args=(part,))
     at.session_state[NARROW] = narrow
     at.run()
     assert not at.exception, at.exception
@@ -41,6 +39,19 @@ def test_on_a_phone_each_cell_says_what_it_is_and_one_that_is_empty_nothing() ->
     water, fats = (each.value.replace("\\", "") for each in at.markdown)
     assert water == "**water**  \nweigh 1097 g · 27.42 % of the jar · could be: 26 to 28 · water phase"
     assert fats == "**fats at 30 °C**  \nweigh 225 g · oil phase"
+
+
+def test_a_phone_and_a_laptop_round_alike() -> None:
+    """5.625 is 5.62 wherever it is printed; a browser left alone with it makes 5.63."""
+    names, shares = ("water", "fats"), (5.625, 2.675)
+    columns = Column("ingredient"), *(Column(f"option {k}", "", 2) for k in range(1, 5))
+    part = Table(columns, tuple((name, *[share] * 4) for name, share in zip(names, shares, strict=True)))
+    laptop, phone = (drawn(narrow, part) for narrow in (False, True))
+    cells = laptop.dataframe[0].value["option 1"]
+    shown = [str(Decimal(cell).quantize(Decimal("0.01"), ROUND_HALF_UP)) for cell in cells]
+    assert shown == ["5.62", "2.68"]
+    texts = [each.value.replace("\\", "") for each in phone.markdown]
+    assert [text.partition("option 1: ")[2][:4] for text in texts] == shown
 
 
 def test_a_row_without_a_name_is_no_rule_across_the_page() -> None:

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
-from workbench.state import COSTS_FILE, MAKING_FILE, Key
+from workbench.state import COSTS_FILE, MAKING_FILE, Key, demo
 from workbench.typed import laid
 
 from tests.ui.test_every_key import chosen
@@ -235,6 +235,15 @@ def test_a_draft_can_be_reached_for_and_another_formula_file_is_named() -> None:
     assert on_bench(at)["goal"] == {"lowest": "cost"}
     goal(at).set_value("nearest to soft 2").run()
     assert on_bench(at)["goal"] == {"nearest": "soft 2.csv"}
+
+
+def test_where_no_goal_is_written_the_choice_shows_what_counts() -> None:
+    """Of the demo without limits today's formula stands, and what is usual once it has none."""
+    bench = demo()
+    bare = {key: value for key, value in bench.document.items() if key not in ("goal", "limits")}
+    without = {key: value for key, value in bare.items() if key != "reference"}
+    for document, way in ((bare, "nearest to today's formula"), (without, "nearest to usual")):
+        assert goal(page("bench", state={**PRODUCT, Key.BENCH: bench.saying(document)})).value == way
 
 
 def test_a_table_to_type_into_has_numbers_where_it_shows_numbers_also_without_rows() -> None:

@@ -81,7 +81,7 @@ def test_a_batch_is_weighed_while_the_server_is_away_and_the_server_has_it_after
 
 @pytest.mark.long
 def test_two_devices_weigh_one_batch_and_what_they_say_differently_is_asked_never_written_over(
-    chromium: "Browser", tmp_path: Path
+    chromium: "Browser", phone: "BrowserContext", tmp_path: Path
 ) -> None:
     from playwright.sync_api import expect
 
@@ -91,11 +91,9 @@ def test_two_devices_weigh_one_batch_and_what_they_say_differently_is_asked_neve
         port = urlsplit(url).port
         assert port is not None
         line = Line(port)
-        contexts = [chromium.new_context(viewport=PHONE, is_mobile=True, has_touch=True) for _ in range(2)]
-        first, second = (
-            by_weight(context.new_page(), where)
-            for context, where in zip(contexts, (f"http://127.0.0.1:{line.port}", url), strict=True)
-        )
+        other = chromium.new_context(viewport=PHONE, is_mobile=True, has_touch=True)
+        first = by_weight(window_of(phone, PHONE), f"http://127.0.0.1:{line.port}")
+        second = by_weight(other.new_page(), url)
         tick(first, "Done")
         first.locator(".weighing").get_by_label("The scale shows").fill("a lot")
         tick(first, "Weighed")
@@ -123,8 +121,7 @@ def test_two_devices_weigh_one_batch_and_what_they_say_differently_is_asked_neve
             expect(page.get_by_text("was weighed on two devices")).to_have_count(0, timeout=90_000)
             expect(page.get_by_text("Weighed so far (2)")).to_be_visible(timeout=PATIENCE)
             sound(page)
-        for context in contexts:
-            context.close()
+        other.close()
         line.close()
     with Workshop.open(tmp_path, create=False) as records:
         grams = [t.grams for t in records.read(Tick) if t.ingredient]

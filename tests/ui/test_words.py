@@ -3,7 +3,6 @@
 import re
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
-from urllib.parse import urlsplit
 
 import pytest
 from hypothesis import given, strategies
@@ -80,11 +79,11 @@ def test_nothing_in_any_field_is_taken_for_more_than_text(context: "BrowserConte
         text_only(page, "Stock")
     else:
         keep(page, "bench", hostile.hostile("mine"), "Saved as **![mine](http")
-    work = urlsplit(page.url).query
-    for path in PAGES.values() if is_long() else ():
-        page.goto(f"{taken}/{path}?{work}", wait_until="domcontentloaded")
+        page.reload(wait_until="domcontentloaded")
+    for name in sorted(PAGES, key="Workbench".__ne__) if is_long() else ():  # first what is open
+        if name != "Workbench":
+            go(page, name)
         for _ in everything(page):
-            text_only(page, path)
-        work = urlsplit(page.url).query
+            text_only(page, name)
     assert log.outside() == set()
     assert log.complaints() == []

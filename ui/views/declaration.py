@@ -39,7 +39,7 @@ def body() -> None:
 
 def drafting(subject: Chosen, brief: Brief, market: str) -> Declaration:
     """The job for one market."""
-    net = stated_or_jar(None, brief.jar, market)
+    net = stated_or_jar(None, brief, market)
     return declare(
         titled(subject.formula, brief), replace(brief.scope, markets=(market,)), net, setting=setting_of(brief)
     )

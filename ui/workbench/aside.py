@@ -10,7 +10,7 @@ from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.rules.network import without_network
 from optiform.telling.design import at_once
 from optiform.telling.formula import money_sentence
-from optiform.telling.parts import Section, Sentence
+from optiform.telling.parts import Section, Sentence, number
 from optiform.telling.standing import firmness as how_firm
 from optiform.telling.standing import last_step
 from workbench import answers, parts, proposals, show, state, touch, work
@@ -62,12 +62,14 @@ def _money(answered: Found, beside: DeltaGenerator) -> Sentence | None:
     if cost is None:
         return None
     before = show.before(answered)
-    change = None if before is None else f"{cost - before:+.3f}, {100 * (cost - before) / before:+.1f} %"
-    beside.metric(f"1 kg, {brief.currency}", f"{cost:.3f}", change, delta_color="inverse", width="content")
+    change = (
+        None if before is None else f"{number(cost - before, 3, sign=True)}, {100 * (cost - before) / before:+.1f} %"
+    )
+    beside.metric(f"1 kg, {brief.currency}", number(cost, 3), change, delta_color="inverse", width="content")
     if brief.jar:
-        less = None if before is None else f"{(cost - before) * brief.jar:+.2f} against today"
+        less = None if before is None else f"{number((cost - before) * brief.jar, 2, sign=True)} against today"
         words = f"A jar of {1000 * brief.jar:g} g, {brief.currency}"
-        beside.metric(words, f"{cost * brief.jar:.2f}", less, delta_color="inverse", width="content")
+        beside.metric(words, number(cost * brief.jar, 2), less, delta_color="inverse", width="content")
     return money_sentence(brief, answered.best.formula)
 
 

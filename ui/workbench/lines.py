@@ -15,9 +15,11 @@ from streamlit.elements.lib.column_types import ColumnConfig
 from optiform.brief.brief import Brief
 from optiform.brief.leftout import Out
 from optiform.reading.units import parse_quantity
+from optiform.telling.parts import number
 from optiform.telling.standing import BenchLine, bench_lines
 from workbench import pricing, show, state
 from workbench.cards import card
+from workbench.parts import as_printed
 from workbench.scope import attempt
 from workbench.work import Found
 
@@ -101,16 +103,16 @@ def _row(name: str, line: BenchLine | None, brief: Brief) -> Cells:
     price = item.price_in(brief.currency) if item is not None else None
     return {
         "ingredient": name,
-        "%": line.percent if line else asked.fixed,
+        "%": as_printed(2, line.percent if line else asked.fixed),
         "fixed": asked.fixed is not None,
         "g": line.grams if line else None,
-        "today": round(100 * today, 2) or None,
+        "today": as_printed(2, 100 * today) or None,
         "least": asked.low,
         "most": asked.high,
-        "1 point more": line.more if line else None,
-        "firmness": line.firmness if line else None,
-        "price": price.figure if price else None,
-        "in 1 kg": line.cost if line else None,
+        "1 point more": as_printed(3, line.more) if line else None,
+        "firmness": as_printed(0, line.firmness) if line else None,
+        "price": as_printed(2, price.figure) if price else None,
+        "in 1 kg": as_printed(3, line.cost) if line else None,
         "out": asked.out,
     }
 
@@ -248,9 +250,10 @@ def cards(brief: Brief, lines: Mapping[str, BenchLine]) -> None:
 
 def _card(name: str, line: BenchLine | None, brief: Brief) -> None:
     asked = asked_of(state.bench().document, name)
-    amount = "left out" if asked.out else "not used" if asked.fixed is None else f"{asked.fixed:.2f} % of the jar"
+    percent = line.percent if line else None if asked.out else asked.fixed
+    amount = ("left out" if asked.out else "not used") if percent is None else f"{number(percent, 2)} % of the jar"
     if line:
-        amount = f"{line.percent:.2f} % of the jar · {line.grams:g} g"
+        amount += f" · {line.grams:g} g"
     held = " · fixed" if asked.fixed is not None else ""
     if inside := card(f"**{show.escape(name)}**  \n{amount}{held}", f"card {name}"):
         with inside:
@@ -259,9 +262,9 @@ def _card(name: str, line: BenchLine | None, brief: Brief) -> None:
 
 def _opened(name: str, line: BenchLine | None, asked: Asked, brief: Brief) -> None:
     if line and line.cost is not None:
-        more = "" if line.more is None else f"; 1 % point more {line.more:+.3f}"
-        firm = "" if line.firmness is None else f"; firmness {line.firmness:+.0f} %"
-        st.caption(f"Costs {line.cost:.3f} {brief.currency} in 1 kg{more}{firm}")
+        more = "" if line.more is None else f"; 1 % point more {number(line.more, 3, sign=True)}"
+        firm = "" if line.firmness is None else f"; firmness {number(line.firmness, 0, sign=True)} %"
+        st.caption(f"Costs {number(line.cost, 3)} {brief.currency} in 1 kg{more}{firm}")
     shown = line.percent if line else None
     item = brief.catalogue.find(name)
     price = item.price_in(brief.currency) if item is not None else None

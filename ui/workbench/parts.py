@@ -3,6 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import ROUND_HALF_UP, Decimal
 from itertools import groupby
 
 import pandas as pd
@@ -128,18 +129,26 @@ def _shown(part: Table, place: int, numeric: bool) -> list[Cell]:
     """The cells of a column as the page shows them."""
     cells, places = [row[place] for row in part.rows], part.columns[place].places
     if numeric:
-        return [_as_printed(places, cell) if isinstance(cell, int | float) else None for cell in cells]
+        return [as_printed(places, cell) if isinstance(cell, int | float) else None for cell in cells]
     return [readable(cell) if isinstance(cell, str) else cell for cell in cells]
 
 
-def _as_printed(places: int | None, cell: float) -> float:
-    """What a table would write with all its digits as it prints; one that prints as 0 has no sign before it.
+def as_printed(places: int | None, cell: float | None) -> float | None:
+    """A cell of a table that the browser rounds; where it would print another figure than all else does, that figure.
 
-    >>> _as_printed(None, 0.123456), _as_printed(2, -0.0004), _as_printed(2, -1.2345)
+    It rounds the number in binary, half of it up; what prints as 0 has a sign there.
+
+    >>> as_printed(None, 0.123456), as_printed(2, -0.0004), as_printed(2, -1.2345)
     (0.1235, 0.0, -1.2345)
+    >>> as_printed(2, 5.625), as_printed(2, 2.675)  # a browser makes 5.63 and 2.67 of these
+    (5.62, 2.68)
     """
-    printed = float(number(cell, places))
-    return printed if places is None or not printed else cell
+    if cell is None:
+        return None
+    printed = number(cell, places)
+    if places is not None and f"{Decimal(cell).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP):f}" == printed:
+        return cell
+    return float(printed)
 
 
 def width(part: Table) -> float:

@@ -9,7 +9,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from optiform.brief.brief import KINDS, Brief
-from optiform.brief.goal import Highest, Lowest
+from optiform.brief.goal import Highest, Lowest, NearestUsual
 from optiform.ingredients.formula import Formula
 from optiform.rules.chemistry import rule_ids
 from optiform.rules.claims import CLAIMS
@@ -83,7 +83,8 @@ def _way(wish: Brief) -> str:
     if isinstance(wish.goal, Lowest | Highest):
         return LOWEST if isinstance(wish.goal, Lowest) else HIGHEST
     document = state.bench().document
-    written = str(document.get("goal", {"nearest": "usual"}).get("nearest"))
+    unsaid = {"nearest": "usual" if isinstance(wish.goal, NearestUsual) else "reference"}
+    written = str(document.get("goal", unsaid).get("nearest"))
     known = {"reference": TODAY, str(document.get("reference")): TODAY, "usual": USUAL}
     return known.get(written) or _nearest(Path(written).stem)
 

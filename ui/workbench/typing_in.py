@@ -14,6 +14,7 @@ from workbench.which import Chosen
 Line = tuple[str, float, str]
 Of = Literal["jar", "base"]
 GRAINS = "grains"
+TYPED = "%.6g"  # what was typed, not rounded: a table and a card then say the same
 DIGITS = 12  # of a percentage: beyond them stands only what floating point leaves
 
 
@@ -68,7 +69,7 @@ def _table(base: Sequence[Line], names: Sequence[str], of: Of, key: str) -> list
         alt="The formula to check, a row an ingredient",
         column_config={
             "ingredient": st.column_config.SelectboxColumn(options=names, required=True, width=width),
-            "%": st.column_config.NumberColumn(f"% of the {of}", min_value=0, max_value=1000, format="%.2f"),
+            "%": st.column_config.NumberColumn(f"% of the {of}", min_value=0, max_value=1000, format=TYPED),
         },
     )
     rows = [tuple(row) for row in edited.itertuples(index=False) if row[0] and pd.notna(row[1])]
@@ -82,10 +83,10 @@ def _cards(base: Sequence[Line], names: Sequence[str], phases: dict[str, str], o
     for number, (name, share, phase) in enumerate(begun):
         at = f"{number} {name} {key}"
         now = share
-        if inside := card(f"**{show.escape(name)}**  \n{share:.2f} % of the {of}", f"card {at}"):
+        if inside := card(f"**{show.escape(name)}**  \n{share:.6g} % of the {of}", f"card {at}"):
             with inside:
                 field, label = f"share {at}", f"{show.escape(name)}, % of the {of}"
-                now = st.number_input(label, 0.0, 1000.0, share, None, "%.6g", key=field, on_change=_typed,
+                now = st.number_input(label, 0.0, 1000.0, share, None, TYPED, key=field, on_change=_typed,
                                       args=(cards, number, field))  # fmt: skip
                 st.button(f"Take out {show.escape(name)}", key=f"drop {at}", icon=":material/close:",
                           on_click=_dropped, args=(cards, number))  # fmt: skip

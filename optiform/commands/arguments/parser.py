@@ -7,6 +7,7 @@ import re
 import sys
 
 from optiform.commands import BAD_INPUT
+from optiform.commands.remarks import remark
 
 TYPE_CHECKING = False  # see optiform/__init__.py
 if TYPE_CHECKING:
@@ -70,7 +71,9 @@ class Parser(argparse.ArgumentParser):
 
             told = {"file": fault.file, "place": fault.place, "read": fault.read, "expected": fault.expected}
             print(json.dumps(answered("bad input", faults=[told]), ensure_ascii=False, indent=1))
-        self.exit(BAD_INPUT, f"{fault}\nFor what it takes: {asked.prog} --help\n")
+        remark(str(fault))
+        remark(f"For what it takes: {asked.prog} --help")
+        self.exit(BAD_INPUT)
 
 
 def renamed(words: Sequence[str], known: Sequence[str]) -> list[str]:
@@ -82,13 +85,13 @@ def renamed(words: Sequence[str], known: Sequence[str]) -> list[str]:
     """
     now = []
     if action := ACTIONS.get(tuple(words[:2])):
-        print(f"{words[1]} is now called {action}; the old name is read for one version more.", file=sys.stderr)
+        remark(f"{words[1]} is now called {action}; the old name is read for one version more.")
         words = [words[0], action, *words[2:]]
     for word in words:
         old, is_with, value = word.partition("=")
         new = RENAMED.get(old, "")
         if new in known:
-            print(f"{old} is now called {new}; the old name is read for one version more.", file=sys.stderr)
+            remark(f"{old} is now called {new}; the old name is read for one version more.")
             word = f"{new}{is_with}{value}"
         now.append(word)
     return now

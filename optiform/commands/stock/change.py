@@ -2,7 +2,6 @@
 
 import argparse
 import datetime
-import sys
 from collections.abc import Callable
 from difflib import get_close_matches
 from unicodedata import normalize
@@ -13,6 +12,7 @@ from optiform.commands.arguments.options import where
 from optiform.commands.carried import carrying
 from optiform.commands.common import print_json
 from optiform.commands.place import open_workshop
+from optiform.commands.remarks import remark
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis, read_formula
 from optiform.reading import clock
@@ -93,7 +93,8 @@ def _save(options: argparse.Namespace, now: datetime.datetime, place: Where) -> 
     """A formula file as a new version, with all its lines."""
     basis = Basis(options.basis) if options.basis else None
     reading = read_formula(options.formula, read_catalogue(options.own), basis)
-    print("\n".join(reading.notes), end="\n" if reading.notes else "", file=sys.stderr)
+    for note in reading.notes:
+        remark(note)
     version = record(Version, options, parent=options.parent or "", created=now)
     lines = lines_of(version, [(x.ingredient.name, 100 * x.fraction, x.phase) for x in reading.formula.lines])
     return lambda kept: new_version(kept, version, lines, place)

@@ -97,7 +97,7 @@ def substitute_form(money: str, fitted: Fitted | None = None) -> Record:
     )  # fmt: skip
     return answer(
         ["answered"],
-        _TITLE, _TODAY, texts("missing"), many("options", option, "swaps"),
+        _TITLE, _TODAY, texts("missing"), many("not_held", _NOT_HELD), many("options", option, "swaps"),
         firmness(lambda of: numbered(choice.formula for choice in of.swaps), fitted),
         key("purchase", option, null=True),
         many("without_figures", REASON), truth("any_close"),
