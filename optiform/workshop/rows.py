@@ -9,7 +9,6 @@ import sys
 from collections.abc import Iterator, Mapping
 from functools import cache
 from types import MappingProxyType
-from typing import Any
 
 from sqlalchemy import (
     Column,
@@ -33,9 +32,11 @@ from sqlalchemy import (
 
 from optiform.workshop.engine import Unsound
 from optiform.workshop.fieldtypes import R
-from optiform.workshop.records import Lot, Movement, Record
+from optiform.workshop.records import Lot, Movement
 from optiform.workshop.schema import TABLES, record_of
 from optiform.workshop.stock import Holding, holdings, summed
+
+Rows = Select[tuple[object, ...]]
 
 _ALL: Mapping[str, object] = MappingProxyType({})
 
@@ -50,7 +51,9 @@ def records(connection: Connection, kind: type[R], where: Mapping[str, object] =
         Unsound: a cell holds what this program never puts there.
     """
     table = TABLES[kind]
-    these = _all_of(kind).where(*(table.c[name] == value for name, value in where.items())) if where else _all_of(kind)
+    these = _all_of(table)
+    if where:
+        these = these.where(*(table.c[name] == value for name, value in where.items()))
     try:
         return tuple(record_of(kind, row) for row in connection.execute(these))
     except (ValueError, TypeError) as error:  # of a cell that is no date the driver says so
@@ -58,9 +61,9 @@ def records(connection: Connection, kind: type[R], where: Mapping[str, object] =
 
 
 @cache
-def _all_of(kind: type[Record]) -> Select[Any]:
-    """Every record of a kind in the order kept."""
-    return select(TABLES[kind]).order_by(TABLES[kind].c.kept)
+def _all_of(table: Table) -> Rows:
+    """Every row of a table in the order kept."""
+    return select(table).order_by(table.c.kept)
 
 
 def latest(connection: Connection) -> datetime.datetime | None:
@@ -93,20 +96,20 @@ def held(connection: Connection) -> tuple[Holding, ...]:
 
 
 @cache
-def _sums(table: Table) -> Select[Any]:
+def _sums(table: Table) -> Rows:
     """What is moved of each lot in all. As all statements here it is made once, and then known as compiled before."""
     return select(table.c.lot, func.sum(table.c.kg).label("kg")).group_by(table.c.lot)
 
 
 @cache
-def _unsound(table: Table, on_file: bool) -> Select[Any]:
+def _unsound(table: Table, on_file: bool) -> Rows:
     """A row with a cell that this program never puts there."""
     sound = case((_sound(table, on_file), 1), else_=0)  # 0 too where SQL knows not: NULL
     return select(table.c.kept).where(sound == 0).limit(1)
 
 
 @cache
-def _strange_texts(table: Table) -> tuple[Select[Any], ...]:
+def _strange_texts(table: Table) -> tuple[Rows, ...]:
     """The texts of a file that are not plain ASCII, each once: read, as at bytes that are no text the driver stops.
 
     A sum does not look at them. SQLite's patterns look no further than a zero byte, and nor does its `length`.
@@ -118,7 +121,7 @@ def _strange_texts(table: Table) -> tuple[Select[Any], ...]:
     )
 
 
-def _whole(column: Column[Any]) -> ColumnElement[bool]:
+def _whole(column: Column[object]) -> ColumnElement[bool]:
     return func.length(column) == func.length(cast(column, LargeBinary))
 
 

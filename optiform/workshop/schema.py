@@ -2,7 +2,6 @@
 
 import datetime
 import math
-from functools import cache
 
 from sqlalchemy import (
     BigInteger,
@@ -72,6 +71,12 @@ def _table(kind: Kind) -> Table:
 TABLES: dict[type[Record], Table] = {record: _table(kind) for record, kind in KINDS.items()}
 
 
+#: The fields of each kind in the order of its table's columns, each with whether it may name nothing.
+_FIELDS: dict[type[Record], tuple[tuple[Field, bool], ...]] = {
+    record: tuple((field, field.name in _unnamed(kind)) for field in fields_of(record))
+    for record, kind in KINDS.items()
+}
+
 #: Tables whose rows stay as they are for ever.
 GUARDED = tuple(kind.file for kind in KINDS.values() if not kind.changes)
 
@@ -94,21 +99,14 @@ def record_of(kind: type[R], row: Row[tuple[object, ...]]) -> R:
     Raises:
         ValueError: a cell holds what this program never puts there; the words name it.
     """
-    kept, *cells = row
+    kept, *cells = tuple(row)
     values = {}
-    for (field, unnamed), cell in zip(_columns_of(kind), cells, strict=True):
+    for (field, unnamed), cell in zip(_FIELDS[kind], cells, strict=True):
         value = "" if cell is None and unnamed else cell
         if not (value is None and field.optional) and not _sound(value, field.type):
             raise ValueError(f"{field.name} {value!r} in row {kept}")
         values[field.name] = value
     return record_from(kind, values)
-
-
-@cache
-def _columns_of(kind: type[Record]) -> tuple[tuple[Field, bool], ...]:
-    """The fields of a kind in the order of its table's columns, each with whether it may name nothing."""
-    unnamed = _unnamed(KINDS[kind])
-    return tuple((field, field.name in unnamed) for field in fields_of(kind))
 
 
 def _sound(value: object, expected: type) -> bool:
