@@ -98,10 +98,11 @@ def _page() -> None:
 def test_a_page_of_the_workbench_says_every_sentence(tellings: dict[str, Telling]) -> None:
     from workbench.wording import on_page
 
+    from tests.ui.test_pages import unfolded
+
     at = AppTest.from_function(_page, default_timeout=60)
     at.session_state["tellings"] = tellings
-    at.run()
-    assert not at.exception
+    unfolded(at.run())
     shown = [*at.markdown, *at.warning, *at.error, *at.info, *at.caption, *at.text, *at.success]
     said = close(" ".join(str(element.value) for element in shown).replace("\\", ""))
     lost = {
