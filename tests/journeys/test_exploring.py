@@ -12,6 +12,7 @@ import pytest
 
 from optiform.cli import main
 from optiform.commands import ANSWERED, BAD_INPUT, CRASHED, IMPOSSIBLE, UNPROVEN
+from optiform.design import explore
 from optiform.reading.paths import DEMO
 from tests.builders import NO_RULES
 
@@ -179,6 +180,7 @@ def test_what_is_not_decided_is_not_called_impossible(
     asked: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("optiform.program.optimum.MOST_NODES", 0)
+    explore._own_best.cache_clear()  # what was decided before stays so
     command, *options = asked
     assert data(capsys, command, BRIEF, *options, code=UNPROVEN)["status"] == "undecided"
 
