@@ -19,6 +19,7 @@ from optiform.design.task import Task
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.reading.paths import DEMO
+from tests import sweeps
 from tests.builders import brief_of, ingredient
 
 WATER = ingredient("water", 0.1, "water", {"water": 100})
@@ -88,10 +89,10 @@ def _cases() -> Iterator[tuple[Brief, list[str], float]]:
 
 #: With a limit and the others following, and two that go at once without either.
 KINDS = (3, 12)
-MORE = [pytest.param(number, marks=pytest.mark.long) for number in range(16) if number not in KINDS]
+MORE = tuple(number for number in range(16) if number not in KINDS)
 
 
-@pytest.mark.parametrize("number", [*KINDS, *MORE])
+@pytest.mark.parametrize("number", sweeps.cases([*KINDS, *MORE], len(KINDS)))
 def test_the_ten_are_those_of_weighing_out_every_blend(number: int, monkeypatch: pytest.MonkeyPatch) -> None:
     brief, missing, follow = cases()[number]
     wanted = every_one(brief, missing, follow)

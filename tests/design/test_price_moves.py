@@ -86,7 +86,7 @@ def test_regret_is_the_distance_to_the_best_of_each_scenario() -> None:
         assert 0 <= rival.regret <= rival.regret_95
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_the_regret_that_is_rarely_passed_is_counted_again() -> None:
     """With the best of each scenario solved one by one."""
 

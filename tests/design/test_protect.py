@@ -142,7 +142,7 @@ def test_the_demo_cannot_survive_everything_and_says_what_clashes() -> None:
     assert answer.certificate.holds
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_a_model_without_a_range_is_told() -> None:
     """Firmness bends and its terms carry no range: the limit is kept, and the answer says how far that goes."""
     firm = Limit(find_property("firmness at 20 degC", "EUR", (), DEMO.reference), 95.0, None)

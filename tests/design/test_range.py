@@ -256,7 +256,7 @@ def never_dearer(seed: int) -> None:
     assert max(x.alone or 0.0 for x in answer.products) <= answer.money + 1e-6
 
 
-@pytest.mark.parametrize("seed", cases(range(20 + int(os.environ.get("OPTIFORM_PLANS", "100"))), 3, 29))
+@pytest.mark.parametrize("seed", cases(range(20 + int(os.environ.get("OPTIFORM_PLANS", "100"))), 3, 12))
 def test_it_is_never_dearer_than_one_after_the_other(seed: int) -> None:
     """Some plans; by hand 500, OPTIFORM_PLANS=500."""
     never_dearer(seed)

@@ -223,7 +223,7 @@ def test_cold_and_hot_alone_are_met_by_the_nearest_formula() -> None:
     assert "nearest" in in_words(found.note)
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_a_winter_and_a_summer_version_where_one_cannot_serve_both() -> None:
     found = texture(demo(), 0.0, cold_most=150.0, hot_least=40.0)
     assert found.courses == ()
@@ -241,7 +241,7 @@ def test_a_winter_and_a_summer_version_where_one_cannot_serve_both() -> None:
     assert 100 - sum(common.values()) == pytest.approx(found.season.apart, abs=1e-6)
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_the_seasons_are_nearer_each_other_than_to_begin_with() -> None:
     found = texture(demo(), 0.0, cold_most=150.0, hot_least=40.0)
     assert found.season is not None
@@ -252,7 +252,7 @@ def test_the_seasons_are_nearer_each_other_than_to_begin_with() -> None:
     assert found.season.apart <= apart + 1e-4
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_what_is_in_the_way_is_named() -> None:
     found = too_soft()
     assert found.courses == ()
@@ -388,7 +388,7 @@ def too_soft() -> Texture:
     return texture(demo(), -20.0)
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_out_of_reach_names_only_what_the_maker_set() -> None:
     found = too_soft()
     assert not found.reached
@@ -402,7 +402,7 @@ def test_out_of_reach_names_only_what_the_maker_set() -> None:
     assert "at most 0 %" not in in_words(found.note)
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_out_of_reach_says_how_far_it_goes() -> None:
     found = too_soft()
     assert found.furthest is not None

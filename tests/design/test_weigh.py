@@ -315,7 +315,7 @@ def test_too_few_ingredients_name_what_has_to_give() -> None:
     assert all(miss.demand.name in head for miss in answer.misses)
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_the_fewest_ingredients_that_keep_every_limit_are_told() -> None:
     fewest = unweighable(weigh(demo(), most_ingredients=10)).fewest
     assert fewest is not None

@@ -274,7 +274,7 @@ def test_the_price_of_what_has_none_by_hand() -> None:
         assert again.already is used
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_of_an_ingredient_without_a_price_the_price_at_which_it_would_enter_is_told() -> None:
     """The same as of one that has a price at which it is not used; below it the ingredient is used, above it is not."""
     brief = demo()

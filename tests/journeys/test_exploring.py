@@ -227,7 +227,7 @@ def test_what_cannot_be_explored_is_told_with_its_place(
     assert asked[1] in fault["place"] + fault["read"]
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_what_is_not_protected_is_printed(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     brief = shutil.copytree(DEMO, tmp_path / "demo", dirs_exist_ok=True) / "brief.toml"
     words = brief.read_text(encoding="utf-8").replace("[limits]\n", '[limits]\n"water activity" = { high = "0.99" }\n')

@@ -276,7 +276,7 @@ def test_records_that_are_open_for_their_lots_also_hold_limits_on_firmness(
         assert (missed in " ".join(capsys.readouterr().out.split())) is told
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_what_costs_and_range_write_keeps_them_by_the_readings_too(
     place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -209,7 +209,7 @@ def test_beyond_the_end_of_a_ratio_its_group_may_be_left_out() -> None:
             ("solid fat at 30 degC at least", (2.0, 16.0), 1000),
         ],
         1,
-        3,
+        2,
     ),
 )
 def test_the_demo_at_many_targets(words: str, ends: tuple[float, float], count: int) -> None:

@@ -118,7 +118,7 @@ def test_so_it_is_where_less_is_stated() -> None:
     assert mean(seven(), "")[0] < 1.65
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_the_centre_is_nearer_on_formulas_of_other_pages() -> None:
     """Mean of sixteen formulas: 2.9 points by the thumb, 2.0 with nothing stated, 2.2 with the kind.
 
@@ -131,7 +131,7 @@ def test_the_centre_is_nearer_on_formulas_of_other_pages() -> None:
     assert max(centre, used, plain) < 0.8 * thumb
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_the_centre_is_nearer_on_formulas_that_nothing_was_chosen_by() -> None:
     """Mean of ten: 3.8 points by the thumb, 2.1 with nothing stated, 1.9 with use and area, 1.8 with the kind."""
     known = labels("H")

@@ -59,7 +59,7 @@ class Clicks:
         self.on(self.page.get_by_role("option", name=option, exact=True).first)
 
 
-@pytest.mark.parametrize("width", [1280, pytest.param(390, marks=pytest.mark.long)])
+@pytest.mark.parametrize("width", [1280, pytest.param(390, marks=pytest.mark.exhaustive)])
 def test_from_nothing_to_a_printed_batch_sheet(page: "Page", kept: Path, width: int) -> None:
     from playwright.sync_api import expect
 

@@ -43,7 +43,7 @@ def lines_of(text: str) -> pd.DataFrame:
 # -- five journeys -----------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_cheaper_is_kept_and_compared_with_today(page: "Page") -> None:
     from playwright.sync_api import expect
 
@@ -193,7 +193,7 @@ def test_two_sessions_do_not_see_each_others_work(page: "Page", chromium: "Brows
     expect(keyed(page, "picked")).to_contain_text("mine", timeout=PATIENCE)
 
 
-@pytest.mark.long
+@pytest.mark.exhaustive
 def test_a_step_to_the_right_and_one_to_the_left_leave_both_ends_where_they_were(page: "Page") -> None:
     from playwright.sync_api import expect
 
