@@ -70,31 +70,63 @@ SHARING = {
 }  # fmt: skip
 
 
-@pytest.hookimpl(trylast=True)  # once it is known which tests run
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The corpus and those that share answers first; where the last process begins, browser and pages.
+#: Where each module and folder stands in the folder it is found in.
+PLACES = pytest.StashKey[dict[pytest.Item | pytest.Collector, int]]()
+#: Which of how many processes that run tests side by side.
+WORKER, WORKERS = os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw"), "PYTEST_XDIST_WORKER_COUNT"
 
-    Whoever is done first takes over from the end of another's list, where the short ones are; and one process has the
-    browser and the server.
+
+Collected = Generator[None, pytest.CollectReport, pytest.CollectReport]
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(collector: pytest.Collector) -> Collected:
+    """Processes side by side begin a folder in places apart: what one has rewritten and compiled, the others read.
+
+    Else each does all of it, in a fresh clone. Where more than one place was named, their order is to be kept.
     """
+    report = yield
+    if isinstance(collector, pytest.Directory) and len(collector.config.args) == 1:
+        collector.config.stash.setdefault(PLACES, {}).update({node: at for at, node in enumerate(report.result)})
+        first = len(report.result) * int(WORKER) // int(os.environ.get(WORKERS, 1))
+        report.result = report.result[first:] + report.result[:first]
+    return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> Generator[None]:
+    """First into the order that one process alone has; once it is known which tests run, the order to run them in.
+
+    The corpus and those that share answers first; where the last process begins, browser and pages. Whoever is done
+    first takes over from the end of another's list, where the short ones are; and one process has the browser and the
+    server.
+    """
+    places = config.stash.get(PLACES, {})
+    items.sort(key=lambda item: [places[node] for node in item.listchain() if node in places])
+    yield
     items[:] = chosen(items)
     groups: dict[str, list[pytest.Item]] = {"corpus": [], "sharing": [], "": [], "chromium": [], "pages": []}
     for item in items:
         groups[_group(item)].append(item)
     corpus, sharing, others, browser, pages = groups.values()
-    processes = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", 1))
+    processes = int(os.environ.get(WORKERS, 1))
     before = max(0, len(items) - len(items) // processes - len(corpus) - len(sharing))
     items[:] = [*corpus, *sharing, *others[:before], *browser, *pages, *others[before:]]
 
 
-def pytest_collection_finish() -> None:
-    """Modules and tests stay to the end, so the search for what is no longer used need not look at them each time.
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """No search for what is no longer used while modules are loaded, which stay to the end, as the tests do.
 
-    Nor as often as in a program that runs for days.
+    So none of them looks at these later, and there are fewer than in a program that runs for days.
     """
-    gc.collect()
-    gc.freeze()
-    gc.set_threshold(20_000, 20, 20)
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.set_threshold(20_000, 20, 20)
+        gc.enable()
 
 
 #: Notes who asks the day, where this run is to (tests/asking.py).

@@ -23,18 +23,18 @@ thread) after `emulsifier-partner` had been written from what tables say of glyc
 
 import csv
 from collections import defaultdict
+from functools import cache
 from pathlib import Path
 
 import pytest
 
-from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.review.answer import FormulaWarning
 from optiform.review.measures import Setting
 from optiform.review.report import report
 
 FOLDER = Path(__file__).parent / "outcomes"
-CATALOGUE = read_catalogue([FOLDER / "own.csv"])
 #: What a fitting word about each failure is: any of these stands in some warning of it.
 FITTING = {
     "K16": ("thins in the warm",),
@@ -82,6 +82,13 @@ def rows(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
+@cache
+def catalogue() -> Catalogue:
+    """With what stands in no handbook; blends of names are looked for among all names, which takes half a second."""
+    return read_catalogue([FOLDER / "own.csv"])
+
+
+@cache
 def formulas() -> dict[str, Formula]:
     """Each formula by its id, as it stands, its lines made to sum to one."""
     shares: defaultdict[str, list[tuple[str, float]]] = defaultdict(list)
@@ -94,19 +101,19 @@ def _formula(name: str, shares: list[tuple[str, float]]) -> Formula:
     total = sum(share for _, share in shares)
     lines = []
     for ingredient, share in shares:
-        item = CATALOGUE.find(ingredient)
+        item = catalogue().find(ingredient)
         assert item is not None, ingredient
         lines.append(Line(item, share / total, item.phase))
     return Formula(name, tuple(lines))
 
 
-FORMULAS, OUTCOMES = formulas(), {row["id"]: row for row in rows("formulas")}
+OUTCOMES = {row["id"]: row for row in rows("formulas")}
 
 
 def told(id: str) -> tuple[FormulaWarning, ...]:
     # K02 is published without its grains, which were not weighed: it is looked at as no kind
     kind = "" if id == "K02" else OUTCOMES[id]["kind"]
-    return report(FORMULAS[id], Setting(kind=kind)).warnings
+    return report(formulas()[id], Setting(kind=kind)).warnings
 
 
 def of(outcome: str) -> list[str]:
@@ -133,9 +140,9 @@ def test_what_is_not_told_is_none_of_what_would_fit(id: str) -> None:
 def test_what_cannot_be_told_of_hangs_on_a_line_that_nobody_named() -> None:
     unnamed = {"K14": "emulsifier of HLB 11 (unspecified)", "K66": "butter (unspecified)"}
     for id, name in unnamed.items():
-        (line,) = [line for line in FORMULAS[id].lines if line.ingredient.name == name]
+        (line,) = [line for line in formulas()[id].lines if line.ingredient.name == name]
         assert line.ingredient.constituents == (), "else it could be known what it does"
-    measured = {x.name: x for x in report(FORMULAS["K66"], Setting(kind="body butter")).measures}
+    measured = {x.name: x for x in report(formulas()["K66"], Setting(kind="body butter")).measures}
     solid = measured["solid fat at 20 degC"]
     assert solid.value is None
     assert unnamed["K66"] in solid.lacking, "told as not known, not as soft enough"
@@ -162,17 +169,18 @@ def test_a_bar_of_soap_needs_no_preservative() -> None:
 # -- one sound formula a kind ------------------------------------------------------------------------------------------
 
 
+@cache
 def first_trials() -> dict[str, Formula]:
     """A sound first trial of each of thirteen kinds, put together for this project; made by nobody yet."""
     lines: defaultdict[str, list[Line]] = defaultdict(list)
     for row in rows("first_trials"):
-        item = CATALOGUE.find(row["ingredient"])
+        item = catalogue().find(row["ingredient"])
         assert item is not None, row["ingredient"]
         lines[row["kind"]].append(Line(item, float(row["percent"]) / 100, row["phase"]))
     return {kind: Formula(kind, tuple(rest)) for kind, rest in lines.items()}
 
 
-@pytest.mark.parametrize("kind", first_trials())
+@pytest.mark.parametrize("kind", dict.fromkeys(row["kind"] for row in rows("first_trials")))
 def test_a_sound_first_trial_of_each_kind_draws_no_stop_and_nothing_to_mind(kind: str) -> None:
     warnings = report(first_trials()[kind], Setting(kind=kind)).warnings
     assert [str(x) for x in warnings if x.level != "note"] == []
