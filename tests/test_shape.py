@@ -382,6 +382,7 @@ def test_the_readme_has_one_line_to_see_it_and_one_to_test_it() -> None:
     assert [line for line in lines if line.endswith("optiform demo") and "pip install" in line and "venv" in line]
     assert [line for line in lines if line.endswith("-m pytest") and "'.[test]'" in line and "venv" in line]
     assert len([line for line in lines if "pip install" in line]) == 2
+    assert README.count("pip install -q --no-compile ") == 3, "what is used is compiled, when it is"
 
 
 def test_the_readme_shows_commands() -> None:
