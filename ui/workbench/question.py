@@ -11,12 +11,15 @@ from workbench import proposals, show, state, work
 T = TypeVar("T")
 
 
-def asked(name: str, settings: tuple[object, ...], job: Callable[[Brief], T]) -> T | None:
-    """The job's result for the bench, or None after its faults were shown. Cached; any click cancels a long one."""
+def asked(name: str, settings: tuple[object, ...], job: Callable[[Brief], T], faulty: str = show.FAULTY) -> T | None:
+    """The job's result for the bench, or None after its faults were shown. Cached; any click cancels a long one.
+
+    `faulty`: what stands above the faults.
+    """
     with st.spinner("Working; any other click cancels."):
         outcome = work.job(name, state.bench(), settings, job)
     if isinstance(outcome, work.Refused):
-        show.refused(outcome)
+        show.refused(outcome, faulty)
         return None
     return outcome
 
