@@ -123,7 +123,9 @@ def test_a_brief_without_limits_has_its_formula_alone() -> None:
     made = sheet(replace(demo(), limits=()))
     assert isinstance(made, Sheet)
     assert made.sliders == ()
-    assert made.start.x == pytest.approx(unrounded(made.brief).x)
+    own = unrounded(made.brief)
+    assert not isinstance(own, NoFormula)
+    assert made.start.x == pytest.approx(own.x)
 
 
 def test_a_brief_that_cannot_be_met_has_no_sheet() -> None:

@@ -38,7 +38,7 @@ def shown(monkeypatch: pytest.MonkeyPatch) -> Shown:
     given: Shown = []
     of_streamlit = st.components.v2.component
 
-    def component(name: str, **files: str) -> Callable[..., object]:
+    def component(name: str, **files: Any) -> Callable[..., object]:
         def mounted(data: dict[str, Any], on_taken_change: Callable[[], None], **_how: object) -> None:
             given.append(data)
             st.button("take", key="stand-in", on_click=on_taken_change)
