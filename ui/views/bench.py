@@ -6,7 +6,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 from workbench import answers, aside, bar, choosing, files, going_on, limits, lines, scope, show, state, touch, work
 from workbench.easing import tight
-from workbench.hand import hand
+from workbench.hand import hand, note
 
 from optiform.brief.brief import Brief
 from optiform.telling.standing import BenchLine
@@ -78,6 +78,7 @@ def controls(brief: Brief | work.Refused, outcome: object) -> DeltaGenerator | N
     if loaded.open:
         with loaded:
             files.files()
+    note(bool(by_hand.open))
     place = by_hand if by_hand.open else None
     if isinstance(brief, work.Refused):
         return place

@@ -40,8 +40,10 @@ export default ({ parentElement, data, setTriggerValue }) => {
         if (from === numbers.sliders[k].target) sheet.move(k, target)
     })
     take.addEventListener("click", () => {
-        take.disabled = true
+        take.disabled = true // for as long as a second click of the same hand takes
+        setTimeout(() => (take.disabled = false), 2000)
         store(name, {})
+        box.scrollIntoView() // the sheet goes, and what stood below it would come up
         box.tell("taken", { id: data.id, ends: now })
     })
 }

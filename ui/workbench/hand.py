@@ -13,10 +13,14 @@ from optiform.telling import living
 from workbench import limits, question, show, state, work
 from workbench.state import Document
 
-KEY = "by-hand"
+KEY, NAME = "by-hand", "by hand"
+OPEN, DUE = "by-hand is open", "by-hand is due"  # in the session
 ABOUT = "Move a limit: formula, cost and properties follow at once. The brief stays as it is until you take the limits."
 NONE = "The brief has no limit that the hand could move: the sheet shows its formula alone."
 FAULTY = "This brief cannot be followed by hand:"
+#: A part of a page is not cut short for another run of it; another page can be gone to.
+WAITING = "Working out how far the limits go, once for this brief. What you do here meanwhile is done after it."
+LATER = "The brief has changed since its sheet was worked out. What you do goes on without it until you want it anew."
 TAKEN = "The limits are taken into the brief."
 CHANGED = "The brief has changed meanwhile, so nothing was taken. Move the limits on the sheet as it is now."
 #: The button, by what the sheet says of where the limits stand. Where it has proven nothing, taking the limits is how a
@@ -41,9 +45,34 @@ def _file(kind: str) -> str:
     return Path(__file__).with_suffix(f".{kind}").read_text(encoding="utf-8")
 
 
+def note(is_open: bool) -> None:
+    """Note whether the tab stands open: who opens it has the map worked out."""
+    if is_open and not st.session_state.get(OPEN):
+        _due()
+    st.session_state[OPEN] = is_open
+
+
+def _due() -> None:
+    st.session_state[DUE] = True
+
+
 def hand() -> None:
-    """The sheet of the brief on the bench, the way to take its limits over, and the file to take along."""
-    page = question.asked("by hand", (), _work, FAULTY)
+    """The sheet of the brief on the bench, the way to take its limits over, and the file to take along.
+
+    A map takes seconds, in which the page does nothing else. So while the tab stays open and the brief changes, none is
+    worked out before it is asked for.
+    """
+    bench = state.bench()
+    if (
+        not st.session_state.get(DUE)
+        and isinstance(work.found(bench), work.Found)
+        and not work.at_hand(NAME, bench, ())
+    ):
+        st.markdown(LATER)
+        st.button("Work it out anew", key="by-hand-anew", icon=":material/refresh:", on_click=_due)
+        return
+    page = question.asked(NAME, (), _work, FAULTY, WAITING)
+    st.session_state[DUE] = False  # not before: what is cut short is due still
     if isinstance(page, NoFormula):
         st.markdown(show.lacking(page))
     elif page is not None:
@@ -51,7 +80,7 @@ def hand() -> None:
 
 
 def _work(brief: Brief) -> Page | NoFormula:
-    """The job, with a bar, which lets another click in."""
+    """The job, with a bar."""
     bar = st.progress(0.0, "Following each limit as far as it goes")
 
     def followed(done: int, total: int) -> None:
