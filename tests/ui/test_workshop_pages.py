@@ -525,6 +525,14 @@ def test_values_that_are_no_numbers_and_lacking_fields_are_told() -> None:
     assert "Why it was made: nothing is given" in texts(at.markdown)
 
 
+def test_figures_that_no_jar_gives_are_refused_before_they_are_saved(own: Path) -> None:
+    """None is ever taken back, and one that cannot be a reading would end every fit."""
+    before = kept(own, Reading)
+    at = fill(page("trials", state={"trials-tab": "Log"}), "readings", values="180, 190 175")
+    assert "Values: “190175” is not a reading of 0.1 to 100000 g. Between two stands a comma." in texts(at.markdown)
+    assert kept(own, Reading) == before
+
+
 def test_what_the_trials_teach_and_which_disagree(own: Path) -> None:
     off = [
         Reading(trial="F-5", number=20 + k, age=168.0, temperature=20.0, instrument="push on a scale", value=1500.0,
