@@ -443,6 +443,21 @@ def test_a_new_price_is_one_number() -> None:
     assert price.figure == pytest.approx(5.0)
 
 
+def test_a_new_price_is_told_beside_the_one_it_was() -> None:
+    """A grid drops the mark that is not the browser's own: 4,2 comes as 42, and is seen where it was typed."""
+
+    def script() -> None:
+        from workbench import lines, state, work
+
+        brief = work.brief(state.bench())
+        assert not isinstance(brief, work.Refused)
+        lines.change("glycerin", {"price": 42.0}, None, brief)
+
+    at = AppTest.from_function(script, default_timeout=60)
+    at.session_state[Key.BENCH] = bench()
+    assert at.run().session_state[Key.TRAIL].here.words == "price of glycerin: 42 EUR/kg, was 4.2"
+
+
 def test_a_percent_that_cannot_be_is_refused_and_changes_nothing() -> None:
     on = lines_edited({0: {"%": 250.0}}, ["cocoa butter"])
     assert on.document["lines"]["cocoa butter"] == {"high": "3 %"}

@@ -282,6 +282,7 @@ def test_the_shelf_shows_lots_first_expired_first_and_what_is_short() -> None:
     assert list(shea["take"]) == ["1st", "2nd"]
     assert shea["all lots, kg"].tolist() == pytest.approx([6.0, 6.0])
     assert "mango butter" in texts(at.warning)
+    assert "No expiry is known of" in texts(at.caption)
     at.number_input("days").set_value(3650).run()
     at.toggle("only-expiring").set_value(True).run()
     assert set(table(at, "left, kg")["expiry"]) & {"not known"} == set()
@@ -445,6 +446,26 @@ def test_the_first_version_of_a_new_product_comes_from_none(empty: Path) -> None
     at.button("version-keep").click().run()
     (version,) = kept(empty, Version)
     assert (version.product, version.parent) == ("winter polish", "")
+
+
+def test_a_version_is_first_offered_under_the_product_on_the_bench(empty: Path) -> None:
+    """Not under that of another product which happens to be there already."""
+    title = "Salt and oat foot polish, Quillmere workshop"
+    first = page("variants", state={Key.VARIANTS: [variant("softer", -1.0)]})
+    assert first.text_input(key="version-product").value == title
+    first.text_input(key="version-product").set_value("winter polish").run()
+    first.button("version-keep").click().run()
+    at = page("variants", state={Key.VARIANTS: [variant("firmer", 1.0)]})
+    at.button("version-keep").click().run()
+    assert {version.name: version.product for version in kept(empty, Version)} == {
+        "softer": "winter polish", "firmer": title,
+    }  # fmt: skip
+
+
+@pytest.mark.usefixtures("own")
+def test_versions_of_the_product_on_the_bench_go_on_under_their_name() -> None:
+    at = page("variants", state={Key.VARIANTS: [variant("softer", -1.0)]})
+    assert at.selectbox(key="version-product").value == "salt and oat foot polish"
 
 
 BATCHES = {"stock-tab": "Batches"}
