@@ -23,8 +23,6 @@ from optiform.workshop.records import Reading, Trial
 SETTLED = 24.0  # hours: firmness of the day is the wrong firmness
 WEEK = 168.0  # hours: the age that predictions are for where drift is told
 TELLS = 2.0  # times as old: from here on two ages of one jar tell of drift
-NEVER_ZERO = "a missing one is left away, never 0"
-APART = "between two stands a comma"
 JAMS = 0.70  # volume fraction of grains above which nothing on this scale moves
 
 
@@ -190,7 +188,7 @@ def refuse_none(readings: Sequence[Reading], where: Where) -> None:
     inspection = Inspection(where("value")[0])
     for reading in readings:
         if instrument := INSTRUMENTS.get(reading.instrument):
-            _converted(reading, instrument, lambda field: where(field)[1], inspection, APART)
+            _converted(reading, instrument, lambda field: where(field)[1], inspection, new=True)
     inspection.finish()
 
 
@@ -207,28 +205,28 @@ def _value(reading: Reading, formulas: Mapping[str, Formula], inspection: Inspec
         inspection.fault(f"{place}, instrument", reading.instrument, f"one of: {', '.join(INSTRUMENTS)}")
     value = reading.value
     if instrument is not None:
-        value = _converted(reading, instrument, lambda field: f"{place}, {field}", inspection, NEVER_ZERO)
+        value = _converted(reading, instrument, lambda field: f"{place}, {field}", inspection)
     return value if len(inspection.faults) == before else None
 
 
 def _converted(
-    reading: Reading, instrument: Instrument, at: Callable[[str], str], inspection: Inspection, more: str
+    reading: Reading, instrument: Instrument, at: Callable[[str], str], inspection: Inspection, new: bool = False
 ) -> float:
-    words = f"{f'a reading of {instrument.least:g} to {instrument.most:g} {instrument.unit}'.rstrip()}; {more}"
-    if not isfinite(reading.value):
-        inspection.fault(at("value"), reading.value, words)
-        return reading.value
-    try:
-        value = (
-            parse_quantity(f"{reading.value!r} {reading.unit}".strip(), instrument.unit)
-            if instrument.unit
-            else (reading.value)
+    """In the instrument's unit; with a fault where it is none of its readings, `new` or one that is kept."""
+    words = f"a reading of {instrument.least:g} to {instrument.most:g} {instrument.unit}".rstrip()
+    value = reading.value
+    if isfinite(value) and instrument.unit:
+        try:
+            value = parse_quantity(f"{value!r} {reading.unit}".strip(), instrument.unit)
+        except ValueError as error:
+            inspection.fault(at("unit"), reading.unit, str(error))
+            return value
+    if not instrument.least <= value <= instrument.most:  # nor is what is no number
+        inspection.fault(
+            at("value"),
+            f"{reading.value:g}",
+            f"{words}; {'between two stands a comma' if new else 'a missing one is left away, never 0'}",
         )
-    except ValueError as error:
-        inspection.fault(at("unit"), reading.unit, str(error))
-        return reading.value
-    if not instrument.least <= value <= instrument.most:
-        inspection.fault(at("value"), f"{reading.value:g}", words)
     return value
 
 
