@@ -116,7 +116,9 @@ def parse_quantity(given: object, unit: str) -> float:
     """
     if isinstance(given, bool):
         raise ValueError(_expected(unit))
-    if isinstance(given, int | float):
+    if isinstance(given, float):
+        return parse_number(repr(float(given)))  # numpy writes its own with their type
+    if isinstance(given, int):
         return parse_number(repr(given))
     if unit == PARTS:
         return parse_quantity(given, "%")
