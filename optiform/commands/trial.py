@@ -28,7 +28,7 @@ from optiform.telling.steps import after_between
 from optiform.telling.terminal import wrapped
 from optiform.trials import forecasts
 from optiform.trials.between import between
-from optiform.trials.cells import formulas_of
+from optiform.trials.cells import formulas_of, refuse_none
 from optiform.trials.fit import fit
 from optiform.trials.instruments import INSTRUMENTS, misspelt
 from optiform.trials.next_trial import next_trial
@@ -81,6 +81,7 @@ def _read(options: argparse.Namespace) -> None:
         )
     values = enumerate(options.value, 1)
     readings = [record(Reading, options, number=k, value=value, unit=unit) for k, (value, unit) in values]
+    refuse_none(readings, where(options))
     with open_workshop(options) as workshop:
         records = keep(workshop, lambda kept: read(kept, readings), where(options)).records
     numbered = [each for each in records if isinstance(each, Reading)]

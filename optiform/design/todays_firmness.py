@@ -24,7 +24,7 @@ def firmness_today(brief: Brief, today: Formula, temperature: float, known: Expo
         raise BadInput([Fault(brief.title, "firmness of the reference", today.name, str(error))]) from None
     known_bands = {at: band for at, band in bands.items() if band is not None}
     if len(known_bands) < len(bands):
-        why = without_network(today) or _lacking(today, bands) or "nothing in it is solid at 20 °C"
+        why = without_network(today) or what_lacks(today, bands) or "nothing in it is solid at 20 °C"
         words = f"The formula of today, {today.name}, has no firmness to go by: {why}."
         raise BadInput([Fault(brief.title, "reference", today.name, _SOLIDS, words)])
     if known_bands[temperature].typical <= 0:
@@ -33,9 +33,19 @@ def firmness_today(brief: Brief, today: Formula, temperature: float, known: Expo
     return known_bands
 
 
-def _lacking(today: Formula, temperatures: Collection[float]) -> str:
-    """Which figures firmness needs and today's formula lacks, and of which lines; empty where it has all."""
-    lacking = {name: of for at in temperatures for name, of in no_figure(Mix.of(today), at).items()}
+def what_lacks(formula: Formula, temperatures: Collection[float]) -> str:
+    """Which figures firmness needs and a formula lacks, and of which lines; empty where it has all.
+
+    Args:
+        formula: whose firmness is asked for.
+        temperatures: degC.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> what_lacks(mixed({"shea butter, refined": 59, "sea salt, fine": 40, "rosemary extract": 1}), [20.0])
+        'no figure for the density of rosemary extract'
+    """
+    lacking = {name: of for at in temperatures for name, of in no_figure(Mix.of(formula), at).items()}
     return "; ".join(f"no figure for the {of} of {name}" for name, of in lacking.items())
 
 

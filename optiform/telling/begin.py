@@ -51,7 +51,7 @@ def _open(brief: Brief) -> Iterator[str]:
         yield f"The shelf: your tables lack {_named(lacking)} of today's formula. Give each a row, or it is left out."
     unpriced = [item.name for item in brief.mix.ingredients if item.value("price") is None]
     if unpriced:
-        yield f"Prices: add those of {_named(unpriced)}. Without them the cost is not known."
+        yield f"Prices: add those of {_named(unpriced)}. What has none cannot be compared by cost."
     if not brief.limits and brief.reference is None:
         yield "Limits: say what customers must find in it (firmness, feel, foam). Until then what is usual decides."
     if brief.jar is None:

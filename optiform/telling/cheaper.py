@@ -183,7 +183,9 @@ def _each(choice: CheaperOption, steps: float) -> float | None:
 
 
 def _feel(answer: CheaperOptions) -> str:
-    """Which option saves most for what it moves."""
+    """Which option saves most for what it moves; nothing of a single one, which has no other beside it."""
+    if len(answer.rungs) == 1:
+        return ""
     rates = [_each(choice, steps_of(moves)) for choice, moves in zip(answer.rungs, _felt(answer), strict=True)]
     free = next((k for k, rate in enumerate(rates, 1) if rate is None), None)
     most = max(range(len(rates)), key=lambda k: rates[k] or 0.0) + 1
@@ -195,7 +197,7 @@ def _feel(answer: CheaperOptions) -> str:
 def _notes(answer: CheaperOptions) -> Iterator[Part]:
     held = f"{len(answer.held)} properties that customers notice stay near today's: --part held."
     yield Sentence(f"{_checked(answer)} {held}" if answer.held else _checked(answer))
-    yield Sentence(f"{_end(answer)} {_feel(answer)}" if answer.held else _end(answer))
+    yield Sentence(f"{_end(answer)} {_feel(answer)}".strip() if answer.held else _end(answer))
     yield from lacking(answer.not_held, "Not held near today's")
     yield from unjudged(answer.brief)
     yield Sentence(TRIAL, Level.NOTE)

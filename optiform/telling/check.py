@@ -1,5 +1,8 @@
 """A formula that exists, told: whether it keeps limits and law first."""
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 from optiform.batch.grams import in_grams
 from optiform.brief.brief import called
 from optiform.ingredients.formula import Formula, Reading
@@ -13,6 +16,7 @@ from optiform.telling.formula import grams_of, lines_table, money_sentence, shar
 from optiform.telling.parts import Column, Level, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.preservation import preservation
 
+ROUNDED = 0.5  # % of the jar: a sum further from 100 is no rounding of its lines but a slip
 READ = {"whole": "% of the jar", "base": "% of the base, with the grains on top"}
 
 
@@ -45,19 +49,28 @@ def checked(answer: Checked, setting: Setting) -> Telling:
 def _verdict(answer: Checked, setting: Setting) -> Section:
     """Limits and law, a broken law first, then what it costs and how it was read."""
     looked, brief = answer.report, answer.brief
+    slipped = answer.reading.rescaled and abs(answer.reading.total - 100) > ROUNDED
     limits = (report.limits_line(looked), *claims(brief, looked.formula)) if brief else ()
     law = (report.law_line(looked, setting.scope),)
     return Section(
         "verdict",
         "",
         (
+            *(_slip(answer.reading) if slipped else ()),
             *((*law, *limits) if law[0].level is Level.STOP else (*limits, *law)),
             money_sentence(brief, looked.formula) if brief else _cost(looked.formula, setting.currency),
             *usual.against_kind(looked, brief),
             report.cautions_line(looked),
-            *how_read(answer.reading),
+            *(() if slipped else how_read(answer.reading)),
         ),
     )
+
+
+def _slip(reading: Reading) -> Iterator[Sentence]:
+    """A sum that is not whole moves every figure that follows, so it comes before all of them."""
+    first, *others = how_read(reading)
+    yield replace(first, level=Level.MIND)
+    yield from others
 
 
 def _cost(formula: Formula, currency: str) -> Sentence:

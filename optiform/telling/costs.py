@@ -241,7 +241,7 @@ def _packs(sheet: CostSheet) -> Section:
     rows = tuple(
         (
             line.ingredient, line.landed.pack, line.landed.price, line.landed.shipping, line.need, line.stock,
-            line.packs, line.cash if line.packs else None,
+            line.packs, line.cash,
         )
         for line in sheet.lines
     )  # fmt: skip

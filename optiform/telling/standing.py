@@ -5,13 +5,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from optiform.batch.grams import in_grams
 from optiform.brief.brief import Brief
 from optiform.design.levers import Lever
+from optiform.design.todays_firmness import what_lacks
 from optiform.ingredients.formula import Formula
 from optiform.properties.cost import cost
+from optiform.properties.firmness import without_network
 from optiform.reading.frozen import frozen
 from optiform.telling.figures import capital
 from optiform.telling.formula import grams_of, price_of, share_of
 from optiform.telling.parts import Column, Part, Section, Sentence, Table, number
-from optiform.trials.firm import Firm, Fitted, OnGauge, beside_today
+from optiform.trials.firm import LOOKED_AT, Firm, Fitted, OnGauge, beside_today
 
 SEEN = 0.005  # % of the jar: less is not shown of a line
 READ = "you should read"
@@ -72,10 +74,10 @@ def firmness(firms: Sequence[Firm], today: bool, without: str = "") -> Section:
     Args:
         firms: at each temperature.
         today: whether the scale's 100 is today's formula; else it is this one.
-        without: why there is none, in words.
+        without: why there is none, in a sentence.
     """
     if not firms:
-        return Section("firmness", "Firmness", (Sentence(without or "Not known: a figure of a line is missing."),))
+        return Section("firmness", "Firmness", (Sentence(without),))
     gauge = _gauge(firms)
     columns = (Column("°C"), Column("firmness"), Column("could be"), *([Column(READ)] if gauge else []))
     rows = tuple((f"{firm.temperature:g}", *_cells(firm, bool(gauge))) for firm in firms)
@@ -86,6 +88,28 @@ def firmness(firms: Sequence[Firm], today: bool, without: str = "") -> Section:
         else "Log a push on a scale of one of your jars (Trials), and this also says what yours should read, in grams."
     )
     return Section("firmness", "Firmness", (Table(columns, rows), Sentence(f"{hundred} {way}")))
+
+
+def firmness_unknown(formula: Formula, today: Formula | None = None) -> str:
+    """Why no firmness is known of a formula, in a sentence that says what to do where a figure lacks.
+
+    Args:
+        formula: of which none is known.
+        today: the formula that is 100, where there is one: it may be the one that lacks something.
+
+    Example:
+        >>> from optiform.ingredients.formula import mixed
+        >>> scrub = mixed({"shea butter, refined": 59, "sea salt, fine": 40, "rosemary extract": 1})
+        >>> print(firmness_unknown(scrub))
+        Not known: no figure for the density of rosemary extract. Enter it under Ingredients.
+        >>> print(firmness_unknown(mixed({"olive oil": 100})))
+        Not known: nothing in it is solid at 20 °C, or its grains leave no room.
+    """
+    formulas = [formula, *([today] if today else [])]
+    if lacking := next(filter(None, (what_lacks(each, LOOKED_AT) for each in formulas)), ""):
+        return f"Not known: {lacking}. Enter it under Ingredients."
+    carried = next(filter(None, map(without_network, formulas)), "")
+    return f"Not known: {carried or 'nothing in it is solid at 20 °C, or its grains leave no room'}."
 
 
 def firmness_beside(firms: Mapping[str, Firm], hundred: str) -> Iterator[Part]:

@@ -101,9 +101,16 @@ def _expiring(owned: Stock) -> Section:
         for x in owned.expiring
     )
     soon = count_of(owned.days, "day")
+    unknown = sentences([undated(owned)] if undated(owned) else [], Level.NOTE, bullet=False)
     if not rows:
-        return Section("expiring", "", (Sentence(f"Nothing expires within {soon}."),))
-    return Section("expiring", f"Expires within {soon}", (Table(columns, rows),), most=MOST)
+        return Section("expiring", "", (Sentence(f"Nothing is known to expire within {soon}."), *unknown))
+    return Section("expiring", f"Expires within {soon}", (Table(columns, rows), *unknown), most=MOST)
+
+
+def undated(owned: Stock) -> str:
+    """How many lots nobody knows the expiry of; empty where every lot has one."""
+    count = sum(holding.lot.expiry is None for shelf in owned.shelves for holding in shelf.lots)
+    return f"No expiry is known of {count_of(count, 'lot')}." if count else ""
 
 
 def _overdrawn(held: Sequence[Holding]) -> Section:

@@ -7,12 +7,15 @@ from optiform.design.cheaper import Move
 from optiform.design.facts import Fact
 from optiform.design.texture import Season, Texture, TextureOption
 from optiform.properties.firmness import Band
+from optiform.review.measures import setting_of
+from optiform.review.report import new_warnings, report
 from optiform.telling.around import TRIAL, caveats, moved, moves_table, still, unjudged, unused
 from optiform.telling.charts import firmness_chart, solid_fat_chart
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
 from optiform.telling.measured import demanded
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Step, Table, Telling
+from optiform.telling.report import warning_sentences
 from optiform.telling.standing import READ, gauge_reads, to_read
 from optiform.telling.steps import free
 from optiform.trials.firm import Fitted, firm
@@ -67,9 +70,10 @@ def steps(answer: Texture, line: str, anew: str) -> tuple[Step, ...]:
 
 
 def option(answer: Texture, name: str, fitted: Fitted | None = None, short: bool = True) -> Section:
-    """One option: what it changes and how firm it is at each temperature; with its charts where it is `short`."""
+    """One option: what it changes, how firm it is and what to watch out for; with its charts where it is `short`."""
     choice = choices(answer)[name]
     after = replace(choice.formula, name=name)
+    warned = new_warnings(report(after, setting_of(answer.brief)), answer.today)
     charts = [
         firmness_chart({"today": answer.before, name: choice.firmness}),
         solid_fat_chart([answer.today.formula, after]),
@@ -78,6 +82,7 @@ def option(answer: Texture, name: str, fitted: Fitted | None = None, short: bool
     parts: tuple[Part, ...] = (
         moves_table(choice.moves, "today", name),
         *_firmness(answer, name, choice, fitted),
+        *warning_sentences(warned),
         *charts[: 2 * short],
     )
     return Section(name.replace(" ", "-"), title, parts, short=short)

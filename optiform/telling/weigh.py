@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from optiform.brief.goal import Nearest
-from optiform.design.facts import Fact
+from optiform.design.facts import Fact, LeastDose
 from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
 from optiform.telling import measured, report, usual
 from optiform.telling.facts import in_words
@@ -72,10 +72,12 @@ def _checked(answer: Weighed) -> Sentence:
     """What is proven of the grams, with what a better formula could gain where something is left."""
     left = abs(answer.proof.value - answer.proof.bound)
     good = better(answer.brief.goal)
+    least = next((f", with no line below {note.percent:.4g} % of the batch," for note in answer.notes
+                  if isinstance(note, LeastDose)), "")  # fmt: skip
     if left <= 1e-6 * (1 + abs(answer.proof.bound)):
-        return Sentence(f"Checked: no formula that your scale can show is {good}.")
+        return Sentence(f"Checked: no formula that your scale can show{least} is {good}.")
     more = f"by more than {number(left)} {answer.unit}".rstrip(" -")
-    return Sentence(f"Checked: no formula that your scale can show is {good} {more}.")
+    return Sentence(f"Checked: no formula that your scale can show{least} is {good} {more}.")
 
 
 def _lines(lines: Sequence[Weighing], gone: Sequence[tuple[str, float]] = ()) -> Table:

@@ -1,7 +1,7 @@
 """From the log to what a fit takes: which readings count, and their means by trial, gauge, temperature and age."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from enum import StrEnum
 from math import isfinite, log
 
@@ -15,6 +15,7 @@ from optiform.reading.faults import Inspection
 from optiform.reading.frozen import frozen
 from optiform.reading.units import parse_quantity
 from optiform.trials.instruments import INSTRUMENTS, Instrument, misspelt
+from optiform.workshop.decisions import Where
 from optiform.workshop.keeping import own_lines
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial
@@ -167,6 +168,30 @@ def readings_of(log: Log, formulas: Mapping[str, Formula], reference: Formula) -
     return _Sorting(formulas, base).sorted(values)
 
 
+def refuse_none(readings: Sequence[Reading], where: Where) -> None:
+    """Refuse figures that are no reading of their instrument before they are saved: none is ever taken back.
+
+    Raises:
+        BadInput: with every one of them.
+
+    Example:
+        >>> from optiform.reading.faults import BadInput
+        >>> from optiform.workshop.decisions import written
+        >>> slip = Reading(trial="T1", number=1, age=48.0, temperature=20.0, instrument="push on a scale",
+        ...                value=190175.0, unit="g")
+        >>> try:
+        ...     refuse_none([slip], written("form", value="Values"))
+        ... except BadInput as refused:
+        ...     print(refused)
+        form: Values: “190175” is not a reading of 0.1 to 100000 g. Between two stands a comma.
+    """
+    inspection = Inspection(where("value")[0])
+    for reading in readings:
+        if instrument := INSTRUMENTS.get(reading.instrument):
+            _converted(reading, instrument, lambda field: where(field)[1], inspection, new=True)
+    inspection.finish()
+
+
 def _value(reading: Reading, formulas: Mapping[str, Formula], inspection: Inspection) -> float | None:
     """The reading in its instrument's unit; None, with a fault, where it is no reading at all."""
     place, before = f"trial {reading.trial}, reading {reading.number}", len(inspection.faults)
@@ -180,26 +205,28 @@ def _value(reading: Reading, formulas: Mapping[str, Formula], inspection: Inspec
         inspection.fault(f"{place}, instrument", reading.instrument, f"one of: {', '.join(INSTRUMENTS)}")
     value = reading.value
     if instrument is not None:
-        value = _converted(reading, instrument, place, inspection)
+        value = _converted(reading, instrument, lambda field: f"{place}, {field}", inspection)
     return value if len(inspection.faults) == before else None
 
 
-def _converted(reading: Reading, instrument: Instrument, place: str, inspection: Inspection) -> float:
+def _converted(
+    reading: Reading, instrument: Instrument, at: Callable[[str], str], inspection: Inspection, new: bool = False
+) -> float:
+    """In the instrument's unit; with a fault where it is none of its readings, `new` or one that is kept."""
     words = f"a reading of {instrument.least:g} to {instrument.most:g} {instrument.unit}".rstrip()
-    if not isfinite(reading.value):
-        inspection.fault(f"{place}, value", reading.value, f"{words}; a missing one is left away, never 0")
-        return reading.value
-    try:
-        value = (
-            parse_quantity(f"{reading.value!r} {reading.unit}".strip(), instrument.unit)
-            if instrument.unit
-            else (reading.value)
+    value = reading.value
+    if isfinite(value) and instrument.unit:
+        try:
+            value = parse_quantity(f"{value!r} {reading.unit}".strip(), instrument.unit)
+        except ValueError as error:
+            inspection.fault(at("unit"), reading.unit, str(error))
+            return value
+    if not instrument.least <= value <= instrument.most:  # nor is what is no number
+        inspection.fault(
+            at("value"),
+            f"{reading.value:g}",
+            f"{words}; {'between two stands a comma' if new else 'a missing one is left away, never 0'}",
         )
-    except ValueError as error:
-        inspection.fault(f"{place}, unit", reading.unit, str(error))
-        return reading.value
-    if not instrument.least <= value <= instrument.most:
-        inspection.fault(f"{place}, value", f"{reading.value:g}", f"{words}; a missing one is left away, never 0")
     return value
 
 

@@ -38,6 +38,14 @@ def data(capsys: pytest.CaptureFixture[str], *words: object, code: int = ANSWERE
     return found
 
 
+def test_of_what_no_pack_is_bought_nothing_is_to_pay(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """An unknown sum would read as a question; that nothing lacks is known."""
+    today = shop / "today.csv"
+    out = run(capsys, *costs(shop, today, "--part", "packs"))
+    (water,) = (line.split() for line in out.splitlines() if line.strip().startswith("water "))
+    assert water[-2:] == ["0", "0.00"]
+
+
 def test_costs_of_the_demo(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     table, page = shop / "parts.csv", shop / "sheet.html"
     text = " ".join(run(capsys, *costs(shop, "--jars", 48, "--csv", table, "--html", page)).split())

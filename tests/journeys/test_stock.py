@@ -83,6 +83,7 @@ def test_a_lot_without_its_papers_is_kept_and_what_a_recall_would_lack_is_said(r
     assert "In a recall you would miss its supplier, supplier's lot and expiry. It has no price" in " ".join(
         bare.split()
     )
+    assert "Nothing is known to expire within 60 days. note: No expiry is known of 1 lot." in " ".join(run().split())
     papers = ["--supplier", "Tarn Mill", "--supplier-lot", "T-9", "--expiry", "2999-01-01", "--price", "4 EUR/kg"]
     assert "lack" not in (known := run("receive", "glycerin", "1 kg", *papers))
     assert "No price" not in known

@@ -125,6 +125,7 @@ def test_texture_takes_the_fitted_scale_and_says_so(place: str, capsys: pytest.C
         (["next", BRIEF, "--ask", "softness", "--most", "100"], "--ask"),
         (["next", BRIEF, "--ask", "firmness at 10 degC"], "limit"),
         (["read", "T1", "many g", "--instrument", "flat probe", "--age", "24 h", "--at", "20"], "value"),
+        (["read", "T1", "9", "--instrument", "spoon score", "--age", "24 h", "--at", "20"], "value"),
         (["read", "T1", "3 mm", "--instrument", "flat probe", "--age", "24 kg", "--at", "20"], "--age"),
         (["log", "T3", "--product", "polish", "--version", "v1", "--aim", "a", "--made", "soon"], "--made"),
         (

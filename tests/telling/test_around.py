@@ -1,16 +1,19 @@
 """What tellings around today's formula share: warnings of an option, and lines that the brief leaves out."""
 
 from dataclasses import replace
+from pathlib import Path
 from typing import NoReturn
 
 import pytest
 
 from optiform.brief.file import read_brief
 from optiform.brief.leftout import NoFigure
+from optiform.design.texture import texture
 from optiform.face.sources import demo
 from optiform.ingredients import names
 from optiform.reading.paths import DEMO
 from optiform.review.answer import FormulaWarning
+from optiform.telling import texture as of_texture
 from optiform.telling.around import still, unit_of
 from optiform.telling.facts import in_words
 from optiform.telling.parts import Section, Sentence, Table, Telling
@@ -67,3 +70,45 @@ def test_one_figure_that_lacks_at_several_temperatures_is_named_once() -> None:
     words = "no figure for solid fat at 10, 20 and 35 degC, iodine value, structuring solids at 20 degC"
     assert in_words(NoFigure(wanted)) == words
     assert in_words(NoFigure(("cost",))) == "no figure for cost"
+
+
+BUTTER = """title = "Whipped shea butter"
+kind = "body butter"
+markets = ["EU"]
+batch = "1 kg"
+own_files = ["shelf.csv"]
+reference = "today.csv"
+"""
+SHELF = """ingredient,pack price (EUR),pack (kg),stock (kg)
+"shea butter, refined",24,2,1.6
+"sunflower oil, high oleic",4,1,2
+cocoa butter,17.5,1,{there}
+mixed tocopherols,12,0.1,0.1
+"""
+MADE = """ingredient,percent
+"shea butter, refined",75.7
+"sunflower oil, high oleic",24
+mixed tocopherols,0.3
+"""
+
+
+def warned_options(folder: Path, there: float) -> set[str]:
+    """The options of firmer that say themselves that too little cocoa butter is in stock; all of them bring it in."""
+    folder.mkdir()
+    for name, text in (("brief.toml", BUTTER), ("shelf.csv", SHELF.format(there=there)), ("today.csv", MADE)):
+        (folder / name).write_text(text, encoding="utf-8")
+    found = texture(read_brief(folder / "brief.toml"), 20.0)
+    options = of_texture.choices(found)
+    assert options
+    assert all(course.formula.fraction("cocoa butter") for course in options.values())
+    told = {name: of_texture.option(found, name).parts for name in options}
+    return {
+        name
+        for name, parts in told.items()
+        if any(isinstance(part, Sentence) and part.text.startswith("cocoa butter: the batch needs") for part in parts)
+    }
+
+
+def test_what_an_option_would_be_warned_of_stands_where_it_is_chosen(tmp_path: Path) -> None:
+    assert warned_options(tmp_path / "none", 0) == {"option 1", "option 2"}
+    assert not warned_options(tmp_path / "enough", 1)

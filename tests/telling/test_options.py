@@ -142,6 +142,14 @@ def test_the_option_shown_is_the_one_with_the_fewest_changes_that_saves_four_fif
     assert f"{most:.3f} EUR/kg" in out
 
 
+@pytest.mark.usefixtures("shop")
+def test_of_a_single_option_none_is_said_to_be_the_best_of_them() -> None:
+    answer = cheaper(read_brief(Path("brief.toml")))
+    words = "saves most for each step of feel"
+    assert words in " ".join(of_cheaper.cheaper(answer).sentences)
+    assert words not in " ".join(of_cheaper.cheaper(replace(answer, rungs=answer.rungs[:1])).sentences)
+
+
 @pytest.mark.parametrize(
     ("line", "number"),
     [

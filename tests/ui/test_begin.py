@@ -286,7 +286,8 @@ def test_a_value_that_cannot_be_read_is_told_and_changes_nothing() -> None:
     (jar,) = (each for each in at.text_input if str(each.key).startswith("jar "))
     jar.set_value("a lot").run()
     assert at.session_state[Key.BENCH].document["jar"] == "150 g"
-    assert any("Not taken" in str(toast.value) for toast in at.toast)
+    (said,) = (str(toast.value) for toast in at.toast if "Not taken" in str(toast.value))
+    assert said.startswith("Not taken: jar: a lot is not a mass."), "who fills in a field has no file"
 
 
 def test_the_goal_can_be_another() -> None:

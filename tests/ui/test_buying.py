@@ -15,7 +15,7 @@ from optiform.reading import clock
 from optiform.reading.paths import UI, WORKSHOP_VARIABLE
 from optiform.workshop.records import Offer
 from optiform.workshop.store import Workshop
-from tests.ui.test_pages import page, table, texts
+from tests.ui.test_pages import bench, page, table, texts
 
 EDITED: dict[str, Any] = {"edited_rows": {}, "added_rows": [], "deleted_rows": []}
 PRODUCTS, TERMS = "plan-products 0 0 Buying", "plan-terms 0 0 Buying"
@@ -120,6 +120,14 @@ def test_the_range_page_chooses_formulas_and_packs() -> None:
     assert "no other choice costs less" in texts(at.markdown)
     at.toggle(key="common-base").set_value(True).run()
     assert "A common base takes two products or more." in texts(at.markdown)
+
+
+def test_a_plan_that_nobody_has_handed_in_yet_is_asked_for_and_not_at_fault() -> None:
+    no_jar = bench(lambda document: document.pop("jar"))
+    at = page("range", no_jar)
+    assert not at.error
+    assert "Fill in what is made" in texts(at.info)
+    assert "nothing under g each" in texts(find(at).markdown)
 
 
 def test_the_range_page_uses_up_a_stock_on_a_base_that_two_products_share() -> None:

@@ -21,6 +21,7 @@ from workbench.state import Bench, Document, Key, Variant, demo
 from workbench.touch import NARROW
 from workbench.wording import on_page
 
+from optiform.brief.new import Start, brief_text
 from optiform.properties.registry import PLAIN, find_property
 from optiform.reading.paths import DEMO, UI
 from optiform.reading.toml_text import toml_text
@@ -263,6 +264,27 @@ def test_the_cost_is_said_once_as_figures_with_what_is_saved() -> None:
     assert "The ingredients cost" not in texts(at.markdown)
 
 
+def test_a_figure_that_firmness_lacks_is_named_with_where_to_enter_it() -> None:
+    salted = {"sea salt, fine": 40.0, "shea butter, refined": 59.0, "rosemary extract": 1.0}
+    start = Start("Scrub", "anhydrous emulsified scrub", candidates=tuple(salted), today="today.csv")
+    made = "ingredient,percent\n" + "".join(f'"{name}",{share}\n' for name, share in salted.items())
+    at = page("bench", Bench(brief_text(start), {"today.csv": made}))
+    assert "Not known: no figure for the density of rosemary extract. Enter it under Ingredients." in texts(at.markdown)
+
+
+def test_where_nothing_changes_against_today_the_cost_shows_no_rise_and_what_is_taken_is_not_called_cheapest() -> None:
+    def stands(document: Document) -> None:
+        for key in ("limits", "lines"):
+            document.pop(key)
+        document["candidates"] = "owned"
+        document["goal"] = {"nearest": "reference"}
+
+    at = page("bench", bench(stands))
+    assert [figure.delta for figure in at.metric] == ["as today", "as today"]
+    at.button("take-bench").click().run()
+    assert at.session_state[Key.TRAIL].here.words == "best is today's formula"
+
+
 def test_an_impossible_brief_says_so_before_what_it_is_about() -> None:
     at = page("bench", bench(IMPOSSIBLE))
     order = list(at.main)
@@ -419,6 +441,21 @@ def test_a_new_price_is_one_number() -> None:
     price = read.catalogue.ingredients["glycerin"].price_in("EUR")
     assert price is not None
     assert price.figure == pytest.approx(5.0)
+
+
+def test_a_new_price_is_told_beside_the_one_it_was() -> None:
+    """A grid drops the mark that is not the browser's own: 4,2 comes as 42, and is seen where it was typed."""
+
+    def script() -> None:
+        from workbench import lines, state, work
+
+        brief = work.brief(state.bench())
+        assert not isinstance(brief, work.Refused)
+        lines.change("glycerin", {"price": 42.0}, None, brief)
+
+    at = AppTest.from_function(script, default_timeout=60)
+    at.session_state[Key.BENCH] = bench()
+    assert at.run().session_state[Key.TRAIL].here.words == "price of glycerin: 42 EUR/kg, was 4.2"
 
 
 def test_a_percent_that_cannot_be_is_refused_and_changes_nothing() -> None:

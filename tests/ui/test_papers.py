@@ -348,6 +348,8 @@ def test_without_costs_the_page_asks_for_them_and_an_empty_form_says_what_is_nee
     assert not at.metric
     hand_in(at)
     assert "Not used" in texts(at.error)
+    assert "- Units made in the month, all products: “0” is not allowed here." in texts(at.markdown)
+    assert COSTS_FILE not in texts(at.markdown), "nobody who fills in fields has a file"
     number(at, "costs-units").set_value(400.0)
     hand_in(at)
     assert at.metric  # all else may cost nothing

@@ -99,7 +99,9 @@ def test_what_is_nearly_as_good_stands_beside_todays_and_can_be_taken() -> None:
 
 def test_what_the_scale_can_show_is_weighed_out_in_its_steps() -> None:
     at = page("weigh")
-    assert "Checked: no formula that your scale can show" in texts(at)
+    assert "Checked: no formula that your scale can show, with no line below 0.5 % of the batch, is cheaper" in texts(
+        at
+    )
     (grams,) = (each.value["weigh, g"] for each in at.dataframe if "change, g" in each.value.columns)
     assert (grams % 1 == 0).all(), "the demo's scale shows 1 g"
     assert "Every line in use is at least 0.5 % of the batch" in texts(at), (

@@ -282,6 +282,7 @@ def test_the_shelf_shows_lots_first_expired_first_and_what_is_short() -> None:
     assert list(shea["take"]) == ["1st", "2nd"]
     assert shea["all lots, kg"].tolist() == pytest.approx([6.0, 6.0])
     assert "mango butter" in texts(at.warning)
+    assert "No expiry is known of" in texts(at.caption)
     at.number_input("days").set_value(3650).run()
     at.toggle("only-expiring").set_value(True).run()
     assert set(table(at, "left, kg")["expiry"]) & {"not known"} == set()
@@ -447,6 +448,26 @@ def test_the_first_version_of_a_new_product_comes_from_none(empty: Path) -> None
     assert (version.product, version.parent) == ("winter polish", "")
 
 
+def test_a_version_is_first_offered_under_the_product_on_the_bench(empty: Path) -> None:
+    """Not under that of another product which happens to be there already."""
+    title = "Salt and oat foot polish, Quillmere workshop"
+    first = page("variants", state={Key.VARIANTS: [variant("softer", -1.0)]})
+    assert first.text_input(key="version-product").value == title
+    first.text_input(key="version-product").set_value("winter polish").run()
+    first.button("version-keep").click().run()
+    at = page("variants", state={Key.VARIANTS: [variant("firmer", 1.0)]})
+    at.button("version-keep").click().run()
+    assert {version.name: version.product for version in kept(empty, Version)} == {
+        "softer": "winter polish", "firmer": title,
+    }  # fmt: skip
+
+
+@pytest.mark.usefixtures("own")
+def test_versions_of_the_product_on_the_bench_go_on_under_their_name() -> None:
+    at = page("variants", state={Key.VARIANTS: [variant("softer", -1.0)]})
+    assert at.selectbox(key="version-product").value == "salt and oat foot polish"
+
+
 BATCHES = {"stock-tab": "Batches"}
 
 
@@ -523,6 +544,14 @@ def test_values_that_are_no_numbers_and_lacking_fields_are_told() -> None:
     assert "“firm”" in texts(at.markdown)
     at = fill(page("trials", state={"trials-tab": "Log"}), "trial", name="F-9")
     assert "Why it was made: nothing is given" in texts(at.markdown)
+
+
+def test_figures_that_no_jar_gives_are_refused_before_they_are_saved(own: Path) -> None:
+    """None is ever taken back, and one that cannot be a reading would end every fit."""
+    before = kept(own, Reading)
+    at = fill(page("trials", state={"trials-tab": "Log"}), "readings", values="180, 190 175")
+    assert "Values: “190175” is not a reading of 0.1 to 100000 g. Between two stands a comma." in texts(at.markdown)
+    assert kept(own, Reading) == before
 
 
 def test_what_the_trials_teach_and_which_disagree(own: Path) -> None:

@@ -47,8 +47,10 @@ def _changed(records: Shop) -> None:
 def lots(owned: Stock, only: bool) -> None:
     """A row for each lot, those of an ingredient in the order in which to take them."""
     count = len({holding.lot.number for holding in owned.expiring})
-    words = "1 lot expires" if count == 1 else f"{count or 'No'} lots expire"
+    words = "1 lot expires" if count == 1 else f"{count} lots expire" if count else "No lot is known to expire"
     st.markdown(f"**{words} within {owned.days} days.** Of each ingredient, take the lot first that expires first.")
+    if undated := told.undated(owned):
+        st.caption(undated)
     parts.table(told.lots(owned, only), "lots")
     gone = [shelf.ingredient for shelf in owned.shelves if not shelf.lots]
     if gone and not only:

@@ -55,7 +55,7 @@ def log(records: Shop) -> None:
 def fitted(kept: Log) -> Fitted | None:
     """The fit, or None after it was said why there is none."""
     if not any(not reading.excluded for reading in kept.readings):
-        st.info("Nothing has been read yet. Log a trial and readings of it; a fit needs at least one plain reading.")
+        st.info("Nothing has been read yet. Log a trial, and what you read of its jars after a day or later.")
         return None
     model: Fitted | None = question.asked(
         "trial fit", (kept,), lambda brief: fit(kept, brief.catalogue, brief.reference)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from optiform.brief.goal import Lowest
 from optiform.design.answer import NoFormula
 from optiform.properties.firmness import REFERENCE_TEMPERATURE
 from optiform.rules.network import without_network
@@ -12,13 +13,14 @@ from optiform.telling.design import at_once
 from optiform.telling.formula import money_sentence
 from optiform.telling.parts import Section, Sentence, number
 from optiform.telling.standing import firmness as how_firm
-from optiform.telling.standing import last_step
+from optiform.telling.standing import firmness_unknown, last_step
 from workbench import answers, parts, proposals, show, state, touch, work
 from workbench import firmness as scale
 from workbench.easing import easing
 from workbench.work import Answered, Found, Refused
 
 Outcome = Found | NoFormula | Refused
+SAME = 5e-4  # of the currency a kg: less is no change that three decimals show
 
 
 @dataclass(frozen=True)
@@ -62,15 +64,23 @@ def _money(answered: Found, beside: DeltaGenerator) -> Sentence | None:
     if cost is None:
         return None
     before = show.before(answered)
-    change = (
-        None if before is None else f"{number(cost - before, 3, sign=True)}, {100 * (cost - before) / before:+.1f} %"
-    )
-    beside.metric(f"1 kg, {brief.currency}", number(cost, 3), change, delta_color="inverse", width="content")
+    moved = 0.0 if before is None or abs(cost - before) < SAME else cost - before
+    figures = [(f"1 kg, {brief.currency}", number(cost, 3), _moved(moved, before, 1.0, 3))]
     if brief.jar:
-        less = None if before is None else f"{number((cost - before) * brief.jar, 2, sign=True)} against today"
         words = f"A jar of {1000 * brief.jar:g} g, {brief.currency}"
-        beside.metric(words, number(cost * brief.jar, 2), less, delta_color="inverse", width="content")
+        figures.append((words, number(cost * brief.jar, 2), _moved(moved, before, brief.jar, 2)))
+    for label, value, change in figures:
+        beside.metric(label, value, change, "inverse" if moved else "off", width="content",
+                      delta_arrow="auto" if moved else "off")  # fmt: skip
     return money_sentence(brief, answered.best.formula)
+
+
+def _moved(by: float, before: float | None, mass: float, places: int) -> str | None:
+    """What a mass, kg, costs more or less than today's `before` a kg, of which it differs `by`; None without one."""
+    if before is None or not by:
+        return None if before is None else "as today"
+    share = f", {100 * by / before:+.1f} %" if mass == 1 else " against today"
+    return f"{number(by * mass, places, sign=True)}{share}"
 
 
 def _last(now: Found) -> None:
@@ -90,7 +100,9 @@ def then(answered: Answered) -> None:
         parts.body(section, section.name)
     easing(answered)
     formula = answered.answer.report.formula
-    proposals.actions(formula, "today", "cheapest", answered.answer.brief.goal.words, "bench")
+    goal = answered.answer.brief.goal
+    name = "cheapest" if isinstance(goal, Lowest) and goal.wanted.name == "cost" else "best"
+    proposals.actions(formula, "today", name, goal.words, "bench")
 
 
 def firmness(answered: Answered, places: Later) -> None:
@@ -98,11 +110,12 @@ def firmness(answered: Answered, places: Later) -> None:
     brief, formula = answered.answer.brief, answered.answer.report.formula
     refusal = without_network(brief.kind)
     firms = () if refusal else scale.of(brief, formula)
+    why = "" if firms else refusal or firmness_unknown(formula, brief.reference)
     with places.firmly:
-        parts.body(how_firm(firms, brief.reference is not None, refusal), "firm", wrap=bool(firms))
+        parts.body(how_firm(firms, brief.reference is not None, why), "firm", wrap=bool(firms))
     for firm in firms:
         if touch.narrow() and firm.temperature == REFERENCE_TEMPERATURE:
             low, typical, high = (f"{end:.0f}" for end in (firm.band.low, firm.band.typical, firm.band.high))
-            could_be = f"could be {low} to {high}"
+            could_be = f"could be {low} to {high}" if low != high else None  # it is what all others are measured by
             places.figures.metric(f"Firmness at {firm.temperature:g} °C", typical, could_be, delta_color="off",
                                   delta_arrow="off", width="content")  # fmt: skip

@@ -97,7 +97,7 @@ def _form(chosen: Chosen, costs: Costs | None) -> None:
     if papers.handed_in(COSTS_FILE):
         entries = {name: _entries(table, frame) for name, (table, frame) in edited.items()}
         text = _text(_document(given, entries, money), chosen.brief, costs)
-        papers.taken(COSTS_FILE, text, lambda path: reader(path, chosen.brief))
+        papers.taken(COSTS_FILE, text, lambda path: reader(path, chosen.brief), _labels(money))
 
 
 def _text(after: Document, brief: Brief, costs: Costs | None) -> str:
@@ -134,6 +134,11 @@ def _fields(costs: Costs, money: str) -> dict[str, float | None]:
         key: papers.figure(places[number], label.format(money=money), COSTS_FILE, f"costs-{key}", now[key], 0.0)
         for number, (key, (label, *_)) in enumerate(FIELDS.items())
     }
+
+
+def _labels(money: str) -> dict[str, str]:
+    """What each figure of the file is called in its field."""
+    return {f"[{table}] {key}" if table else key: label.format(money=money) for label, _, table, key in FIELDS.values()}
 
 
 def _percent(share: float) -> float:

@@ -22,11 +22,15 @@ def variants() -> None:
 
 
 def _product(place: DeltaGenerator, known: list[str]) -> str:
-    """One of those that are there, or a new one."""
+    """The one on the bench, under the name by which its versions go already; or another, or a new one."""
+    here = str(state.bench().document.get("title") or "").strip()
+    named = next((name for name in known if here.casefold().startswith(name.casefold())), here)
+    held = typed.field("version-product", name=typed.of_product("version-product"), first=named or None)
     if not known:
-        return str(place.text_input("Product", **typed.field("version-product"))).strip()
+        return str(place.text_input("Product", **held)).strip()
     words = "one that is there, or a new name"
-    chosen = place.selectbox("Product", known, accept_new_options=True, help=words, **typed.field("version-product"))
+    names = list(dict.fromkeys([*known, *filter(None, [named])]))
+    chosen = place.selectbox("Product", names, None, accept_new_options=True, help=words, **held)
     return str(chosen or "").strip()
 
 

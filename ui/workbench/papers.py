@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import TypeVar
 
 import pandas as pd
@@ -24,11 +25,19 @@ T = TypeVar("T")
 Reader = Callable[[Path], object]
 
 
-def taken(name: str, text: str, reader: Reader) -> None:
-    """Put a text on the bench if it can be read; else tell every fault, and what was there stays."""
+def taken(name: str, text: str, reader: Reader, labels: Mapping[str, str] = MappingProxyType({})) -> None:
+    """Put a text on the bench if it can be read; else tell every fault, and what was there stays.
+
+    Args:
+        name: of the paper.
+        text: what it is to say.
+        reader: that reads it.
+        labels: what a place of the file is called in the fields it was typed into.
+    """
     outcome = work.reading(name, text, reader)
     if isinstance(outcome, work.Refused):
-        show.refused(outcome, "Not used; what was there stays. Everything that is wrong with it:")
+        told = (_as_labelled(fault, name, labels) for fault in outcome.faults)
+        show.refused(work.Refused(tuple(told)), "Not used; what was there stays. Everything that is wrong with it:")
         return
     if text == state.bench().papers.get(name):
         st.caption("That is what stands here already.")
@@ -36,6 +45,12 @@ def taken(name: str, text: str, reader: Reader) -> None:
     state.put_paper(name, text)
     typed.forget(unused(name))
     st.rerun()
+
+
+def _as_labelled(fault: str, name: str, labels: Mapping[str, str]) -> str:
+    """A fault of a file with the label of its field, where it was typed into one."""
+    place, colon, words = fault.removeprefix(f"{name}: ").partition(": ")
+    return f"{labels[place]}{colon}{words}" if place in labels else fault
 
 
 def standing(name: str, reader: Callable[[Path], T]) -> T | None:

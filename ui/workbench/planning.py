@@ -83,6 +83,9 @@ def _planned(brief: Brief, suppliers: Iterable[str]) -> Plan | None:
     names = which.names(known)
     wanted = _form(brief, names, suppliers)
     faults = list(_faults(wanted, names))
+    if faults and Key.PLAN not in st.session_state:  # nothing is handed in yet: the bench says too little to begin with
+        st.info("Fill in what is made, with the net mass of a jar under g each, and find the packs.")
+        return None
     if faults:
         show.refused(work.Refused(tuple(faults)))
         return None

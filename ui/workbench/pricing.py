@@ -26,7 +26,9 @@ def set_price(brief: Brief, name: str, price: float) -> None:
         state.tell(f"Not taken: {taken.faults[0]}")
         state.lay_anew()
     else:
-        state.replace_bench(taken.bench, f"price of {name}: {price:g} {brief.currency}/kg", redraw=False)
+        before = item.price_in(brief.currency) if item is not None else None
+        was = f", was {before.figure:g}" if before is not None else ""  # a slip of the point is seen where it is made
+        state.replace_bench(taken.bench, f"price of {name}: {price:g} {brief.currency}/kg{was}", redraw=False)
 
 
 def _written(brief: Brief, text: str) -> dict[str, str]:

@@ -218,4 +218,4 @@ def attempt(words: str, edit: Callable[[state.Document], None]) -> None:
     read = brief(state.bench())
     if isinstance(read, Refused) and not isinstance(brief(before), Refused):
         state.take_back()
-        state.tell(f"Not taken: {read.faults[0]}")
+        state.tell(f"Not taken: {read.faults[0].removeprefix(f'{before.name}: ')}")

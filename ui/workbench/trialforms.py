@@ -8,6 +8,7 @@ import streamlit as st
 
 from optiform.reading import clock
 from optiform.reading.faults import BadInput, Fault
+from optiform.trials.cells import refuse_none
 from optiform.trials.instruments import INSTRUMENTS, misspelt
 from optiform.workshop.columns import CONDITIONS
 from optiform.workshop.decisions import Kept, logged, read
@@ -100,9 +101,9 @@ def readings(log: Log) -> None:
         if misspelt(word):
             raise BadInput([Fault("form", "instrument", word, f"one of: {', '.join(INSTRUMENTS)}")])
         numbered = enumerate(values_of(split_readings(values), "form"), 1)
-        return read(
-            now, [form.record(Reading, number=k, value=x, unit=unit or _unit(word)) for k, (x, unit) in numbered]
-        )
+        new = [form.record(Reading, number=k, value=x, unit=unit or _unit(word)) for k, (x, unit) in numbered]
+        refuse_none(new, form.where)
+        return read(now, new)
 
     form.keep(("instrument", "age", "temperature", "value"), decided)
 
