@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from optiform.program.certificate import NotCertified
     from optiform.program.solver import SolverFailed
     from optiform.reading.faults import Absent, BadInput, Error, Unproven, Unsettled
+    from optiform.rules.law import Scope
 
 #: Name to the module that has it; loaded when it is asked for.
 _HOMES = {
@@ -65,6 +66,7 @@ _HOMES = {
     "Error": "reading.faults",
     "Impossible": "face.errors",
     "NotCertified": "program.certificate",
+    "Scope": "rules.law",
     "SolverFailed": "program.solver",
     "Unproven": "reading.faults",
     "Unsettled": "reading.faults",
@@ -82,6 +84,7 @@ __all__ = [
     "Lowest",
     "Nearest",
     "NotCertified",
+    "Scope",
     "SolverFailed",
     "Unproven",
     "Unsettled",

@@ -1,5 +1,6 @@
 """What is wanted: candidates, limits and a goal, for a use, a market and a date."""
 
+from collections.abc import Sequence
 from dataclasses import field, replace
 
 from optiform.brief.goal import Goal, Highest, Lowest, Nearest, NearestUsual
@@ -98,6 +99,7 @@ class Brief(Comparable):
                 amount of what the brief excludes, what breaks one of its claims or what its law does not allow.
         """
         inspection, place = Inspection(self.title), f"with_limit {name}"
+        _named("with_limit", [name], inspection)
         item = self.catalogue.called(name)
         if item is not None and item not in self.mix.ingredients and not self._is_property(name):
             amounts = {side: end for side, end in (("low", low), ("high", high)) if end is not None}
@@ -179,8 +181,12 @@ class Brief(Comparable):
             inspection.fault(place, "several" if count else None, "one of: lowest, highest, nearest")
             inspection.finish()
         if nearest is not None:
+            if not isinstance(nearest, Formula):
+                inspection.fault(f"{place} nearest", type(nearest).__name__, "a formula, such as answer.formula")
+                inspection.finish()
             changed = replace(self, goal=Nearest(nearest))
         else:
+            _named(place, [lowest or highest or ""], inspection)
             wanted = self._property(lowest or highest or "", place, inspection)
             inspection.finish()
             changed = replace(self, goal=Highest(wanted) if lowest is None else Lowest(wanted))
@@ -193,6 +199,7 @@ class Brief(Comparable):
             BadInput: a name that is not known, or one that the brief asks an amount of; or no candidate is left.
         """
         inspection, place = Inspection(self.title), "without"
+        _named(place, names, inspection)
         lines = dict(zip(self.mix.ingredients, zip(self.mix.phases, self.ranges, strict=True), strict=True))
         gone = []
         for name in names:
@@ -222,6 +229,14 @@ class Brief(Comparable):
             raise AssertionError from None  # finish() has raised
         judge(wanted, self.mix, place, inspection)
         return wanted
+
+
+def _named(place: str, names: Sequence[object], inspection: Inspection) -> None:
+    """Look that names are texts; a caller in Python may give anything."""
+    for name in names:
+        if not isinstance(name, str):
+            inspection.fault(place, name, "a name as text")
+    inspection.finish()
 
 
 def called(formula: Formula, brief: Brief | None) -> str:

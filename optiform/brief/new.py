@@ -17,7 +17,7 @@ from optiform.rules.claims import CLAIMS
 from optiform.rules.kinds import use_of
 from optiform.rules.law import AREAS, MARKETS, USES
 from optiform.rules.packs import PACKS
-from optiform.rules.usual import first_choices, grains_of, served
+from optiform.rules.usual import first_choices, grain_in, grains_of, served
 
 SHELF = "shelf.csv"  #: the table of what is on the shelf, beside the brief
 MOST = 4  #: of what makers take for one function, where nothing is said of the shelf
@@ -117,7 +117,7 @@ def usual_shelf(kind: str, catalogue: Catalogue, grain: str = "", most: int = MO
     Args:
         kind: of product.
         catalogue: where the ingredients are known.
-        grain: which of the kind's grains, where it has several sorts.
+        grain: which of the kind's grains, where it has several sorts: no others are taken.
         most: of one function.
 
     Example:
@@ -128,8 +128,12 @@ def usual_shelf(kind: str, catalogue: Catalogue, grain: str = "", most: int = MO
     grains = (grain,) if grain else grains_of(kind) or ("",)
     functions = {function for each in grains for function in served(kind, each)}
     ordered = [function for function in FUNCTIONS if function in functions]
-    names = (name for function in ordered for name in first_choices(kind, [function])[:most])
-    items = dict.fromkeys(item for name in names if (item := catalogue.called(name)) is not None)
+    items: dict[Ingredient, None] = {}
+    for function in ordered:
+        known = [item for name in first_choices(kind, [function]) if (item := catalogue.called(name)) is not None]
+        items |= dict.fromkeys(
+            [item for item in known if not grain or grain_in(kind, {item: 1.0}) in ("", grain)][:most]
+        )
     return tuple(sorted(items, key=lambda item: PHASES.index(item.phase)))
 
 

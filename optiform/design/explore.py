@@ -8,12 +8,13 @@ from itertools import pairwise
 import numpy as np
 
 from optiform.brief.brief import Brief
+from optiform.brief.limits import Amount
 from optiform.design.answer import NoFormula
 from optiform.design.design import formula_of
 from optiform.design.doses import too_little
 from optiform.design.facts import Fact, NothingBetween, NothingFits
 from optiform.design.missing_parts import wanting
-from optiform.design.stepped import WAYS, Corner, Progress, Stepped, Way, stepped
+from optiform.design.stepped import WAYS, Corner, Progress, Stepped, Way, stepped, target_in
 from optiform.program.build import OWN_KINDS, Branch, Demand, Requirements, constant, frame, limited, near, program_at
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import Curve, per_group, residual, trade_off
@@ -91,20 +92,18 @@ class TradeOff(Answer):
     scale: Scale
     little: tuple[str, ...] = ()
 
-    def value_at(self, target: float) -> float:
-        """The goal's best value at a target.
+    def value_at(self, target: Amount) -> float:
+        """The goal's best value at a target: text, or a number in the unit of the targets.
 
         Raises:
+            BadInput: a target in another unit.
             Absent: where nothing fits, or outside what was asked for.
         """
-        return self.scale.sign * self.curve.objective_at(target) + self.scale.shift
+        return self.scale.sign * self.curve.objective_at(target_in(self.unit, target)) + self.scale.shift
 
-    def at(self, target: float) -> Corner:
-        """The goal's best value at a target, and a formula that has it.
-
-        Raises:
-            Absent: where nothing fits, or outside what was asked for.
-        """
+    def at(self, target: Amount) -> Corner:
+        """The goal's best value at a target, and a formula that has it. Target and errors as of `value_at`."""
+        target = target_in(self.unit, target)
         x = self.scale.fractions(self.curve.point_at(target))
         return Corner(target, self.value_at(target), formula_of(self.brief, x, f"{self.words} {target:g}"))
 

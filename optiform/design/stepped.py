@@ -12,7 +12,7 @@ from itertools import pairwise
 from typing import Literal
 
 from optiform.brief.brief import Brief
-from optiform.brief.limits import no_value
+from optiform.brief.limits import Amount, no_value
 from optiform.design.answer import NoFormula
 from optiform.design.design import Best, best
 from optiform.design.facts import Fact, NothingBetween
@@ -24,7 +24,7 @@ from optiform.properties.registry import find_property
 from optiform.reading.answer import Answer
 from optiform.reading.faults import Absent, BadInput, Fault, Unsettled
 from optiform.reading.frozen import frozen
-from optiform.reading.units import one_of
+from optiform.reading.units import one_of, parse_quantity
 
 Way = Literal["low", "high", "exactly"]
 WAYS = {"low": "at least", "high": "at most", "exactly": "exactly"}
@@ -37,6 +37,22 @@ STEPS = 10  # over the range
 MOST = 32  # targets, with the halved steps
 FINEST = 1 / 400  # of the range: no step is halved below it
 JUMP = 0.25  # of the rise over the whole range: a step that rises by more is halved
+
+
+def target_in(unit: str, given: Amount) -> float:
+    """A target, from a text or a number in this unit.
+
+    Raises:
+        BadInput: it is neither.
+
+    Example:
+        >>> target_in("%", "3.1 %"), target_in("%", 3.1)
+        (3.1, 3.1)
+    """
+    try:
+        return parse_quantity(given, unit)
+    except ValueError as error:
+        raise BadInput([Fault("curve", "target", repr(given), str(error))]) from None
 
 
 @frozen
@@ -121,13 +137,18 @@ class Stepped(Answer):
         """The worst residual of the proofs."""
         return max(step.residual for step in self.steps)
 
-    def at(self, target: float) -> Corner:
+    def at(self, target: Amount) -> Corner:
         """The goal's best value at a target, and a formula that has it: of its step, or designed now if it is none.
 
+        Args:
+            target: text, or a number in the unit of the targets.
+
         Raises:
+            BadInput: a target in another unit.
             Absent: where no formula is known, or outside what was asked for.
             Unsettled: where it is not decided whether there is one.
         """
+        target = target_in(self.unit, target)
         if not self.asked[0] <= target <= self.asked[1]:
             raise Absent.on_curve(target, self.fits)
         known = next((step for step in self.steps if step.target == target), None)
@@ -138,7 +159,7 @@ class Stepped(Answer):
             raise Absent.on_curve(target, self.fits)
         return step.corner
 
-    def value_at(self, target: float) -> float:
+    def value_at(self, target: Amount) -> float:
         """The goal's best value at a target. Raises as `at` does."""
         return self.at(target).value
 

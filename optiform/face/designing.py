@@ -17,11 +17,26 @@ from optiform.design.changes import WhyNot
 from optiform.design.cheaper import CheaperOptions
 from optiform.design.explore import TradeOff
 from optiform.design.scale import least_shown
-from optiform.design.stepped import Stepped, Way
+from optiform.design.stepped import WAYS, Stepped, Way
 from optiform.design.steps import Unweighable, Weighed
 from optiform.design.substitute import Substitutes
 from optiform.design.texture import Texture
-from optiform.face.arguments import OfBrief, OfFormula, a_brief, a_formula, amount, maybe, share, unit_of
+from optiform.face.arguments import (
+    OfBrief,
+    OfFormula,
+    a_brief,
+    a_formula,
+    amount,
+    count,
+    counted,
+    maybe,
+    one_of,
+    pairs,
+    share,
+    subject_of,
+    unit_of,
+    words,
+)
 from optiform.face.errors import Impossible
 from optiform.reading.answer import words_of
 from optiform.reading.faults import Unsettled
@@ -65,8 +80,7 @@ def why_not(brief: OfBrief, subject: str | OfFormula) -> WhyNot:
         Unproven: no verdict.
     """
     asked = a_brief(brief)
-    item = asked.catalogue.find(subject) if isinstance(subject, str) else None
-    return _settled(entry_job.why_not(asked, item or a_formula(subject, asked.catalogue)))
+    return _settled(entry_job.why_not(asked, subject_of(subject, asked.catalogue)))
 
 
 def cheaper(
@@ -114,14 +128,15 @@ def substitute(brief: OfBrief, *missing: str, blend: int = 2, follow: Amount = 0
         follow: by so much the other lines may move to fit: text, or a number in % of the whole.
 
     Raises:
-        BadInput: with every fault of the brief, or a name that today's formula has not.
+        BadInput: with every fault of the brief, no name, or one that today's formula has not.
 
     Example:
         >>> import optiform as of
         >>> of.substitute(of.demo(), "mango butter").best.formula.name
         'shea butter, refined'
     """
-    return substitute_job.substitute(a_brief(brief), missing, blend=blend, follow=share(follow, "follow"))
+    gone, most = words(missing, "missing"), count(blend, "blend")
+    return substitute_job.substitute(a_brief(brief), gone, blend=most, follow=share(follow, "follow"))
 
 
 def texture(brief: OfBrief, step: Amount, at: Amount = 20.0) -> Texture:
@@ -168,6 +183,7 @@ def explore(brief: OfBrief, name: str, start: Amount, end: Amount, way: Way = "l
         '4.818 EUR/kg'
     """
     asked = a_brief(brief)
+    one_of(way, "way", WAYS)
     unit = unit_of(asked, name)
     first, last = (amount(end, f"explore {name}", unit, -inf) for end in (start, end))
     curve = explore_job.explore_limit(asked, name, way, first, last)
@@ -212,7 +228,7 @@ def weigh(
     if formula is not None:
         return _settled(weigh_job.round_formula(asked, a_formula(formula, asked.catalogue), coarse, fine))
     dose = least_shown(asked, coarse, fine) if least_dose is None else share(least_dose, "least_dose")
-    return _settled(weigh_job.weigh(asked, most, dose, apart, coarse, fine))
+    return _settled(weigh_job.weigh(asked, counted(most, "most"), dose, pairs(apart, "apart"), coarse, fine))
 
 
 def _settled(answer: T | NoFormula | Unweighable) -> T:

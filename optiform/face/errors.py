@@ -7,6 +7,7 @@ from optiform.design.steps import Unweighable
 from optiform.program.build import Demand
 from optiform.reading.answer import words_of
 from optiform.reading.faults import Error
+from optiform.telling.usual import lacking
 
 Why = NoFormula | NoRange | Unweighable | Unobtainable
 
@@ -44,4 +45,6 @@ def _words(answer: Why) -> str:
         return f"no formula that can be made: {', '.join(name for name, _ in answer.products)}"
     if isinstance(answer, NoFormula) and answer.conflict:
         return f"no formula meets the brief; together these cannot hold: {'; '.join(d.words for d in answer.conflict)}"
+    if isinstance(answer, NoFormula) and answer.lacking:
+        return " ".join(sentence.text for sentence in lacking(answer.lacking, answer.brief.kind))
     return words_of(answer.reason) or "no formula meets the brief"

@@ -17,7 +17,7 @@ from optiform.costs.plan import Plan, read_plan
 from optiform.costs.sheet import CostSheet
 from optiform.design import range as range_job
 from optiform.design.planned import NoRange, RangeAnswer
-from optiform.face.arguments import WHERE, OfBrief, OfFormula, Place, a_formula, a_path, maybe, needed_brief
+from optiform.face.arguments import WHERE, OfBrief, OfFormula, Place, a_formula, a_path, counted, maybe, needed_brief
 from optiform.face.errors import Impossible
 from optiform.ingredients.catalogue import Catalogue
 from optiform.reading.faults import BadInput, Fault
@@ -61,7 +61,7 @@ def costs(
         costs = read_costs(a_path(costs, "file of costs"), against.catalogue, against.currency)
     packs = _offers(offers, [against.catalogue])
     asked = maybe(batch, "batch", "kg"), maybe(price, "price", against.currency)
-    return cost_sheet(against, made, costs, packs, jars, *asked)
+    return cost_sheet(against, made, costs, packs, counted(jars, "jars"), *asked)
 
 
 def batch(
@@ -91,9 +91,9 @@ def batch(
     """
     against = needed_brief(brief, formula)
     made = a_formula(formula, against.catalogue)
-    if isinstance(making, str | Path):
-        making = read_making(Path(making), against.catalogue, made, against.jar)
-    return batch_sheet(made, against, making, maybe(grams, "grams", "g"), jars)
+    if making is not None and not isinstance(making, Making):
+        making = read_making(a_path(making, "file on making"), against.catalogue, made, against.jar)
+    return batch_sheet(made, against, making, maybe(grams, "grams", "g"), counted(jars, "jars"))
 
 
 def buy(
@@ -185,8 +185,12 @@ def _beside(path: Path | None, name: str) -> Path:
 
 
 def _offers(source: Place | Sequence[Offer], catalogues: Sequence[Catalogue]) -> tuple[Offer, ...]:
-    return read_offers(Path(source), catalogues) if isinstance(source, str | Path) else tuple(source)
+    if isinstance(source, Sequence) and not isinstance(source, str):
+        return tuple(source)
+    return read_offers(a_path(source, "table of offers"), catalogues)
 
 
 def _lots(source: Place | Sequence[OnShelf], catalogues: Sequence[Catalogue]) -> tuple[OnShelf, ...]:
-    return read_lots(Path(source), catalogues) if isinstance(source, str | Path) else tuple(source)
+    if isinstance(source, Sequence) and not isinstance(source, str):
+        return tuple(source)
+    return read_lots(a_path(source, "table of lots"), catalogues)

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 
 from optiform.brief.brief import Brief, titled
 from optiform.brief.limits import Amount
@@ -10,13 +9,17 @@ from optiform.face.arguments import (
     WHERE,
     OfBrief,
     OfFormula,
-    Place,
+    OfTables,
     a_brief,
     a_formula,
     a_reading,
+    a_scope,
     apart,
     brief_beside,
     maybe,
+    one_of,
+    own_tables,
+    word,
 )
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.label import declare as declare_job
@@ -30,6 +33,7 @@ from optiform.review.compare import Comparison
 from optiform.review.measures import SCALE, Setting, setting_of
 from optiform.review.report import report
 from optiform.rules.law import MARKETS, Scope
+from optiform.rules.usual import kinds
 
 
 def check(
@@ -38,7 +42,7 @@ def check(
     *,
     kind: str = "",
     scope: Scope | None = None,
-    own: Sequence[Place] = (),
+    own: OfTables = (),
     basis: str | None = None,
 ) -> Checked:
     """The report on a formula: its properties, law in the tables, warnings, cautions.
@@ -48,11 +52,11 @@ def check(
         brief: a brief, the path of one, or nothing: then the answer's own, else what follows counts.
         kind: the kind of product, without a brief.
         scope: use, area, markets and date, without a brief.
-        own: paths of own tables, without a brief.
+        own: the path of an own table, or several, without a brief.
         basis: `whole` or `base`, where a file's percentages leave it open.
 
     Raises:
-        BadInput: with every fault of the files.
+        BadInput: with every fault of the files, or a kind, a use, an area or a market that is not known.
 
     Example:
         >>> import optiform as of
@@ -62,7 +66,7 @@ def check(
     """
     against, catalogue, setting = _setting(brief, (formula,), own)
     if against is None:
-        setting = replace(setting, kind=kind, scope=scope)
+        setting = replace(setting, kind=one_of(kind, "kind", kinds()) if kind else "", scope=a_scope(scope))
     reading = a_reading(formula, catalogue, basis)
     return Checked(reading, report(reading.formula, setting), against)
 
@@ -118,7 +122,7 @@ def declare(
     """
     read = a_brief(brief, figures=False) if brief is not None else None
     against, catalogue, setting = _setting(read, (formula,), ())
-    asked = scope or setting.scope or Scope("rinse-off", "body", (), clock.today())
+    asked = a_scope(scope) or setting.scope or Scope("rinse-off", "body", (), clock.today())
     one = _market(market, asked)
     reading = a_reading(formula, catalogue)
     labelled, scoped = titled(reading.formula, against), replace(asked, markets=(one,))
@@ -127,18 +131,17 @@ def declare(
 
 
 def _setting(
-    brief: OfBrief | None, formulas: Sequence[OfFormula], own: Sequence[Place]
+    brief: OfBrief | None, formulas: Sequence[OfFormula], own: OfTables
 ) -> tuple[Brief | None, Catalogue, Setting]:
     against = brief_beside(brief, *formulas)
     if against is None:
-        return None, read_catalogue(map(Path, own)), Setting(batch=1.0)
+        return None, read_catalogue(own_tables(own)), Setting(batch=1.0)
     return against, against.catalogue, setting_of(against)
 
 
 def _market(market: str | None, scope: Scope) -> str:
-    known = scope.markets or MARKETS
-    if market is not None and market.upper() in MARKETS:
-        return market.upper()
-    if market is None and len(scope.markets) == 1:
+    if market is not None:
+        return one_of(word(market, "market").upper(), "market", MARKETS)
+    if len(scope.markets) == 1:
         return scope.markets[0]
-    raise BadInput([Fault(WHERE, "market", repr(market), f"one of: {', '.join(known)}")])
+    raise BadInput([Fault(WHERE, "market", "nothing", f"one of: {', '.join(scope.markets or MARKETS)}")])

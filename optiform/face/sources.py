@@ -1,11 +1,8 @@
 """Where briefs, ingredients and records come from."""
 
-from collections.abc import Sequence
-from pathlib import Path
-
 from optiform.brief import file
 from optiform.brief.brief import Brief
-from optiform.face.arguments import Place, a_path
+from optiform.face.arguments import OfTables, Place, a_path, own_tables, word
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.ingredient import Ingredient
 from optiform.reading.answer import Rows
@@ -36,12 +33,12 @@ def demo() -> Brief:
     return read_brief(DEMO / "brief.toml")
 
 
-def ingredients(words: str = "", own: Sequence[Place] = ()) -> Rows[Ingredient]:
+def ingredients(words: str = "", own: OfTables = ()) -> Rows[Ingredient]:
     """Ingredients that have every one of the words in name, synonyms, functions, phase or constituents.
 
     Args:
         words: what to look for; an ingredient of exactly this name comes alone. Without any, all of them.
-        own: paths of own tables.
+        own: the path of an own table, or several.
 
     Raises:
         BadInput: with every fault of the own tables.
@@ -50,8 +47,8 @@ def ingredients(words: str = "", own: Sequence[Place] = ()) -> Rows[Ingredient]:
         >>> [item.name for item in ingredients("shea butter")]
         ['shea butter, refined', 'shea butter, unrefined']
     """
-    catalogue = read_catalogue(map(Path, own))
-    one = catalogue.find(words) if words else None
+    catalogue = read_catalogue(own_tables(own))
+    one = catalogue.find(words) if word(words, "words") else None
     return Rows([one] if one else catalogue.search(words))
 
 
@@ -64,4 +61,4 @@ def workshop(place: Place = ".") -> Workshop:
     Raises:
         BadInput: none is there, or it cannot be read.
     """
-    return Workshop.open(place, create=False)
+    return Workshop.open(place if isinstance(place, str) else a_path(place, "workshop"), create=False)

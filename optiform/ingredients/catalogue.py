@@ -70,7 +70,8 @@ class Catalogue(Comparable):
 
         if declared := [item.name for item in self.declaring(name)]:
             return declared[:most]
-        known = {**{key: key for key in self.ingredients}, **self._synonyms}
+        known = {key: item.name for key, item in self.ingredients.items()}
+        known |= {word: self.ingredients[key].name for word, key in self._synonyms.items()}
         alike = get_close_matches(_key(name), known, n=2 * most, cutoff=0.6)
         words = [key for key in known if _key(name) in key] if len(_key(name)) >= SHORTEST else []
         asked = set(_key(name).split())

@@ -35,7 +35,7 @@ _MEANT = {
 #: Columns of amounts by other words; a bracket behind an AMOUNT says its unit: `share (%)`.
 AMOUNTS = {
     "%": "percent", "% w/w": "percent", "w/w %": "percent", "wt %": "percent", "wt%": "percent", "per cent": "percent",
-    "g": "grams", "gram": "grams", "part": "parts",
+    **dict.fromkeys(("g", "gr", "gm", "gram", "grammes"), "grams"), "part": "parts",
 }  # fmt: skip
 _AMOUNT = ("amount", "share", "weight", "quantity", "mass")
 _COLUMNS = (*sorted(WORDS), "price", "pack", "pack price", *KNOWN_UNITS)

@@ -274,8 +274,9 @@ def _reading(name: str, lines: Sequence[Line], basis: Basis, guessed: bool) -> R
     if rescaled:
         of = "the base" if basis is Basis.BASE else "the whole"
         notes.append(f"The percentages of {of} sum to {read:.6g}, not 100: each was multiplied by {100 / read:.5g}.")
-    if guessed and basis is Basis.WHOLE and rescaled and abs(base - 100) <= 1.0:
-        notes.append("All but the grains sum to 100: if these are percent of the base, read them with --basis base.")
+    if guessed and basis is Basis.WHOLE and rescaled and base < total and abs(base - 100) <= 1.0:
+        words = f"All but the grains sum to {base:.6g}: if these are percent of the base, read them with --basis base."
+        notes.append(words)
     if twice := _twice(lines):
         notes.append(f"On more than one line, and added up: {', '.join(twice)}.")
     formula = Formula(name, tuple(_scaled(line, 1 / total) for line in _merge(lines)))

@@ -153,7 +153,7 @@ def share_behind(text: str) -> tuple[str, float | None]:
 
 def several(text: str) -> tuple[str, ...]:
     """The names of a blend that are known, where a text is made of several names; empty where it is one name."""
-    if resolve(text).certain:
+    if certain(text) is not None:
         return ()
     meanings = [_read(part, WITHIN) for part in parts(text)[:PIECES]]
     names = dict.fromkeys(name for meaning in meanings if meaning for name in meaning.names if meaning.sure)

@@ -21,10 +21,10 @@ MOST = 200  #: rows; longer lists come as a file
 SHORTEST = 4  #: letters of a first word by which others are found
 FEW = 5  #: of those
 CHARACTERS = 50_000  #: of a text that is pasted
-_UNITS = {"%": "percent", "kg": "kg"} | dict.fromkeys(("g", "gram", "grams"), "grams")
+_UNITS = {"%": "percent", "kg": "kg"} | dict.fromkeys(("g", "gr", "gram", "grams"), "grams")
 _UNITS |= dict.fromkeys(("part", "parts"), "parts")
 _NUMBER = r"\d[\d.,]*"
-_UNIT = r"%|kg|grams?|g|parts?"
+_UNIT = r"%|kg|grams?|gr?|parts?"
 _BEHIND = re.compile(rf"^(?P<name>.*?\S)[\s:,;=]+(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\.?$", re.IGNORECASE)
 _BEFORE = re.compile(rf"^(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\s+(?P<name>\S.*)$", re.IGNORECASE)
 _PER = re.compile(r"^(price|cost) per (\d* ?k?g)$")
@@ -119,16 +119,21 @@ def shelf_in(text: str, catalogue: Catalogue) -> tuple[tuple[Pack, ...], tuple[F
     faults: list[Fault] = []
     packs = []
     for number, name, cells in _rows(text, faults):
-        per = cells.pop("per", "")
+        per, cell = cells.pop("per", ""), ""
         try:
-            price = parse_number(_money(cells["price"])) if cells.get("price") else None
-            pack, stock = (parse_quantity(cells[key], "kg") if cells.get(key) else None for key in ("pack", "stock"))
+            cell = cells.get("price", "")
+            price = parse_number(_money(cell)) if cell else None
+            cell = cells.get("pack", "")
+            pack = parse_quantity(cell, "kg") if cell else None
+            cell = cells.get("stock", "")
+            stock = parse_quantity(cell, "kg") if cell else None
+            cell = cells.get("price", "")
             if price is not None and per:
                 mass = _of_a_mass(per)
                 pack = mass if pack is None else pack
                 price *= pack / mass
         except ValueError as error:
-            faults.append(Fault(f"row {number}", name, ", ".join(filter(None, cells.values())), str(error)))
+            faults.append(Fault(f"row {number}", name, repr(cell), str(error)))
             continue
         packs.append(Pack(name, *_meant(name, catalogue), price=price, pack=pack, stock=stock))
     return tuple(packs), tuple(faults)

@@ -204,6 +204,8 @@ def _bound(place: str, read: str, words: "re.Match[str]") -> str:
 
 
 def _whole(place: str, read: str, words: "re.Match[str]") -> str:
+    if read.isdecimal() and int(read) > int(words["most"]):
+        return _wrong(place, read, "is too many", f"Write {words['most']} or fewer")
     bare = " without quotes" if words["bare"] else ""
     return _wrong(place, read, "does not go here", f"Write a whole number{bare}, {words['least']} or more")
 
@@ -282,7 +284,7 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"a currency of three letters.*", "{at}{read} is not a currency. Write its three letters, such as EUR"),
     (r"0 to 100 %, low not above high", "{at}{read}. Write 0 to 100 %, with the low end not above the high one"),
     (r"a list of texts", '{at}{read} is not a list. Write names in brackets: ["one", "two"]'),
-    (r"a whole number from (?P<least>\d+) to \d+(?P<bare>, without quotes)?", _whole),
+    (r"a whole number from (?P<least>\d+) to (?P<most>\d+)(?P<bare>, without quotes)?", _whole),
     (r"a number whose comma .*", "{at}{read} can be read in two ways. Write a decimal point: 12.5"),
     (r"a temperature from (?P<ends>[^:]*): .*", "{at}{read} cannot be worked out. Write a temperature from {ends}"),
     (r"low and high both of base, or neither", "{at}one end is of the base and one is not. Write both alike"),

@@ -20,7 +20,18 @@ _PLAIN = re.compile(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
 _UNIT = re.compile(r"^(?=.{1,40}$)[A-Za-z%°µ_]+(?:\^[23])?(?:(?: ?[/*] ?| )[A-Za-z%°µ_]+(?:\^[23])?)*$")
 _SHARE = re.compile(r"^(?:%|percent|ppm|[kmµ]?g ?/ ?[kmµ]?g)$")  # not an angle, a level in dB or a volume share
 _GROUPED = re.compile(r"^[-+]?\d{1,3}(?: \d{3})+(?![\d ])")
-_PER_HUNDRED = re.compile(r"^(?:parts|g)?\s*per\s+100(?:\s+g)?$|^parts$|^percent$")
+_PER_HUNDRED = re.compile(
+    r"^(?:parts|g)?\s*per\s+100(?:\s+g)?$|^parts$|^per ?cent$|^(?:% ?)?\(?w/w\)?(?: ?%)?$|^wt ?%$", re.IGNORECASE
+)
+#: Units as makers write them, in any case, and what each means here. By its symbols alone the library of units would
+#: read gr as a grain, ML as a megalitre and Mg as a megagram.
+_SPELT = {
+    **dict.fromkeys(("g", "gr", "grs", "gm", "gms", "gramm", "gramme", "grammes"), "g"),
+    **dict.fromkeys(("kg", "kgs", "kgr", "kilo", "kilos"), "kg"),
+    "mg": "mg", "ml": "mL", "cl": "cL", "dl": "dL", "l": "L", "lb": "lb", "lbs": "lb", "oz": "oz", "min": "min",
+    "ppm": "ppm", "degc": "degC", "°c": "degC", "c": "degC", "celsius": "degC", "degf": "degF", "°f": "degF",
+}  # fmt: skip
+_WORD = re.compile(r"[A-Za-z°]+")
 _SIGNS = {"€": "EUR", "£": "GBP", "¥": "JPY", "₹": "INR", "zł": "PLN", "Kč": "CZK", "kč": "CZK"}
 _MONEY_FIRST = re.compile(rf"^([A-Za-z]{{3}})\s*({_NUMBER})\s*(.*)$", re.DOTALL)
 #: Lines of `_line` for what nearly every file writes, known without the registry, which takes long to load.
@@ -116,7 +127,9 @@ def parse_quantity(given: object, unit: str) -> float:
     """
     if isinstance(given, bool):
         raise ValueError(_expected(unit))
-    if isinstance(given, int | float):
+    if isinstance(given, float):
+        return parse_number(repr(float(given)))  # numpy writes its own with their type
+    if isinstance(given, int):
         return parse_number(repr(given))
     if unit == PARTS:
         return parse_quantity(given, "%")
@@ -129,7 +142,14 @@ def parse_quantity(given: object, unit: str) -> float:
         written = "%"
     if not written or _same(written, unit):
         return value
-    return _convert(value, written, unit)
+    meant = _WORD.sub(_meant, written)
+    return value if _same(meant, unit) else _convert(value, meant, unit)
+
+
+def _meant(word: "re.Match[str]") -> str:
+    """A unit, or a currency, by the symbol that is calculated with."""
+    code = word[0].upper()
+    return code if code in _CURRENCIES else _SPELT.get(word[0].casefold(), word[0])
 
 
 def with_codes(text: str) -> str:

@@ -1,8 +1,10 @@
 """A small dose is diluted in another line so that both can be weighed, and nothing of the formula changes."""
 
+from decimal import Decimal
+
 import pytest
 
-from optiform.batch.doses import FEWEST_STEPS, SCALES, highest, premix, scale_for
+from optiform.batch.doses import FEWEST_STEPS, SCALES, highest, premix, scale_for, small_doses
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line
 from tests.builders import brief_of, ingredient
@@ -79,3 +81,21 @@ def test_a_scale_that_can_be_bought(grams: float, step: float | None) -> None:
     """The coarsest that shows the dose in 20 steps; never one such as 0.61 g, that nobody sells."""
     assert scale_for(grams) == step
     assert step is None or step in SCALES
+
+
+@pytest.mark.parametrize(
+    ("percent", "larger", "off", "told"),
+    [
+        (1.0, 2.0, 0.0, False),  # 10 steps of 1000, twice as many are 20
+        (0.97, 2.1, 3.1, True),  # 9.7 steps, as 10 of them 3.1 % more; 20 / 9.7 = 2.06, rounded up
+        (1.02, 2.0, -2.0, False),  # within the 2.5 % that a dose of 20 steps can be off
+        (1.03, 2.0, -2.9, True),
+    ],
+)
+def test_what_a_small_dose_is_off_by_and_how_much_larger_a_batch_helps(
+    percent: float, larger: float, off: float, told: bool
+) -> None:
+    small, rest = ingredient("small", 1.0, "active"), ingredient("rest", 1.0, "water")
+    lines = (Line(small, percent / 100, small.phase), Line(rest, 1 - percent / 100, rest.phase))
+    ((_, dose),) = small_doses([(lines[0], 10), (lines[1], 990)], 1000, Decimal(1))
+    assert (dose.larger, dose.off, dose.told) == (larger, off, told)

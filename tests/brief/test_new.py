@@ -11,6 +11,7 @@ from optiform.brief.file import KEYS, brief_of, read_brief
 from optiform.brief.new import SHELF, OnShelf, Start, brief_text, shelf_text, usual_shelf
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.rules.kinds import ruled_out, use_of
+from optiform.rules.usual import grain_in
 
 CATALOGUE = read_catalogue()
 
@@ -42,6 +43,16 @@ def test_what_is_usual_in_a_kind_makes_a_brief_that_can_be_read(kind: str) -> No
     brief = brief_of(Path("brief.toml"), tomllib.loads(text))
     assert (brief.kind, len(brief.mix.ingredients)) == (kind, len(shelf))
     assert (brief.scope.use, brief.scope.area) == use_of(kind)
+
+
+@pytest.mark.parametrize(
+    ("grain", "first"), [("salt", "sea salt, fine"), ("sugar", "sugar, caster"), ("insoluble", "ground apricot shell")]
+)
+def test_the_grains_of_a_shelf_are_of_the_sort_that_was_asked_for(grain: str, first: str) -> None:
+    """Else a salt scrub is laid out with shell, which stands before salt among what makers take."""
+    grains = [item for item in usual_shelf("cream scrub", CATALOGUE, grain) if item.phase == "grains"]
+    assert {grain_in("cream scrub", {item: 1.0}) for item in grains} == {grain}
+    assert [x.name for x in usual_shelf("cream scrub", CATALOGUE, grain, 1) if x.phase == "grains"] == [first]
 
 
 def test_a_shelf_comes_back_as_the_own_table_of_the_brief(tmp_path: Path) -> None:

@@ -120,7 +120,9 @@ def priced(packs: float, price: float, stock: float | None) -> Formula:
     return Formula("oil alone", (Line(item, 1.0, "oil phase"),))
 
 
-@pytest.mark.parametrize(("stock", "packs"), [(0, 2), (2.5, 1), (5, 1), (5.1, 1), (7.5, 0), (9, 0), (None, 2)])
+@pytest.mark.parametrize(
+    ("stock", "packs"), [(0, 2), (2.5, 1), (5, 1), (5.1, 1), (7.495, 1), (7.5, 0), (9, 0), (None, 2)]
+)
 def test_whole_packs_against_the_stock(stock: float | None, packs: int) -> None:
     """7.5 kg are weighed, in packs of 5."""
     sheet = cost_sheet(BRIEF, priced(5, 20, stock), replace(COSTS, loss=0.0), jars=30)

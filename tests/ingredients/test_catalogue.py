@@ -148,3 +148,10 @@ def test_a_name_with_a_share_is_not_the_pure_ingredient() -> None:
     found = read_catalogue().find("Theobroma Cacao (Cocoa) Seed Butter")
     assert found is not None
     assert found.name == "cocoa butter"
+
+
+@pytest.mark.parametrize(
+    ("asked", "name"), [("emulsifying wax", "emulsifying wax NF"), ("DMDM hydantoin", "DMDM hydantoin, 55 %")]
+)
+def test_a_near_name_is_spelt_as_it_is_listed(asked: str, name: str) -> None:
+    assert name in read_catalogue().near(asked)

@@ -90,6 +90,13 @@ def test_a_base_read_as_whole_gets_a_hint_but_is_not_reread(tmp_path: Path) -> N
     assert read(tmp_path, text, Basis.WHOLE).notes == found.notes[:1], "no hint to one who said so"
 
 
+def test_without_grains_nothing_is_said_of_a_base(tmp_path: Path) -> None:
+    notes = read(tmp_path, table({"water": 95.5, "glycerin": 5})).notes
+    assert notes == ("The percentages of the whole sum to 100.5, not 100: each was multiplied by 0.99502.",)
+    (_, hint) = read(tmp_path, table({"water": 95.5, "glycerin": 5, "sea salt, fine": 60})).notes
+    assert hint.startswith("All but the grains sum to 100.5: ")
+
+
 def test_an_ingredient_on_several_lines_of_a_phase_is_added_up_and_said_so(tmp_path: Path) -> None:
     lines = "ingredient,percent\nwater,80\nglycerin,5\nglycerol,10\nglycerin,5\n"
     reading = read(tmp_path, lines)

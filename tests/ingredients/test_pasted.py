@@ -97,6 +97,13 @@ def test_a_price_of_no_mass_is_told() -> None:
     assert "bucket" in str(fault)
 
 
-def test_a_fault_of_a_row_shows_what_was_written_and_no_more() -> None:
+def test_a_fault_of_a_row_shows_the_cell_that_cannot_be_read() -> None:
     _, (fault,) = shelf_in("ingredient\tprice (EUR/kg)\tstock\nglycerin\tdear\t3\n", CATALOGUE)
-    assert "dear, 3." in str(fault)
+    assert fault.read == "'dear'"
+    _, (fault,) = shelf_in("sweet almond oil\t16\t1 l\t1\n", CATALOGUE)
+    assert str(fault).startswith("row 1: sweet almond oil: “1 l” is not a mass. ")
+
+
+def test_grams_may_be_written_as_gr() -> None:
+    pasted = formula_in("Beeswax 20 gr\n80 gr olive oil", CATALOGUE)
+    assert ([line.amount for line in pasted.lines], pasted.column) == ([20.0, 80.0], "grams")

@@ -1,6 +1,7 @@
 """Cases and bounds of properties that bend, against the properties themselves on formulas of shipped ingredients."""
 
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -214,6 +215,19 @@ def test_the_slopes_are_those_of_the_curve(name: str) -> None:
             step = 1e-7
             sides = [(curve.value(z) - curve.value(z - step)) / step, (curve.value(z + step) - curve.value(z)) / step]
             assert curve.slopes(float(z)) == pytest.approx(sides, rel=1e-4, abs=1e-5)
+
+
+@pytest.mark.parametrize("name", sorted(model_ranges()))
+def test_the_second_derivative_lies_in_its_bounds(name: str) -> None:
+    """By second differences of the slopes; a bound that is too tight would cut a formula away without a word."""
+    top = model_ranges()[name] / (100 - model_ranges()[name])
+    for curve in curves(name):
+        ends = sorted({0.0, top, *np.linspace(0, top, 9).tolist(), *(knot for knot in curve.knots if knot < top)})
+        for a, b in pairwise(ends):
+            least, most = curve.curvature(a, b)
+            inside = np.linspace(a, b, 41)[1:-1]
+            bends = np.diff([curve.slope(float(z)) for z in inside]) / np.diff(inside)
+            assert least - 1e-6 <= bends.min() <= bends.max() <= most + 1e-6
 
 
 def test_where_a_curve_bulges_the_line_is_its_tangent() -> None:

@@ -92,6 +92,40 @@ def test_a_quantity_comes_out_in_the_unit_asked_for(given: object, unit: str, va
     assert parse_quantity(given, unit) == pytest.approx(value, rel=1e-12, abs=1e-9)
 
 
+@every(
+    "given, unit, value",
+    [
+        ("20 gr", "g", 20.0),  # to the library of units a grain, 1.3 g
+        ("20 GR", "g", 20.0),
+        ("20 Gr", "kg", 0.02),
+        ("250 ML", "mL", 250.0),  # a megalitre
+        ("250 ML", "L", 0.25),
+        ("500 Mg", "g", 0.5),  # a megagram
+        ("20 G", "g", 20.0),
+        ("5 KG", "kg", 5.0),
+        ("5 Kg", "g", 5000.0),
+        ("2 kilos", "kg", 2.0),
+        ("10 grammes", "g", 10.0),
+        ("10 gm", "g", 10.0),
+        ("3 OZ", "g", 85.048569375),
+        ("4 EUR/KG", "EUR/kg", 4.0),
+        ("4 eur/kg", "EUR/kg", 4.0),
+        ("4 eur", "EUR", 4.0),
+        ("20 degc", "degC", 20.0),
+        ("20 c", "degC", 20.0),
+        ("68 °f", "degC", 20.0),
+        ("5 % w/w", "%", 5.0),
+        ("5 %(w/w)", "%", 5.0),
+        ("5 per cent", "%", 5.0),
+        ("5 Percent", "%", 5.0),
+        ("50 PPM", "%", 0.005),
+        ("5 MIN", "min", 5.0),
+    ],
+)
+def test_a_unit_as_makers_write_it_is_what_they_mean(given: str, unit: str, value: float) -> None:
+    assert parse_quantity(given, unit) == pytest.approx(value, rel=1e-9)
+
+
 @pytest.mark.parametrize(("text", "degrees"), [("32 degF", 0), ("41 degF", 5), ("113 degF", 45), ("212 degF", 100)])
 def test_the_ends_of_a_table_are_met_from_fahrenheit_too(text: str, degrees: float) -> None:
     assert parse_quantity(text, "degC") == degrees
