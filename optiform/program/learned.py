@@ -39,7 +39,8 @@ class Raises:
         """Those to be tried, by their places in `columns`, what promises most first. Arguments as in `dearest`."""
         promise = self._promise(columns, x, broken)
         first = np.argsort(-promise, kind="stable")[: min(TRIED, int(broken.sum()))]
-        return first[self.seen[:, columns[first]].min(axis=0) < SURE]
+        unsure: NDArray[np.intp] = first[self.seen[:, columns[first]].min(axis=0) < SURE]
+        return unsure
 
     def dearest(self, columns: NDArray[np.intp], x: Vector, broken: NDArray[np.bool_]) -> int:
         """The place of the column whose branches raise the bound most, both together.
