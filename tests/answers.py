@@ -106,7 +106,7 @@ ASKS: dict[str, tuple[Callable[..., object], ...]] = {
 
 #: What the pages ask.
 BY_PAGES: tuple[Callable[..., object], ...] = (
-    alternatives, batch_sheet, buy, cheaper, cost_sheet, explore_limit, range_design, substitute, texture, weigh,
+    alternatives, batch_sheet, buy, cheaper, cost_sheet, explore_limit, range_design, sheet, substitute, texture, weigh,
 )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 What it holds is worked out once, here; the page that shows it (telling/living.py) needs no solver and no network.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from optiform.program.usual import requirements
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
 
+Progress = Callable[[int, int], None]
 PARTS = 24  # of a limit's travel that are looked at, whatever the bases
 HALVES = 9  # how often a part is halved where the basis at its ends is not the same
 TOGETHER = 400  # positions with two or three limits moved at once
@@ -53,8 +54,12 @@ class Sheet:
     map: Map
 
 
-def sheet(brief: Brief) -> Sheet | NoFormula:
+def sheet(brief: Brief, progress: Progress = lambda done, total: None) -> Sheet | NoFormula:
     """The map of a brief's limits, or why there is no formula to begin with.
+
+    Args:
+        brief: whose limits are to be moved.
+        progress: called with the parts of the work that are done, and how many there are: one for each limit, and two.
 
     Raises:
         BadInput: a limit or a goal that bends, or a goal that is a mean: a map of bases does not hold for those.
@@ -71,10 +76,14 @@ def sheet(brief: Brief) -> Sheet | NoFormula:
     program = start.solution.program
     frame = program.with_rows([row for row in program.rows if row.key is None])
     bases = Map(frame, needed, len(brief.mix.ingredients), tuple(demands))
-    sliders = tuple(_slider(bases, number, demand) for number, demand in enumerate(demands.values()))
+    sliders: list[Slider] = []
+    for number, demand in enumerate(demands.values()):
+        sliders.append(_slider(bases, number, demand))
+        progress(len(sliders), len(demands) + 2)
     _together(bases, sliders)
+    progress(len(sliders) + 1, len(demands) + 2)
     bases.settle()
-    return Sheet(brief, start, sliders, bases)
+    return Sheet(brief, start, tuple(sliders), bases)
 
 
 def _refuse(brief: Brief) -> None:
@@ -140,14 +149,16 @@ def _between(
     _between(bases, at, between, two, halves - 1)
 
 
-def _together(bases: Map, sliders: tuple[Slider, ...]) -> None:
+def _together(bases: Map, sliders: Sequence[Slider]) -> None:
     """Visit positions at which two or three limits have moved; the same ones at each run."""
-    drawn = np.array([*positions(sliders, TOGETHER, SEED)]).reshape(-1, len(sliders))
+    if not sliders:
+        return
+    drawn = np.array([*positions(sliders, TOGETHER, SEED)])
     for position in drawn[bases.atlas.many(drawn).regions == UNKNOWN]:
         bases.visit(position)
 
 
-def positions(sliders: tuple[Slider, ...], count: int, seed: int) -> Iterator[Position]:
+def positions(sliders: Sequence[Slider], count: int, seed: int) -> Iterator[Position]:
     """Positions drawn evenly, with one to three limits moved within their travel."""
     draw = np.random.default_rng(seed)
     for _ in range(count if sliders else 0):

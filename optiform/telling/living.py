@@ -6,10 +6,12 @@ answer anew from the numbers as they stand at the targets, or says that it does 
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 
+from optiform.brief.doses import least_doses
 from optiform.brief.goal import Nearest, NearestUsual
 from optiform.design.sheet import Sheet, Slider
 from optiform.program.bases import Place
@@ -17,6 +19,7 @@ from optiform.program.build import Demand
 from optiform.program.linear import Row, Sense, Vector
 from optiform.program.pieces import limit_of
 from optiform.properties.base import Piecewise, Property, Ratio, Terms
+from optiform.reading.frozen import frozen
 from optiform.review.rounding import capped
 from optiform.telling.page import text
 from optiform.telling.parts import readable
@@ -27,51 +30,108 @@ POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inli
 WORDS = {
     "best": "The best formula for these limits, proven here.",
     "open": "The best of the ways looked at. Another way to keep the rules may do better here: ask optiform design.",
+    "little": "Too little to weigh",
     "none": "No formula keeps these limits together. Shown faintly: the last one that kept its limits.",
     "unknown": "The sheet ends here: what is best at these limits was not worked out. Shown faintly: the last answer.",
     "ends": "with the other limits as in the brief, no formula fits beyond",
     "just": "only just met",
     "saves": "each point of easing saves",
     "start": "as in the brief",
-    "against": "against the brief's own limits",
+    "against": "against the brief",
 }
 FOOT = (
     "What is not on a slider holds as in the brief: lines, law, certificates, rules, and usual ranges as far as they "
-    "held at the brief's own limits. Shares are not rounded to your scale. Before you make one of these formulas, put "
-    "its limits into the brief and run optiform design: this page shows no warnings."
+    "held at the brief's own limits. Shares are not rounded to your scale, and a line can be too little to weigh: "
+    "optiform design gives it none or enough, which changes the formula a little. Before you make one of these "
+    "formulas, put its limits into the brief and run optiform design: this page shows no warnings."
+)
+#: What is said otherwise where the brief stands beside the sheet, and the limits can be taken into it.
+BESIDE = {"open": "The best of the ways looked at. Another may do better here: take the limits, and all are looked at."}
+FOOT_BESIDE = (
+    "What is not on a slider holds as in the brief: lines, law, certificates, rules, and usual ranges as far as they "
+    "held at the brief's own limits. Shares are not rounded to your scale, a line can be too little to weigh, and "
+    "nothing is warned of. Take the limits, and the workbench gives such a line none or enough, which changes the "
+    "formula a little, rounds and warns as ever."
 )
 
 
-def living(sheet: Sheet) -> str:
-    """The page."""
+@frozen
+class Living:
+    """A sheet told: what a page puts into an element of its own, and hands to `living` of the script with it.
+
+    Attributes:
+        title: of the brief.
+        goal: in the brief's words.
+        body: HTML; whatever the brief calls things is text in it.
+        numbers: JSON, with the words of the file.
+    """
+
+    title: str
+    goal: str
+    body: str
+    numbers: str
+
+
+def told(sheet: Sheet) -> Living:
+    """A sheet as its page needs it."""
     brief, properties = sheet.brief, _properties(sheet)
     numbers = json.dumps(_data(sheet, properties), ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
-    style, script = ((HERE / f"living.{kind}").read_text(encoding="utf-8") for kind in ("css", "js"))
-    return f"""<!doctype html>
-<html lang="en">
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="{POLICY}">
-<title>{_seen(brief.title)}</title>
-<style>
-{style}</style>
-<header><h1>{_seen(brief.title)}</h1>
-<p class="soft">Move a limit; the formula follows. Goal: {_seen(brief.goal.words)}.</p></header>
-<div class="goal"><strong id="goal"></strong><span id="change" class="soft"></span>
-<button id="back" type="button">Back to the brief's limits</button><p id="status" role="status" class="soft"></p></div>
-<main>
-<section id="formula"><h2>Formula</h2>
+    body = f"""<div class="goal"><div role="status"><strong id="goal" class="answer"></strong>
+<span id="change" class="soft answer"></span><p id="status" class="soft"></p></div>
+<div class="buttons"><button id="back" type="button">Back to the brief's limits</button></div></div>
+<div class="parts">
+<section id="formula" class="answer"><h2>Formula</h2>
 <table><thead><tr><th>ingredient</th><th>% of the jar</th><th>g in {brief.batch:g} kg</th></tr></thead>
 <tbody>
 {"".join(_lines(sheet))}</tbody></table></section>
 <section><h2>Limits</h2>
 {"".join(_limits(sheet, properties))}</section>
-</main>
-<footer class="soft"><p>{_seen(FOOT)}</p></footer>
-<script type="application/json" id="data">{numbers}</script>
-<script>
-{script}</script>
+</div>
 """
+    return Living(brief.title, brief.goal.words, body, numbers)
+
+
+def living(sheet: Sheet) -> str:
+    """A sheet as one file."""
+    return as_file(told(sheet))
+
+
+def as_file(sheet: Living) -> str:
+    """One file that needs no network."""
+    return f"""<!doctype html>
+<html lang="en">
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="{POLICY}">
+<title>{_seen(sheet.title)}</title>
+<style>
+{style()}{_shipped("living_file.css")}</style>
+<header><h1>{_seen(sheet.title)}</h1>
+<p class="soft">Move a limit; the formula follows. Goal: {_seen(sheet.goal)}.</p></header>
+<main class="living">
+{sheet.body}</main>
+<footer class="soft"><p>{_seen(FOOT)}</p></footer>
+<script type="application/json" id="data">{sheet.numbers}</script>
+<script>
+{script()}const data = JSON.parse(document.getElementById("data").textContent);
+window.sheet = living(document.querySelector(".living"), data);
+</script>
+"""
+
+
+def style() -> str:
+    """How a sheet looks; its colours are of the page that it stands in."""
+    return _shipped("living.css")
+
+
+def script() -> str:
+    """What makes a sheet follow the hand: the function `living`, and all that it needs."""
+    return _shipped("living.js")
+
+
+@cache
+def _shipped(name: str) -> str:
+    return (HERE / name).read_text(encoding="utf-8")
 
 
 def _seen(words: str) -> str:
@@ -94,19 +154,20 @@ def _limits(sheet: Sheet, properties: Sequence[Property]) -> Iterable[str]:
     for number, wanted in enumerate(properties):
         own = [(k, slider) for k, slider in enumerate(sheet.sliders) if slider.demand.name == wanted.name]
         if own:
-            head = f'<div class="head"><h3>{_seen(wanted.name)}</h3><output id="value-{number}"></output></div>'
-            yield f'<div class="property">{head}{"".join(_slider(k, slider) for k, slider in own)}</div>\n'
+            head = f'<h3>{_seen(wanted.name)}</h3><span id="value-{number}" class="answer"></span>'
+            sliders = "".join(_slider(k, slider) for k, slider in own)
+            yield f'<div class="property"><div class="head">{head}</div>{sliders}</div>\n'
 
 
 def _slider(number: int, slider: Slider) -> str:
     demand = slider.demand
     end = "at least" if demand.side == "low" else "at most"
-    here = f'<output id="target-{number}">{demand.target:.2f} {_seen(demand.unit)}</output>'
+    here = f'<span id="target-{number}">{demand.target:.2f} {_seen(demand.unit)}</span>'
     span = f'min="{slider.low!r}" max="{slider.high!r}" step="any" value="{demand.target!r}"'
     return (
         f'<label for="slider-{number}"><span>{end}</span>{here}</label>'
         f'<input type="range" id="slider-{number}" {span} aria-label="{_seen(demand.name)} {end}">'
-        f'<p class="note" id="note-{number}"></p>'
+        f'<p class="note answer" id="note-{number}"></p>'
     )
 
 
@@ -127,8 +188,9 @@ def _data(sheet: Sheet, properties: Sequence[Property]) -> Mapping[str, object]:
     places = [_place(place, pool) for place in bases.places]
     straight = not isinstance(goal, Nearest | NearestUsual)
     return {
-        "names": [item.name for item in brief.mix.ingredients],
+        "names": [readable(item.name) for item in brief.mix.ingredients],
         "capped": [int(capped(item)) for item in brief.mix.ingredients],
+        "least": least_doses(brief).tolist(),
         "batch": brief.batch,
         "cost": program.cost.tolist(), "low": program.low.tolist(), "high": program.high.tolist(),
         "scale": sheet.start.solution.scale,

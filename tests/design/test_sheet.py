@@ -7,14 +7,18 @@ import numpy as np
 import pytest
 
 from optiform.brief.brief import Brief
+from optiform.brief.doses import least_doses
 from optiform.brief.file import read_brief
 from optiform.brief.goal import Lowest
 from optiform.design.answer import NoFormula
+from optiform.design.design import unrounded
+from optiform.design.doses import SHORT
 from optiform.design.sheet import Sheet, positions
 from optiform.program.arrays import claim_of
 from optiform.program.build import Demand, program_at
 from optiform.program.optimum import InfeasibleNode, SolvedNode, best_branch
 from optiform.program.pieces import limit_of
+from optiform.program.tolerances import UNUSED
 from optiform.program.usual import requirements
 from optiform.properties.registry import find_property
 from optiform.reading.faults import BadInput
@@ -86,6 +90,42 @@ def test_the_best_of_the_map_is_the_best_of_a_search_from_nothing() -> None:
         assert (answer is None) == (other is None)
         if answer is not None:
             assert answer.value == pytest.approx(other, abs=1e-9)
+
+
+def test_where_every_line_is_enough_to_weigh_it_is_what_design_answers() -> None:
+    """Elsewhere `design` asks for none or enough of such a line, which the sheet says."""
+    made, least, same = of_demo(), least_doses(of_demo().brief), 0
+    for position in positions(made.sliders, 30, seed=11):
+        answer = made.map.visit(position)
+        if answer is None:
+            continue
+        x = answer.x[: made.map.count]
+        own = unrounded(moved(demo(), made, position))
+        assert not isinstance(own, NoFormula)
+        little = bool(np.any((x > UNUSED) & (x < least * (1 - SHORT))))
+        assert little or own.value == pytest.approx(answer.value, abs=1e-6)
+        same += not little
+    assert same > 15
+
+
+def moved(brief: Brief, made: Sheet, position: Vector) -> Brief:
+    """The brief with its limits as at a position."""
+    ends = {limit.property.name: {"low": limit.low, "high": limit.high} for limit in brief.limits}
+    for slider, change in zip(made.sliders, position, strict=True):
+        if change:
+            ends[slider.demand.name][slider.demand.side] = slider.demand.target + float(change)
+    for name, both in ends.items():
+        brief = brief.with_limit(name, low=both["low"], high=both["high"])
+    return brief
+
+
+def test_a_brief_without_limits_has_its_formula_alone() -> None:
+    made = sheet(replace(demo(), limits=()))
+    assert isinstance(made, Sheet)
+    assert made.sliders == ()
+    own = unrounded(made.brief)
+    assert not isinstance(own, NoFormula)
+    assert made.start.x == pytest.approx(own.x)
 
 
 def test_a_brief_that_cannot_be_met_has_no_sheet() -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 
+from optiform.brief.doses import least_doses
 from optiform.brief.file import read_brief
 from optiform.design.sheet import Sheet, positions
 from optiform.reading.paths import DEMO
@@ -96,10 +97,53 @@ def test_the_formula_follows_a_limit_and_comes_back(page: "Page") -> None:
     slider = made().sliders[number]
     page.locator(f"#slider-{number}").fill(str(slider.demand.target + 2))
     page.wait_for_function("before => document.getElementById('goal').textContent !== before", arg=begun)
-    assert page.inner_text("#status") == WORDS["best"]
+    assert page.inner_text("#status") == f"{WORDS['best']} {WORDS['little']}: coconut oil."
     assert page.inner_text(f"#target-{number}") == f"{slider.demand.target + 2:.2f} {slider.demand.unit}"
     page.click("#back")
     assert page.inner_text("#goal") == begun
+
+
+#: Draws limits to targets, one after the other; what the page then says, and what it says of the limit.
+DRAWN = """async all => {
+    const said = [], byId = id => document.getElementById(id)
+    for (const [k, target] of all) {
+        byId('back').click()
+        Object.assign(byId(`slider-${k}`), {value: target}).dispatchEvent(new Event('input'))
+        await new Promise(requestAnimationFrame)
+        const read = byId(`slider-${k}`).getAttribute('aria-valuetext')
+        said.push([byId('status').textContent, byId(`target-${k}`).textContent, read])
+    }
+    return said
+}"""
+
+
+def test_a_line_that_is_too_little_to_weigh_is_named(page: "Page") -> None:
+    """As `design` would give it none or enough; where it names none it says what design says (test_sheet.py)."""
+    oil, least, told = 2, least_doses(made().brief), []
+    drawn = [(oil, target) for target in (22.0, 23.5, 24.0, 25.0, 26.0, 27.5)]
+    for (_, target), (status, *_rest) in zip(drawn, page.evaluate(DRAWN, drawn), strict=True):
+        at = np.zeros(len(made().sliders))
+        at[oil] = target - made().sliders[oil].demand.target
+        best = made().map.visit(at)
+        assert best is not None
+        shares = zip(made().brief.mix.ingredients, best.x, least, strict=False)
+        names = "; ".join(item.name for item, share, dose in shares if 1e-9 < share < dose * (1 - 1e-6))
+        assert status == WORDS["best"] + (f" {WORDS['little']}: {names}." if names else "")
+        told.append(names)
+    assert len(set(told)) > 1
+
+
+def test_the_hand_leaves_a_limit_where_it_is_shown_and_never_beyond_what_fits(page: "Page") -> None:
+    """So what is taken over is what was proven. Both ends of each travel, and a place between."""
+    drawn = [
+        (k, place)
+        for k, slider in enumerate(made().sliders)
+        for place in (slider.low, slider.high, slider.low + (slider.high - slider.low) / np.pi)
+    ]
+    for (k, place), (status, shown, read) in zip(drawn, page.evaluate(DRAWN, drawn), strict=True):
+        assert status.startswith(WORDS["best"]), f"{made().sliders[k].demand.words}: {shown}"
+        assert abs(float(shown.split()[0]) - place) < 0.01
+        assert read == shown
 
 
 def test_where_nothing_fits_it_says_so_and_keeps_the_last_formula_faint(page: "Page") -> None:

@@ -6,6 +6,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 from workbench import answers, aside, bar, choosing, files, going_on, limits, lines, scope, show, state, touch, work
 from workbench.easing import tight
+from workbench.hand import hand, note
 
 from optiform.brief.brief import Brief
 from optiform.telling.standing import BenchLine
@@ -29,7 +30,7 @@ def workbench(kept: Callable[[], None]) -> None:
     with head:
         bar.bar()
     with below:
-        controls(brief, outcome)
+        by_hand = controls(brief, outcome)
         why = st.container()
     answered = work.answer(state.bench())
     if isinstance(answered, work.Answered):
@@ -41,6 +42,9 @@ def workbench(kept: Callable[[], None]) -> None:
     elif answered is not None:
         with later.rest:
             show.refused(answered)
+    if by_hand is not None:
+        with by_hand:
+            hand()  # its map takes some seconds: what else there is stands before it
 
 
 def places() -> tuple[DeltaGenerator, DeltaGenerator, DeltaGenerator, DeltaGenerator]:
@@ -67,14 +71,17 @@ def formula(brief: Brief | work.Refused, known: Mapping[str, BenchLine]) -> None
         lines.table(brief, known)
 
 
-def controls(brief: Brief | work.Refused, outcome: object) -> None:
-    """The rest of the brief; only the tab that is open is drawn."""
-    limited, product, loaded = st.tabs(["Limits", "Product", "Files"], key="parts", on_change="rerun")
+def controls(brief: Brief | work.Refused, outcome: object) -> DeltaGenerator | None:
+    """The rest of the brief; only the tab that is open is drawn. Gives the place for the sheet where that is open."""
+    tabs = ["Limits", "By hand", "Product", "Files"]
+    limited, by_hand, product, loaded = st.tabs(tabs, key="parts", on_change="rerun")
     if loaded.open:
         with loaded:
             files.files()
+    note(bool(by_hand.open))
+    place = by_hand if by_hand.open else None
     if isinstance(brief, work.Refused):
-        return
+        return place
     if limited.open:
         with limited:
             answered = work.answer(state.bench()) if touch.narrow() else None  # on a laptop they come before it
@@ -86,6 +93,7 @@ def controls(brief: Brief | work.Refused, outcome: object) -> None:
         with product:
             scope.scope(brief)
             choosing.choosing(brief)
+    return place
 
 
 workbench()

@@ -29,22 +29,38 @@ OFFERED = [
 
 def set_end(name: str, side: str, end: float | None) -> None:
     """Put one end of a limit into the brief, or take it out; the other end stays as the brief writes it."""
+    words = f"{_moving(name)}, {_end(side, end)}"
+    state.change(words, lambda document: _put(document, name, side, end), redraw=False)
+
+
+def set_ends(moved: Sequence[tuple[str, str, float]]) -> None:
+    """Put ends of limits into the brief, each a name, a side and where it stands now, as one step of the history."""
 
     def edit(document: state.Document) -> None:
-        table = document.setdefault("limits", {})
-        given = table.get(name, {})
-        ends = dict(given) if isinstance(given, dict) else {"low": given, "high": given}
-        if any(isinstance(other, str) and "base" in other for other in ends.values()):
-            ends = _ends(*now(name))  # the name says that it is of the base; a number beside these words would clash
-        ends.pop(side, None)
-        ends |= {} if end is None else {side: end}
-        if ends:
-            table[name] = ends
-        else:
-            table.pop(name, None)
+        for name, side, end in moved:
+            _put(document, name, side, end)
 
-    ends = {"low": "at least", "high": "at most"}
-    state.change(f"{_moving(name)}, {ends[side]} {'nothing' if end is None else f'{end:g}'}", edit, redraw=False)
+    words = "; ".join(f"{name}, {_end(side, end)}" for name, side, end in moved)
+    state.change(_moving(words) if len(moved) == 1 else f"limits on {words}", edit)
+
+
+def _put(document: state.Document, name: str, side: str, end: float | None) -> None:
+    table = document.setdefault("limits", {})
+    given = table.get(name, {})
+    ends = dict(given) if isinstance(given, dict) else {"low": given, "high": given}
+    if any(isinstance(other, str) and "base" in other for other in ends.values()):
+        ends = _ends(*now(name))  # the name says that it is of the base; a number beside these words would clash
+    ends.pop(side, None)
+    ends |= {} if end is None else {side: end}
+    if ends:
+        table[name] = ends
+    else:
+        table.pop(name, None)
+
+
+def _end(side: str, end: float | None) -> str:
+    """Where an end stands, in words."""
+    return f"{'at least' if side == 'low' else 'at most'} {'nothing' if end is None else f'{end:g}'}"
 
 
 def _moving(name: str) -> str:

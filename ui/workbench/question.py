@@ -9,14 +9,21 @@ from optiform.brief.brief import Brief
 from workbench import proposals, show, state, work
 
 T = TypeVar("T")
+WAITING = "Working; any other click cancels."
 
 
-def asked(name: str, settings: tuple[object, ...], job: Callable[[Brief], T]) -> T | None:
-    """The job's result for the bench, or None after its faults were shown. Cached; any click cancels a long one."""
-    with st.spinner("Working; any other click cancels."):
+def asked(
+    name: str, settings: tuple[object, ...], job: Callable[[Brief], T],
+    faulty: str = show.FAULTY, waiting: str = WAITING,
+) -> T | None:  # fmt: skip
+    """The job's result for the bench, or None after its faults were shown. Cached; any click cancels a long one.
+
+    `faulty`: what stands above the faults. `waiting`: what is said while it works.
+    """
+    with st.spinner(waiting):
         outcome = work.job(name, state.bench(), settings, job)
     if isinstance(outcome, work.Refused):
-        show.refused(outcome)
+        show.refused(outcome, faulty)
         return None
     return outcome
 

@@ -16,6 +16,7 @@ from workbench.wording import on_page
 from workbench.work import Found, Refused
 
 NUMBER = st.column_config.NumberColumn
+FAULTY = "This cannot be used yet. Everything that is wrong with it:"
 
 
 def status(outcome: Found | NoFormula | Refused) -> None:
@@ -23,14 +24,19 @@ def status(outcome: Found | NoFormula | Refused) -> None:
     if isinstance(outcome, Refused):
         words = ":material/error: **This brief cannot be used yet**"
     elif isinstance(outcome, NoFormula):
-        decided = "No formula can meet this brief" if outcome.decided else "Not decided"
-        words = f":material/block: **{decided}**: why, and what helps, stands where the formula was"
+        words = lacking(outcome)
     elif outcome.data["cost"]["value"] is None:
         words = f"Goal: {escape(outcome.best.brief.goal.words)}; a price is missing"
     else:
         words = f"**{outcome.data['cost']['value']:.3f} {outcome.data['cost']['unit']}** {against(outcome)}"
     st.bottom.markdown(words)
     touch.say(SIGN.sub("", words).strip())
+
+
+def lacking(outcome: NoFormula) -> str:
+    """That there is no formula, and where more is said of it."""
+    decided = "No formula can meet this brief" if outcome.decided else "Not decided"
+    return f":material/block: **{decided}**: why, and what helps, stands where the formula was"
 
 
 def stock() -> None:
@@ -56,7 +62,7 @@ def before(answered: Found) -> float | None:
     return None if None in costs else sum(costs) or None
 
 
-def refused(refusal: Refused, words: str = "This cannot be used yet. Everything that is wrong with it:") -> None:
+def refused(refusal: Refused, words: str = FAULTY) -> None:
     """Everything that is wrong, as a list; the page goes on with what was there."""
     st.error(words, icon=":material/error:")
     listed(refusal.faults)

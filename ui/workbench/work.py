@@ -196,6 +196,11 @@ def job(name: str, bench: Bench, asked: tuple[object, ...], work: Callable[[Brie
     return result
 
 
+def at_hand(name: str, bench: Bench, asked: tuple[object, ...]) -> bool:
+    """Whether the result of a job is kept, so that it takes no time."""
+    return (name, _content(bench), asked) in st.session_state.get(Key.JOBS, {})
+
+
 def _job(bench: Bench, work: Callable[[Brief], T]) -> T | Refused:
     read = brief(bench)
     if isinstance(read, Refused):
