@@ -19,6 +19,7 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Branch, Requirements, frame, program_at
 from optiform.program.disjunctive import with_ways
 from optiform.program.integer import WholeSolution, second_opinion, solve_whole
+from optiform.program.learned import Learned
 from optiform.program.linear import Program, Vector
 from optiform.program.solver import SolverName
 from optiform.program.spans import spans
@@ -74,7 +75,7 @@ class Search:
     """One brief around one formula, solved for any number of changing lines.
 
     What can be kept in several ways is asked as far as answers miss it, in `ways`; the next number of lines begins with
-    that.
+    that, and with what is `learned` of its switches.
     """
 
     brief: Brief
@@ -85,6 +86,7 @@ class Search:
     most_change: float
     solver: SolverName
     ways: Ways = field(default_factory=Ways, compare=False)
+    learned: Learned = field(default_factory=Learned, compare=False)
 
     def solve(self, lines: int, below: float = np.inf, fee: float = 0.0) -> tuple[Step | None, str]:
         """The best with at most so many lines changed; and why it is not known, where it is not.
@@ -112,7 +114,8 @@ class Search:
         bends = any(demand.bends for demand in self.needed.demands)
         while rounds < MOST_ROUNDS:
             program = self._program(lines, at, fee)
-            solution = solve_whole(program, self.solver, np.inf if bends or fee else below, twice=False)
+            most = np.inf if bends or fee else below
+            solution = solve_whole(program, self.solver, most, twice=False, learned=self.learned)
             if solution is None:
                 if not bends or not solve_whole(self._program(lines, at, fee, bent=False), self.solver, twice=False):
                     return None

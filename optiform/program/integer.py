@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from optiform.program.arrays import SolverName, lean, ran
 from optiform.program.certificate import Certificate, NotCertified, certify_optimal, signed
+from optiform.program.learned import Learned, Raises
 from optiform.program.linear import NoPoint, Program, Row, Sense, Vector
 from optiform.program.live import Live, Optimum
 from optiform.program.solver import solve_near
@@ -33,10 +34,9 @@ EXACT = 1e-12  # of a whole value: what is as good as none
 #: left (1e-7), so that whole values it takes for possible are possible there too.
 STRICT = 1e-9
 NODES = 100  # of the branch and bound that is a proof: together about as dear as starting a second solver
-MORE = 600  # of a small program: about as dear as a solver's own branch and bound
+MORE = 2000  # of a small program: about as dear as a solver's own branch and bound
 SIZE = 40_000  # rows times columns of what is as small as that
 LARGE = 200  # whole columns: with more it takes more nodes than that
-LITTLE = 1e-7  # of a bound that is raised: what is as good as nothing
 STEPS = 30  # of the same over whole steps, of which there are too many for it but in small programs
 AS_GOOD = 1e-9  # relative: what a node must promise beyond the incumbent to be looked into
 PATIENCE = 10.0  # seconds for the second opinion
@@ -67,7 +67,11 @@ class WholeSolution:
 
 
 def solve_whole(
-    program: Program, solver: SolverName = "highs", below: float = np.inf, twice: bool = True
+    program: Program,
+    solver: SolverName = "highs",
+    below: float = np.inf,
+    twice: bool = True,
+    learned: Learned | None = None,
 ) -> WholeSolution | None:
     """The best point of a program with whole columns; None if there is none.
 
@@ -76,13 +80,14 @@ def solve_whole(
         solver: whose branch and bound it is where ours takes too many nodes; with CBC always.
         below: what a point must cost less than to matter; with it, None also where it is proven that none does.
         twice: whether a solver's point is checked by the other; else that is left to `second_opinion`.
+        learned: what to branch on, from programs like this one; what this one teaches is added.
 
     Raises:
         SolverFailed: when the solver stops without a verdict.
         NotCertified: when its point does not stand up to checking, or the second opinion has a better one.
     """
     small = _switched(program) and len(program.whole) <= LARGE
-    branched = _branched(program, below) if solver == "highs" and small else None
+    branched = _branched(program, below, learned=learned) if solver == "highs" and small else None
     if branched is not None:
         best = None if branched.x is None else at_whole_values(program, branched.x, branched.bound)
         return best and replace(best, proven=True)
@@ -140,11 +145,11 @@ class _Branched:
     bound: float
 
 
-def _branched(program: Program, cutoff: float, most: int = MORE) -> _Branched | None:
+def _branched(program: Program, cutoff: float, most: int = MORE, learned: Learned | None = None) -> _Branched | None:
     """The best whole point that costs less than `cutoff`, proven at every node; None where that takes too many."""
     whole, left = np.array(sorted(program.whole), dtype=int), lean(replace(program, whole=frozenset()))
     try:
-        search = _Search(Live(left), whole, cutoff)
+        search = _Search(Live(left), whole, cutoff, (learned or Learned()).of(program.columns))
         search.begin(left.low, left.high)
         return search.result() if search.finished(min(most, _most(program, left)) - 1) else None
     except NoPoint:
@@ -159,7 +164,7 @@ class _Open:
 
     Attributes:
         bound: of the node it comes from.
-        column, up: what it was branched on, and which way; no column for the root.
+        column, up: what it was branched on, and which way; no column for the root, nor for what tries have set.
         part: of a whole unit, how far that is from there.
     """
 
@@ -177,32 +182,31 @@ def _most(program: Program, left: Program) -> int:
     return max(NODES, min(MORE, MORE * SIZE // size)) if _switched(program) else STEPS
 
 
+def _parted(node: _Open, optimum: Optimum, column: int) -> tuple[_Open, _Open]:
+    """What of a node is below the value that a column has, and what is above it."""
+    value = float(optimum.x[column])
+    below, above, part = node.high.copy(), node.low.copy(), value - float(np.floor(value))
+    below[column], above[column] = np.floor(value), np.ceil(value)
+    down = _Open(node.low, below, optimum.bound, column, False, part)
+    return down, _Open(above, node.high, optimum.bound, column, True, 1 - part)
+
+
 @dataclass
 class _Search:
     """Down to the nearer whole value as long as that promises more, then on from the least bound that is open.
 
-    `bound` is the least bound of what was pruned. What is branched on raises the bound most, by what a unit of it has
-    raised it so far (Benichou and others, Mathematical Programming 1:76, 1971).
+    `bound` is the least bound of what was pruned. What is branched on raises it most, by what is `learned`.
     """
 
     live: Live
     whole: NDArray[np.intp]
     cutoff: float
+    learned: Raises
     next: _Open | None = None
     waiting: list[tuple[float, int, _Open]] = field(default_factory=list)
     best: Optimum | None = None
     bound: float = np.inf
     _number: Iterator[int] = field(default_factory=count)
-
-    @cached_property
-    def _raised(self) -> Vector:
-        """By how much branches down and up of each column have raised the bound per unit. Shape (2, columns)."""
-        return np.zeros((2, self.live.width))
-
-    @cached_property
-    def _seen(self) -> Vector:
-        """How many such branches there were. Shape (2, columns)."""
-        return np.zeros((2, self.live.width))
 
     def begin(self, low: Vector, high: Vector) -> None:
         """Look at the root, which a live program has solved already."""
@@ -231,11 +235,16 @@ class _Search:
         if node.bound >= self.cutoff:
             self.bound = min(self.bound, node.bound)
             return
-        optimum = self._solved(node.low, node.high)
+        optimum = self._looked(node)
         if optimum is not None:
-            self._raised[int(node.up), node.column] += max(0.0, optimum.bound - node.bound) / node.part
-            self._seen[int(node.up), node.column] += 1
             self._answered(node, optimum)
+
+    def _looked(self, node: _Open) -> Optimum | None:
+        """The optimum of a node, with what it teaches."""
+        optimum = self._solved(node.low, node.high)
+        if optimum is not None and node.column >= 0:
+            self.learned.learn(node.column, node.up, max(0.0, optimum.bound - node.bound) / node.part)
+        return optimum
 
     def _answered(self, node: _Open, optimum: Optimum) -> None:
         """Prune a node, or take a whole point near its own, if that may be better, and branch."""
@@ -268,23 +277,31 @@ class _Search:
         return replace(node, low=low, high=high)
 
     def _branch(self, node: _Open, optimum: Optimum, broken: Vector) -> None:
-        """Two nodes of one column; that with the nearer whole value is looked into next."""
-        column = self._dearest(optimum.x, broken)
-        value = float(optimum.x[column])
-        below, above, part = node.high.copy(), node.low.copy(), value - np.floor(value)
-        below[column], above[column] = np.floor(value), np.ceil(value)
-        down = _Open(node.low, below, optimum.bound, column, False, part)
-        up = _Open(above, node.high, optimum.bound, column, True, 1 - part)
-        self.next, other = (down, up) if part < 0.5 else (up, down)
+        """Two nodes of one column; that with the nearer whole value is looked into next.
+
+        Switches of which little is known are tried first. One that has nothing better one way is set the other way.
+        """
+        values, narrow = optimum.x[self.whole], node
+        switches = (broken > EXACT) & (node.high - node.low <= 1)[self.whole]
+        for column in self.whole[self.learned.unsure(self.whole, values, switches)]:
+            left = [way for way in _parted(narrow, optimum, int(column)) if self._promises(way)]
+            if not left:
+                return
+            narrow = narrow if len(left) > 1 else replace(left[0], column=-1)
+        if narrow is not node:
+            self.next = narrow
+            return
+        column = int(self.whole[self.learned.dearest(self.whole, values, broken > EXACT)])
+        down, up = _parted(node, optimum, column)
+        self.next, other = (down, up) if down.part < up.part else (up, down)
         heappush(self.waiting, (other.bound, next(self._number), other))
 
-    def _dearest(self, x: Vector, broken: Vector) -> int:
-        """The column of a broken value whose two branches raise the bound most, both together."""
-        known = self._raised.sum(axis=1, keepdims=True) / np.maximum(self._seen.sum(axis=1, keepdims=True), 1)
-        unit = np.where(self._seen > 0, self._raised / np.maximum(self._seen, 1), known)[:, self.whole]
-        part = x[self.whole] - np.floor(x[self.whole])
-        raises = np.maximum(unit[0] * part, LITTLE) * np.maximum(unit[1] * (1 - part), LITTLE)
-        return int(self.whole[np.argmax(np.where(broken > EXACT, raises, -1.0))])
+    def _promises(self, node: _Open) -> bool:
+        """Whether a node may have something better, as its optimum says."""
+        optimum = self._looked(node)
+        if optimum is not None and optimum.bound >= self.cutoff:
+            self.bound = min(self.bound, optimum.bound)
+        return optimum is not None and optimum.bound < self.cutoff
 
     def _solved(self, low: Vector, high: Vector) -> Optimum | None:
         self.live.enclose(low, high)

@@ -23,6 +23,7 @@ from optiform.design.design import design
 from optiform.design.facts import Fact
 from optiform.ingredients.formula import Formula, Line, read_formula
 from optiform.program.integer import WholeSolution, solve_whole
+from optiform.program.learned import Learned
 from optiform.program.linear import Program
 from optiform.program.solver import SolverName
 from optiform.program.usual import requirements
@@ -501,11 +502,13 @@ def test_no_program_of_whole_numbers_is_solved_twice(monkeypatch: pytest.MonkeyP
     solved: list[bytes] = []
     ways: set[str] = set()
 
-    def counted(program: Program, solver: SolverName, below: float, twice: bool) -> WholeSolution | None:
+    def counted(
+        program: Program, solver: SolverName, below: float, twice: bool, learned: Learned
+    ) -> WholeSolution | None:
         parts = (program.matrix, program.rhs, program.cost, program.low, program.high)
         solved.append(b"".join(part.tobytes() for part in parts))
         ways.update(name for name in program.columns if name.startswith("way "))
-        return solve_whole(program, solver, below, twice)
+        return solve_whole(program, solver, below, twice, learned)
 
     monkeypatch.setattr(few_changes, "solve_whole", counted)
     brief = read_brief(DEMO / "brief.toml")
