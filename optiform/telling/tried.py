@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from math import isfinite
 
+from optiform.reading.faults import Fault
 from optiform.reading.units import count_of
 from optiform.telling.figures import capital
 from optiform.trials.cells import SETTLED, Reason, Uncounted
@@ -25,6 +26,7 @@ FIGURES: Mapping[Figure, str] = {
 #: Why a reading does not count: behind each reason what is said of it, and the hours counted from.
 UNCOUNTED = {
     Reason.EXCLUDED: "excluded: {0}",
+    Reason.NO_READING: "{0}; the right one can be saved beside it",
     Reason.INSTRUMENT: "how {0!r} answers to firmness is not known",
     Reason.CONDITION: "condition {0}, not plain",
     Reason.YOUNG: "{0} h old; firmness counts from {1:g} h on",
@@ -82,6 +84,9 @@ def uncounted(why: Uncounted | None) -> str:
     if why is None:
         return ""
     about = f"{why.about:g}" if isinstance(why.about, float) else why.about
+    if isinstance(about, Fault):
+        read = about.read.strip("'")
+        about = f"{about.place} “{read}” is not {about.expected}"
     return UNCOUNTED[why.reason].format(about, SETTLED)
 
 

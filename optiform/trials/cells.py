@@ -11,18 +11,20 @@ from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Formula, Line
 from optiform.ingredients.ingredient import PHASES
 from optiform.properties.firmness import REFERENCE_TEMPERATURE, State, state, without_network
-from optiform.reading.faults import Inspection
+from optiform.reading.faults import Fault, Inspection
 from optiform.reading.frozen import frozen
 from optiform.reading.units import parse_quantity
 from optiform.trials.instruments import INSTRUMENTS, Instrument, misspelt
 from optiform.workshop.decisions import Where
 from optiform.workshop.keeping import own_lines
 from optiform.workshop.log import Log
-from optiform.workshop.records import Reading, Trial
+from optiform.workshop.records import Reading, Record, Trial
 
 SETTLED = 24.0  # hours: firmness of the day is the wrong firmness
 WEEK = 168.0  # hours: the age that predictions are for where drift is told
 TELLS = 2.0  # times as old: from here on two ages of one jar tell of drift
+APART = "between two stands a comma"
+SET_ASIDE = "or say in the column excluded why it does not count"
 JAMS = 0.70  # volume fraction of grains above which nothing on this scale moves
 
 
@@ -67,6 +69,7 @@ class Reason(StrEnum):
     """Why a reading does not count, as a fault names it where none does; behind each what is said of it."""
 
     EXCLUDED = "excluded"  #: by the maker: in their words
+    NO_READING = "out of range"  #: what no jar gives, such as 190175 g: the fault of it
     INSTRUMENT = "unknown instrument"  #: how it answers to firmness is not known: its name
     CONDITION = "not plain"  #: which it was
     YOUNG = "too young"  #: firmness of the day: hours
@@ -77,10 +80,10 @@ class Reason(StrEnum):
 
 @frozen
 class Uncounted:
-    """Why a reading does not count, and what is said of it: words of the maker's, or a figure."""
+    """Why a reading does not count, and what is said of it: words of the maker's, a figure, or its fault."""
 
     reason: Reason
-    about: str | float
+    about: str | float | Fault
 
 
 @frozen
@@ -149,11 +152,12 @@ def _formula(trial: Trial, log: Log, catalogue: Catalogue, inspection: Inspectio
 def readings_of(log: Log, formulas: Mapping[str, Formula], reference: Formula) -> Readings:
     """The readings that count, averaged.
 
-    Left out, each with its reason: what the maker excluded, conditions other than plain, ages below 24 h, instruments
-    whose answer to firmness is not known, and temperatures where the formula has no structuring solids.
+    Left out, each with its reason: what the maker excluded, what is no reading of its instrument (it was saved before
+    that was refused, and none is ever taken back), conditions other than plain, ages below 24 h, instruments whose
+    answer to firmness is not known, and temperatures where the formula has no structuring solids.
 
     Raises:
-        BadInput: with every reading that cannot be one, and for a reference without known firmness.
+        BadInput: with every reading of no trial, and for a reference without known firmness.
     """
     inspection = Inspection(log.place)
     base = state(reference, REFERENCE_TEMPERATURE)
@@ -162,10 +166,12 @@ def readings_of(log: Log, formulas: Mapping[str, Formula], reference: Formula) -
         if why := without_network(reference):
             words = f"a formula that fat or wax holds up; of this one no firmness is known: {why}"
         inspection.fault("reference", reference.name, words)
-    values = [(reading, value) for reading in log.readings if (value := _value(reading, formulas, inspection))]
+    for reading in log.readings:
+        if reading.trial not in formulas:
+            inspection.fault(f"trial {reading.trial}, reading {reading.number}", reading.trial, "a trial of the log")
     inspection.finish()
     assert base is not None
-    return _Sorting(formulas, base).sorted(values)
+    return _Sorting(formulas, base).sorted(log.readings)
 
 
 def refuse_none(readings: Sequence[Reading], where: Where) -> None:
@@ -188,31 +194,52 @@ def refuse_none(readings: Sequence[Reading], where: Where) -> None:
     inspection = Inspection(where("value")[0])
     for reading in readings:
         if instrument := INSTRUMENTS.get(reading.instrument):
-            _converted(reading, instrument, lambda field: where(field)[1], inspection, new=True)
+            _converted(reading, instrument, lambda field: where(field)[1], inspection, APART)
     inspection.finish()
 
 
-def _value(reading: Reading, formulas: Mapping[str, Formula], inspection: Inspection) -> float | None:
-    """The reading in its instrument's unit; None, with a fault, where it is no reading at all."""
-    place, before = f"trial {reading.trial}, reading {reading.number}", len(inspection.faults)
-    if reading.trial not in formulas:
-        inspection.fault(place, reading.trial, "a trial of the log")
+def no_readings(records: Sequence[Record], at: Callable[[int, str], tuple[str, str]]) -> list[Fault]:
+    """What is no reading of its instrument among records that are brought in, but for what is excluded in words.
+
+    Args:
+        records: of any kinds.
+        at: file and place of a field of a record, by its number in the list.
+
+    Example:
+        >>> slip = Reading(trial="T1", number=1, age=48.0, temperature=20.0, instrument="push on a scale",
+        ...                value=190175.0, unit="g")
+        >>> print(*no_readings([slip], lambda k, field: ("readings.csv", f"row {k + 2}, column {field}")))
+        readings.csv: row 2, column value: “190175” is not a reading of 0.1 to 100000 g. Or say in the column excluded \
+why it does not count.
+    """
+    faults: list[Fault] = []
+    for index, reading in enumerate(records):
+        if isinstance(reading, Reading) and not reading.excluded and reading.instrument in INSTRUMENTS:
+            inspection = Inspection(at(index, "value")[0])
+            places = {field: at(index, field)[1] for field in ("value", "unit")}
+            _converted(reading, INSTRUMENTS[reading.instrument], places.__getitem__, inspection, SET_ASIDE)
+            faults += inspection.faults
+    return faults
+
+
+def _no_reading(reading: Reading) -> Fault | None:
+    """What is wrong with a reading itself; None where it can be one."""
+    inspection = Inspection("")
     for name, number, least in (("age", reading.age, 0.0), ("temperature", reading.temperature, -40.0)):
         if not least <= number <= 1e5:
-            inspection.fault(f"{place}, {name}", number, f"a number from {least:g} on")
+            inspection.fault(name, number, f"a number from {least:g} on")
     instrument = INSTRUMENTS.get(reading.instrument)
     if misspelt(reading.instrument) or not reading.instrument.strip():
-        inspection.fault(f"{place}, instrument", reading.instrument, f"one of: {', '.join(INSTRUMENTS)}")
-    value = reading.value
+        inspection.fault("instrument", reading.instrument, f"one of: {', '.join(INSTRUMENTS)}")
     if instrument is not None:
-        value = _converted(reading, instrument, lambda field: f"{place}, {field}", inspection)
-    return value if len(inspection.faults) == before else None
+        _converted(reading, instrument, str, inspection)
+    return inspection.faults[0] if inspection.faults else None
 
 
 def _converted(
-    reading: Reading, instrument: Instrument, at: Callable[[str], str], inspection: Inspection, new: bool = False
+    reading: Reading, instrument: Instrument, at: Callable[[str], str], inspection: Inspection, advice: str = ""
 ) -> float:
-    """In the instrument's unit; with a fault where it is none of its readings, `new` or one that is kept."""
+    """In the instrument's unit; with a fault, and the advice, where it is none of its readings."""
     words = f"a reading of {instrument.least:g} to {instrument.most:g} {instrument.unit}".rstrip()
     value = reading.value
     if isfinite(value) and instrument.unit:
@@ -222,11 +249,7 @@ def _converted(
             inspection.fault(at("unit"), reading.unit, str(error))
             return value
     if not instrument.least <= value <= instrument.most:  # nor is what is no number
-        inspection.fault(
-            at("value"),
-            f"{reading.value:g}",
-            f"{words}; {'between two stands a comma' if new else 'a missing one is left away, never 0'}",
-        )
+        inspection.fault(at("value"), f"{reading.value:g}", f"{words}; {advice}" if advice else words)
     return value
 
 
@@ -237,15 +260,16 @@ class _Sorting:
         self.formulas, self.base = formulas, base
         self.states: dict[tuple[str, float], State | None] = {}
 
-    def sorted(self, values: Sequence[tuple[Reading, float]]) -> Readings:
+    def sorted(self, readings: Sequence[Reading]) -> Readings:
         groups: dict[tuple[str, Gauge, float, float], list[float]] = defaultdict(list)
         left_out = []
-        for reading, value in values:
+        for reading in readings:
             if why := self._why_not(reading):
                 left_out.append(LeftOut(reading.trial, reading.number, why, reading.temperature))
                 continue
             instrument = INSTRUMENTS[reading.instrument]
             gauge = Gauge(instrument, reading.geometry, "" if instrument.logged else reading.tester)
+            value = _converted(reading, instrument, str, Inspection(""))
             number = log(value) if instrument.logged else value
             groups[reading.trial, gauge, reading.temperature, reading.age].append(number)
         trials = tuple(name for name in self.formulas if any(key[0] == name for key in groups))
@@ -291,6 +315,8 @@ def not_counted(reading: Reading) -> Uncounted | None:
     """Why a reading does not count, whatever was made; None where it does as far as the reading itself says."""
     if reading.excluded:
         return Uncounted(Reason.EXCLUDED, reading.excluded)
+    if wrong := _no_reading(reading):
+        return Uncounted(Reason.NO_READING, wrong)
     if reading.instrument not in INSTRUMENTS:
         return Uncounted(Reason.INSTRUMENT, reading.instrument)
     if reading.condition != "plain":

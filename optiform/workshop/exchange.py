@@ -1,7 +1,7 @@
 """The workshop's records as plain CSV, one file for each kind: out, and in again as they were."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -58,10 +58,19 @@ class _Found:
         return file, f"row {line}, column {name}"
 
 
-def import_from(workshop: Workshop, path: Path) -> dict[str, int]:
+#: What a floor above finds wrong with records; the second argument says file and place of a field of one.
+Look = Callable[[Sequence[Record], Callable[[int, str], tuple[str, str]]], Iterable[Fault]]
+
+
+def import_from(workshop: Workshop, path: Path, look: Look | None = None) -> dict[str, int]:
     """Add every record of a zip, or of a folder of the same CSV files, to those that are kept.
 
     Returns how many records each file gave.
+
+    Args:
+        workshop: takes them.
+        path: of the zip or folder.
+        look: finds what else is wrong with them before anything is added.
 
     Raises:
         BadInput: with every fault, each with file, row and column. Then nothing at all was added.
@@ -70,6 +79,7 @@ def import_from(workshop: Workshop, path: Path) -> dict[str, int]:
     exchange.faults += [
         *workshop.faults(exchange.records, exchange.place, exchange.unread),
         *workshop.look(lambda kept: tuple(_again(kept, exchange))),
+        *(look(exchange.records, exchange.place) if look else ()),
     ]
     if exchange.faults:
         raise BadInput(_told(exchange.faults))

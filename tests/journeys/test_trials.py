@@ -13,7 +13,7 @@ from optiform.cli import main
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.paths import DEMO
 from optiform.trials import forecasts
-from optiform.workshop.records import Version, VersionLine
+from optiform.workshop.records import Reading, Version, VersionLine
 from optiform.workshop.store import Workshop
 
 BRIEF = str(DEMO / "brief.toml")
@@ -140,6 +140,50 @@ def test_bad_words_are_faults(
     capsys.readouterr()
     assert main(["trial", *words, "--records", place, "--json"]) == 2
     assert place_told in [fault["place"] for fault in json.loads(capsys.readouterr().out)["faults"]]
+
+
+SLIP = Reading(
+    trial="T1", number=9, age=168.0, temperature=20.0, instrument="push on a scale", value=190175.0, unit="g"
+)
+
+
+def test_a_kept_reading_that_no_jar_gives_leaves_the_other_trials_their_answers(
+    place: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An earlier version had saved it, and it cannot be taken back."""
+    with Workshop.open(Path(place)) as workshop:
+        workshop.add(SLIP)
+    told = answer(capsys, "trial", "fit", "--records", place, "--brief", BRIEF)
+    assert told["rests_on"]["readings"] == 12
+    (slip,) = told["left_out"]
+    assert (slip["trial"], slip["number"]) == ("T1", 9)
+    assert slip["reason"] == "value “190175” is not a reading of 0.1 to 100000 g; the right one can be saved beside it"
+    asked = answer(capsys, "trial", "next", BRIEF, "--ask", "firmness at 10 degC", "--most", "900", "--records", place)
+    assert asked["worth_it"] in (True, False)
+    assert answer(capsys, "texture", BRIEF, "--step", "10", "--records", place)["rests_on"].count("2 trials")
+    saved = Path(place) / "shown.csv"
+    assert main(["trial", "show", "--records", place, "--csv", str(saved)]) == 0
+    assert "“190175” is not a reading of 0.1 to 100000 g" in saved.read_text(encoding="utf-8")
+    assert main(["trial", "fit", "--records", place, "--brief", BRIEF, "--all"]) == 0
+    assert "T1, reading 9: value “190175” is not a reading of" in " ".join(capsys.readouterr().out.split())
+
+
+def test_what_no_jar_gives_is_brought_in_only_with_why_it_does_not_count(
+    place: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    head = "trial,number,age,temperature,instrument,value,unit,excluded"
+    files, wrong = tmp_path / "more", f"{head}\nT1,9,168,20,push on a scale,190175,g,\nT1,10,168,20,cone,3,g,\n"
+    files.mkdir()
+    (files / "readings.csv").write_text(wrong, encoding="utf-8")
+    assert main(["stock", "import", str(files), "--records", place, "--json"]) == 2
+    faults = json.loads(capsys.readouterr().out)["faults"]
+    assert [fault["place"] for fault in faults] == ["row 2, column value", "row 3, column unit"]
+    right = f"{head}\nT1,9,168,20,push on a scale,190175,g,a comma was forgotten\n"
+    (files / "readings.csv").write_text(right, encoding="utf-8")
+    assert main(["stock", "import", str(files), "--records", place]) == 0
+    capsys.readouterr()
+    (left,) = answer(capsys, "trial", "fit", "--records", place, "--brief", BRIEF)["left_out"]
+    assert left["reason"] == "excluded: a comma was forgotten"
 
 
 # -- sealed forecasts --------------------------------------------------------------------------------------------------

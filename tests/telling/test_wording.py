@@ -100,6 +100,8 @@ ALLOWED: dict[str, tuple[str, ...]] = {
         "two out.",
         "batch/keeping.py: product and version of one that is saved ({})",
         "trials/between.py: {} to {}, which is what the line {} has", "trials/cells.py: a reading of {} to {} {}",
+        "trials/cells.py: between two stands a comma",
+        "trials/cells.py: or say in the column excluded why it does not count",
         "trials/cells.py: a formula that fat or wax holds up; of this one no firmness is known: {}",
         "trials/cells.py: a formula with structuring solids at 20 degC whose figures are known",
         "trials/fit.py: a figure that is not known", "trials/fit.py: grains of {} % by volume, which jam",

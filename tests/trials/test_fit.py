@@ -251,24 +251,37 @@ def test_what_does_not_count_is_told_and_changes_nothing(other: dict[str, object
 
 
 @pytest.mark.parametrize(
-    ("bad", "place"),
+    ("other", "why"),
     [
-        (reading("T0", 9, 0.0), "trial T0, reading 9, value"),
-        (reading("T0", 9, -5.0), "trial T0, reading 9, value"),
-        (reading("T0", 9, nan), "trial T0, reading 9, value"),
-        (reading("T0", 9, 200.0, unit="mm"), "trial T0, reading 9, unit"),
-        (reading("T0", 9, 6.0, instrument="spoon score", unit=""), "trial T0, reading 9, value"),
-        (reading("T0", 9, 5.0, instrument="flat prob"), "trial T0, reading 9, instrument"),
-        (reading("T0", 9, 5.0, instrument=" "), "trial T0, reading 9, instrument"),
-        (reading("T0", 9, 200.0, age=nan), "trial T0, reading 9, age"),
-        (reading("T9", 9, 200.0), "trial T9, reading 9"),
+        ({"value": 0.0}, "value “0” is not a reading of 0.1 to 100000 g"),
+        ({"value": -5.0}, "value “-5” is not a reading of 0.1 to 100000 g"),
+        (
+            {"value": 190175.0},
+            "value “190175” is not a reading of 0.1 to 100000 g; the right one can be saved beside it",
+        ),
+        ({"value": nan}, "value "),
+        ({"unit": "mm"}, "unit “mm”"),
+        ({"value": 6.0, "instrument": "spoon score", "unit": ""}, "value “6” is not a reading of 1 to 5"),
+        ({"instrument": "flat prob"}, "instrument “flat prob”"),
+        ({"instrument": " "}, "instrument "),
+        ({"age": nan}, "age "),
+        ({"age": 1e6}, "age "),
+        ({"temperature": -45.0}, "temperature "),
+        ({"value": 190175.0, "excluded": "cracked jar"}, "excluded: cracked jar"),
     ],
 )
-def test_hostile_readings_are_told_with_their_place(bad: Reading, place: str) -> None:
+def test_a_kept_reading_that_no_jar_gives_ends_no_fit_and_is_told(other: dict[str, object], why: str) -> None:
+    """It was saved before that was refused, and none is ever taken back: all others still teach what they teach."""
+    found = fit_log(reading("T0", 99, **{"value": 200.0, **other}))  # type: ignore[arg-type]
+    assert [(each.trial, each.number) for each in found.left_out] == [("T0", 99)]
+    assert why in uncounted(found.left_out[0].why)
+    assert found.learned == fit_log().learned
+
+
+def test_readings_of_no_trial_are_told_with_their_place() -> None:
     with pytest.raises(BadInput) as caught:
-        fit_log(bad, reading("T8", 1, 1.0))
-    assert place in [fault.place for fault in caught.value.faults]
-    assert "trial T8, reading 1" in [fault.place for fault in caught.value.faults]  # all at once
+        fit_log(reading("T9", 9, 200.0), reading("T8", 1, 1.0))
+    assert [fault.place for fault in caught.value.faults] == ["trial T9, reading 9", "trial T8, reading 1"]
 
 
 def test_a_trial_of_nothing_and_of_unknown_things_is_told() -> None:

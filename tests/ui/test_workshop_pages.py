@@ -554,6 +554,17 @@ def test_figures_that_no_jar_gives_are_refused_before_they_are_saved(own: Path) 
     assert kept(own, Reading) == before
 
 
+def test_a_kept_figure_that_no_jar_gives_is_told_beside_what_the_others_teach(own: Path) -> None:
+    with Workshop.open(own, create=False) as workshop:
+        workshop.add(
+            Reading(trial="F-5", number=90, age=168.0, temperature=20.0, instrument="push on a scale",
+                    value=190175.0, unit="g")
+        )  # fmt: skip
+    at = page("trials", state={"trials-tab": "What they teach"})
+    assert "F-5, reading 90: value “190175” is not a reading of 0.1 to 100000 g" in texts(at.markdown)
+    assert at.metric
+
+
 def test_what_the_trials_teach_and_which_disagree(own: Path) -> None:
     off = [
         Reading(trial="F-5", number=20 + k, age=168.0, temperature=20.0, instrument="push on a scale", value=1500.0,

@@ -22,6 +22,7 @@ from optiform.reading import clock
 from optiform.reading.clock import behind
 from optiform.reading.demo import copy_demo
 from optiform.reading.faults import BadInput
+from optiform.trials.cells import no_readings
 from optiform.workshop import decisions
 from optiform.workshop.decisions import Kept, Where
 from optiform.workshop.engine import file_in
@@ -151,7 +152,7 @@ def brought_in(name: str, content: bytes) -> dict[str, int] | Refused:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, Path(name).name)
         path.write_bytes(content)
-        outcome = within(lambda workshop: import_from(workshop, path))
+        outcome = within(lambda workshop: import_from(workshop, path, no_readings))
     if isinstance(outcome, Refused):
         return Refused(tuple(fault.replace(f"{folder}/", "") for fault in outcome.faults))
     return outcome

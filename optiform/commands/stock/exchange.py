@@ -8,6 +8,7 @@ from optiform.commands.place import open_workshop
 from optiform.telling.json.records import moved
 from optiform.telling.stock import counts
 from optiform.telling.terminal import terminal
+from optiform.trials.cells import no_readings
 from optiform.workshop.exchange import export_to, import_from
 
 
@@ -16,7 +17,7 @@ def run(options: argparse.Namespace) -> int:
     out = options.action == "export"
     place = options.file if out else options.source
     with open_workshop(options, create=not out) as workshop:
-        records = export_to(workshop, place, options.force) if out else import_from(workshop, place)
+        records = export_to(workshop, place, options.force) if out else import_from(workshop, place, no_readings)
     if options.json:
         print_json(moved("exported" if out else "imported", records, **{"file" if out else "source": str(place)}))
     else:
