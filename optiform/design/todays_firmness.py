@@ -5,7 +5,7 @@ from collections.abc import Collection
 from optiform.brief.brief import Brief
 from optiform.design.around import without_figures
 from optiform.ingredients.formula import Formula
-from optiform.properties.base import Mix
+from optiform.properties.base import Mix, fractions
 from optiform.properties.firmness import Band, Exponents, firmness_band, no_figure, without_network
 from optiform.reading.faults import BadInput, Fault
 
@@ -45,7 +45,8 @@ def what_lacks(formula: Formula, temperatures: Collection[float]) -> str:
         >>> what_lacks(mixed({"shea butter, refined": 59, "sea salt, fine": 40, "rosemary extract": 1}), [20.0])
         'no figure for the density of rosemary extract'
     """
-    lacking = {name: of for at in temperatures for name, of in no_figure(Mix.of(formula), at).items()}
+    mix, x = Mix.of(formula), fractions(formula)
+    lacking = {name: of for at in temperatures for name, of in no_figure(mix, at, x).items()}
     return "; ".join(f"no figure for the {of} of {name}" for name, of in lacking.items())
 
 

@@ -244,10 +244,11 @@ def _meaning(brief: Brief) -> Iterator[Demand]:
         return
     if isinstance(wanted, Ratio):
         yield from _some_of(wanted, wanted.everywhere(brief.mix))
-    elif isinstance(wanted, Bent) and (bent := _cases(wanted, brief.mix)):
-        reason = f"so that {wanted.name} has a meaning"
-        yield from (replace(edge_of(edge), reason=reason) for edge in (*bent.needs(), *there(bent.cases[-1])))
-        yield from _within(wanted, brief.mix)
+    elif isinstance(wanted, Bent):
+        if bent := _cases(wanted, brief.mix):
+            reason = f"so that {wanted.name} has a meaning"
+            yield from (replace(edge_of(edge), reason=reason) for edge in (*bent.needs(), *there(bent.cases[-1])))
+        yield from within(wanted, brief.mix)
 
 
 def _cases(wanted: Bent, mix: Mix) -> Cases | None:
@@ -266,7 +267,7 @@ def edge_of(edge: Edge) -> Demand:
     return Demand(edge.words, "%", edge.side, edge.target, "model", constant(terms))
 
 
-def _within(wanted: Bent, mix: Mix) -> Iterator[Demand]:
+def within(wanted: Bent, mix: Mix) -> Iterator[Demand]:
     """What must hold for the property's model to hold."""
     reason = f"the model of {wanted.name} holds no further"
     for name, terms, most in wanted.holds(mix) if wanted.holds else ():
@@ -290,7 +291,7 @@ def alternatives(brief: Brief, wanted: Property, side: Side, target: float) -> l
         return [(limited(wanted, side, target, constant(fixed)), *_there(wanted, side, fixed))]
     asked = replace(limited(wanted, side, target, near(wanted, mix), bends=True), bent=_cases(wanted, mix))
     pieces = wanted.pieces(mix) if wanted.pieces and side == "high" else (asked.terms,)
-    return [(*(replace(asked, terms=piece) for piece in pieces), *_within(wanted, mix))]
+    return [(*(replace(asked, terms=piece) for piece in pieces), *within(wanted, mix))]
 
 
 def limited(of: Property, side: Side, target: float, terms: Callable[[Vector], Terms], bends: bool = False) -> Demand:

@@ -25,6 +25,9 @@ from optiform.reading.values import Comparable
 
 Vector = NDArray[np.float64]
 
+#: Mass fraction that lines without a figure of little weight may make up in all: see `grain_volume_fraction`.
+TRACE = 0.005
+ROUNDED = 1e-7  # mass fraction by which a row of a program may miss that
 #: The figure to calculate with, and both ends of its range.
 ENDS: tuple[Callable[[Value], float], ...] = (attrgetter("figure"), attrgetter("least"), attrgetter("most"))
 
@@ -90,7 +93,8 @@ class Terms(Comparable):
     """p and g of a property over a mix (see the module's formula), with the range of p and what is not known.
 
     All arrays have shape (lines,). `missing` marks lines whose figure is needed and not known: their p is 0 and any
-    value that they enter is not known either.
+    value that they enter is not known either. `traces` marks those of them that do no harm, at the figure that their p
+    and g were given instead, while they are at most `TRACE` of the whole in all; None where there are no such lines.
     """
 
     numerator: Vector
@@ -99,6 +103,7 @@ class Terms(Comparable):
     high: Vector
     missing: Vector
     evidence: tuple[Evidence | None, ...]
+    traces: Vector | None = None
 
     @staticmethod
     def exact(numerator: Vector, denominator: Vector | None = None, evidence: Evidence | None = None) -> "Terms":
@@ -133,8 +138,17 @@ class Terms(Comparable):
         return None if low is None or high is None else (low, high)
 
     def lacking(self, x: Vector) -> list[int]:
-        """Lines in use whose figure is missing."""
-        return [i for i in self._gaps if x[i] > 0]
+        """Lines in use whose figure is missing, but for traces."""
+        used = [i for i in self._gaps if x[i] > 0]
+        if not used or self.traces is None or float(self.traces @ x[: len(self.traces)]) > TRACE + ROUNDED:
+            return used
+        return [i for i in used if not self.traces[i]]
+
+    def counted(self, x: Vector) -> list[int]:
+        """Traces in use, where no figure is missing but theirs: they count by a figure that is not their own."""
+        if self.traces is None or self.lacking(x):
+            return []
+        return [i for i in np.flatnonzero(self.traces).tolist() if x[i] > 0]
 
     @cached_property
     def _gaps(self) -> list[int]:

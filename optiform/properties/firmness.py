@@ -26,7 +26,7 @@ from functools import lru_cache
 import numpy as np
 
 from optiform.ingredients.formula import Formula
-from optiform.properties.base import Mix, fractions
+from optiform.properties.base import Mix, Vector, fractions
 from optiform.properties.grounds import Assumption, FittedTo
 from optiform.properties.structurants import MIXED, gelled, mixing, strength_span, structurant
 from optiform.properties.texture import solids_as_fat, solids_by_kind, structuring_solids
@@ -300,8 +300,10 @@ def state(formula: Formula, temperature: float) -> State | None:
     return State((span[0] / base, share / base, span[1] / base), max(0.0, volume), kinds, wet, as_fat)
 
 
-def no_figure(mix: Mix, temperature: float) -> dict[str, str]:
+def no_figure(mix: Mix, temperature: float, x: Vector | None = None) -> dict[str, str]:
     """The lines of a mix that lack a figure that firmness at a temperature needs, each with what is lacking.
+
+    With mass fractions x, what a value there lacks: not the density of a trace.
 
     Example:
         >>> from optiform.ingredients.formula import mixed
@@ -315,7 +317,7 @@ def no_figure(mix: Mix, temperature: float) -> dict[str, str]:
     return {
         mix.ingredients[j].name: figure
         for figure, wanted in needed.items()
-        for j in np.flatnonzero(wanted.everywhere(mix).missing)
+        for j in (np.flatnonzero(wanted.everywhere(mix).missing) if x is None else wanted.terms(mix, x).lacking(x))
     }
 
 

@@ -1,5 +1,6 @@
 """What a scale of firmness, or the middle of lists that disagree, rests on, as facts; words: telling/measured.py."""
 
+from collections.abc import Hashable
 from enum import Enum, auto
 
 from optiform.reading.frozen import frozen
@@ -34,6 +35,14 @@ class Relative:
     """What there is to know of a firmness: it counts today's formula as 100, and this is what its scale rests on."""
 
     rests_on: Assumption | FittedTo
+
+
+@frozen
+class Traces:
+    """Lines without a density, so few that the figure is as good with them counted at 1 g/mL; and its own note."""
+
+    names: tuple[str, ...]
+    note: Hashable = ""
 
 
 @frozen

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from optiform.ingredients.formula import Formula, Line
-from optiform.properties.base import OF_TODAY, Bent, Mix, Terms, Vector
+from optiform.properties.base import OF_TODAY, TRACE, Bent, Mix, Terms, Vector
 from optiform.properties.firmness import (
     ASSUMED,
     LEAST_SOLIDS,
@@ -42,7 +42,7 @@ class Model:
         self._left = np.array([piece.numerator / 100 for piece in undissolved(None, temperature).pieces(mix)])
         volumes = grain_volume_fraction(temperature).pieces(mix)
         self._filled, self._volume = np.array([piece.numerator for piece in volumes]), volumes[0].denominator
-        self.missing = np.maximum(self.solids.missing, volumes[0].missing)
+        self.missing, self.traces = self.solids.missing, volumes[0].missing
         base = state(reference, REFERENCE_TEMPERATURE)
         self._base = base if base is not None and base.solids[1] > 0 else None
         self._thick = held_grain_factor(self._base.phi, scale) if self._base else 1.0
@@ -120,12 +120,22 @@ def firmness(reference: Formula, temperature: float, known: Exponents = ASSUMED)
     name = f"firmness at {temperature:g} degC"
     scale = (reference, temperature, taken.typical)
     near, here = Bound(_plane, scale), Bound(_banded, (reference, temperature, taken))
-    return Bent(name, "-", OF_TODAY, near, Relative(taken.rests_on), here=here, pieces=Bound(_pieces, scale))
+    note, holds, pieces = Relative(taken.rests_on), Bound(_traces, (temperature,)), Bound(_pieces, scale)
+    return Bent(name, "-", OF_TODAY, near, note, here=here, holds=holds, pieces=pieces)
+
+
+def _traces(mix: Mix, temperature: float) -> tuple[tuple[str, Terms, float], ...]:
+    """Lines without a density stay traces, of which how large they are does not matter; near a formula none lacks."""
+    traces = grain_volume_fraction(temperature).pieces(mix)[0].missing
+    names = [item.name for item, lacks in zip(mix.ingredients, traces, strict=True) if lacks]
+    return ((f"{', '.join(names)}, of no known density,", Terms.exact(100 * traces), 100 * TRACE),) if names else ()
 
 
 def _banded(mix: Mix, x: Vector, reference: Formula, temperature: float, known: Exponents) -> Terms:
     """The plane at x, with the band there as its range."""
-    terms = _plane(mix, x, reference, temperature, known.typical)
+    model = _model(mix, reference, temperature, known.typical)
+    missing = np.maximum(model.missing, model.traces)
+    terms = replace(_plane_of(x, model), missing=missing, traces=model.traces if model.traces.any() else None)
     lines = zip(mix.ingredients, x.tolist(), mix.phases, strict=True)
     formula = Formula("", tuple(Line(*line) for line in lines if line[1] > 0))
     try:

@@ -1,6 +1,6 @@
 """The properties of one formula, each with what was asked of it and how well it is known."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from optiform.brief.brief import Brief, Limit, Range
@@ -9,7 +9,7 @@ from optiform.ingredients.formula import Formula
 from optiform.ingredients.ingredient import Evidence, Ingredient
 from optiform.properties.base import Mix, Property, Vector, possible
 from optiform.properties.cost import cost
-from optiform.properties.grounds import ListsDisagree
+from optiform.properties.grounds import ListsDisagree, Traces
 from optiform.properties.registry import find_property, own_columns
 from optiform.properties.solubility import OutOfRange
 from optiform.properties.surfactants import emulsifier_hlb
@@ -103,6 +103,9 @@ def measure(wanted: Property, mix: Mix, x: Vector) -> Measured:
     except OutOfRange as error:
         return Measured(wanted.name, None, wanted.unit, wanted.basis, Evidence.DERIVED, note=str(error), beyond=True)
     lacking = tuple(mix.ingredients[i].name for i in terms.lacking(x))
+    note: Hashable = _lists_disagree(mix, x) if wanted.name in BY_REQUIRED_HLB else wanted.note
+    if traces := tuple(mix.ingredients[i].name for i in terms.counted(x)):
+        note = Traces(traces, note)
     return Measured(
         name=wanted.name,
         value=terms.at(x),
@@ -111,7 +114,7 @@ def measure(wanted: Property, mix: Mix, x: Vector) -> Measured:
         evidence=terms.evidence_at(x),
         span=_span(terms.span(x), wanted.unit),
         lacking=lacking,
-        note=_lists_disagree(mix, x) if wanted.name in BY_REQUIRED_HLB else wanted.note,
+        note=note,
     )
 
 

@@ -6,7 +6,7 @@ from optiform.ingredients.ingredient import Evidence, Value
 from optiform.program.build import Demand
 from optiform.properties.base import OF_TODAY
 from optiform.properties.base import of_what as of_what
-from optiform.properties.grounds import Assumption, FittedTo, ListsDisagree, Readings, Relative
+from optiform.properties.grounds import Assumption, FittedTo, ListsDisagree, Readings, Relative, Traces
 from optiform.review.answer import Measured
 from optiform.telling.figures import listed
 from optiform.telling.parts import Column, Part, Sentence, Table, number, sentences
@@ -66,6 +66,17 @@ def _fitted_to(of: FittedTo) -> str:
 @in_words.register
 def _relative(note: Relative) -> str:
     return f"relative: today's formula is 100 at 20 degC; {in_words(note.rests_on)}"
+
+
+@in_words.register
+def _traces(note: Traces) -> str:
+    """Example:
+    >>> in_words(Traces(("disodium EDTA", "allantoin")))
+    'disodium EDTA and allantoin have no density and count at 1 g/mL: of so little it does not matter'
+    """
+    have, count = ("has", "counts") if len(note.names) == 1 else ("have", "count")
+    told = f"{listed(note.names)} {have} no density and {count} at 1 g/mL: of so little it does not matter"
+    return f"{in_words(note.note)}; {told}" if note.note else told
 
 
 @in_words.register

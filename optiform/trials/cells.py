@@ -69,7 +69,7 @@ class Reason(StrEnum):
     """Why a reading does not count, as a fault names it where none does; behind each what is said of it."""
 
     EXCLUDED = "excluded"  #: by the maker: in their words
-    NO_READING = "out of range"  #: what no jar gives, such as 190175 g: the fault of it
+    NO_READING = "impossible"  #: what no jar gives, such as 190175 g: the fault of it
     INSTRUMENT = "unknown instrument"  #: how it answers to firmness is not known: its name
     CONDITION = "not plain"  #: which it was
     YOUNG = "too young"  #: firmness of the day: hours

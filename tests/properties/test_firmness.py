@@ -13,14 +13,18 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from optiform.brief.brief import Limit, Range
+from optiform.brief.goal import Highest
+from optiform.design.answer import Designed
+from optiform.design.design import design
 from optiform.ingredients.catalogue import read_catalogue
 from optiform.ingredients.formula import Formula, Line, read_formula
-from optiform.properties.base import Mix, fractions
+from optiform.properties.base import TRACE, Mix, fractions
 from optiform.properties.firmness import ASSUMED, Scale, firmness_band, grain_factor, no_figure, packed, state
 from optiform.properties.grounds import Assumption, Relative
 from optiform.properties.registry import find_property
 from optiform.properties.tangent_planes import Model, firmness
-from tests.builders import figure, ingredient
+from tests.builders import brief_of, figure, ingredient
 
 PUBLISHED = Path(__file__).parent.parent / "published" / "formulas"
 CATALOGUE = read_catalogue([PUBLISHED / "own.csv"])
@@ -339,3 +343,65 @@ def test_colder_is_firmer() -> None:
     for made in (scrub(), published("E01"), published("E12")):
         firmnesses = [known(made, scrub(), at) for at in (10.0, 20.0, 30.0, 35.0)]
         assert firmnesses == sorted(firmnesses, reverse=True)
+
+
+# -- a trace without a density -----------------------------------------------------------------------------------------
+
+
+def with_trace(share: float, density: float | None = None) -> Formula:
+    trace = ingredient("trace", 5, "active", {"density": density} if density else {}, phase="water phase")
+    lines = by_hand(0.3, 0.4).lines
+    return Formula("f", (*lines[:1], replace(lines[1], fraction=lines[1].fraction - share), lines[2],
+                         Line(trace, share, "water phase")))  # fmt: skip
+
+
+@pytest.mark.parametrize("density", [0.5, 3.0])
+def test_what_a_trace_may_weigh_moves_firmness_by_less_than_the_band(density: float) -> None:
+    reference = by_hand(0.3, 0.4)
+    taken, true = (firmness_band(made, reference, 20.0) for made in (with_trace(0.005), with_trace(0.005, density)))
+    assert taken is not None
+    assert true is not None
+    assert taken.typical == pytest.approx(true.typical, rel=0.02)
+    assert taken.low < true.typical < taken.high
+
+
+def test_a_trace_counts_alike_in_a_review_and_in_the_rows_of_a_program() -> None:
+    made, reference = with_trace(0.004), by_hand(0.25, 0.4)
+    band = firmness_band(made, reference, 20.0)
+    assert band is not None
+    near = firmness(reference, 20.0).terms(Mix.of(made), fractions(made)).at(fractions(made))
+    assert firmness(reference, 20.0).of(made) == pytest.approx(band.typical, rel=1e-9)
+    assert near == pytest.approx(band.typical, rel=1e-9)
+
+
+def test_more_than_a_trace_is_no_firmness_and_no_formula_of_a_design() -> None:
+    much, reference = with_trace(0.006), by_hand(0.25, 0.4)
+    assert firmness(reference, 20.0).of(much) is None
+    assert no_figure(Mix.of(much), 20.0, fractions(much)) == {"trace": "density"}
+    assert no_figure(Mix.of(much), 20.0, fractions(with_trace(0.004))) == {}
+    wanted = firmness(reference, 20.0)
+    assert wanted.holds is not None
+    ((words, terms, most),) = wanted.holds(Mix.of(much))
+    assert words == "trace, of no known density,"
+    assert (terms.at(fractions(much)), most) == (pytest.approx(0.6), 0.5)
+
+
+@pytest.mark.parametrize("goal", [False, True])
+def test_a_design_with_a_limit_on_firmness_takes_no_more_than_a_trace_of_it(goal: bool) -> None:
+    """It costs nothing, so that without the row all of it would come in."""
+    cheap = ingredient("trace", 0, "active", phase="water phase")
+    reference, items = by_hand(0.3, 0.4), [FAT, OIL, SAND, cheap]
+    wanted = firmness(reference, 20.0)
+    brief = replace(brief_of(items, {"share of grain": (40, 40)}, {"fat": Range(low=0.1)}), reference=reference)
+    asked = replace(brief, limits=(*brief.limits, Limit(wanted, 90.0, None)))
+    if goal:
+        asked = replace(
+            brief, goal=Highest(wanted), limits=(*brief.limits, Limit(find_property("cost", "EUR"), None, 5))
+        )
+    found = design(asked)
+    assert isinstance(found, Designed)
+    share = found.formula.fraction("trace")
+    assert share <= TRACE + 1e-7
+    if not goal:
+        assert share == pytest.approx(TRACE, rel=1e-3)
+        assert (wanted.of(found.formula) or 0.0) >= 90 * (1 - 1e-4)

@@ -11,7 +11,7 @@ from optiform.design.answer import Designed
 from optiform.design.design import design
 from optiform.ingredients.formula import Formula, Line, mixed
 from optiform.ingredients.ingredient import Evidence, Ingredient
-from optiform.properties.base import Mix, fractions
+from optiform.properties.base import TRACE, Mix, fractions
 from optiform.properties.phases import mean_grain_size
 from optiform.properties.registry import find_property
 from optiform.properties.solubility import OutOfRange
@@ -112,6 +112,38 @@ def test_sugar_stirred_into_the_water_phase_is_no_grain() -> None:
 def test_the_volume_of_what_stays_undissolved() -> None:
     # 19.22 of sugar stay: 0.1922 / 1.587 = 0.12111 of 0.6 / 1.587 + 0.2 + 0.2 / 0.92 = 0.79546
     assert value("grain volume fraction at 20 degC", SCRUB) == pytest.approx(0.12111 / 0.79546, abs=2e-5)
+
+
+def test_a_trace_counts_at_1_g_per_ml_and_is_told() -> None:
+    """Two lines of 0.2 % each: 0.5976 / 1.587 of sugar less what dissolves; more than 0.5 % in all is named."""
+    bare = ingredient("bare", 4, "active", phase="water phase")
+    grains, rest = 0.6 - 2.039 * 0.2, (0.2 - 0.004) / 0.92
+    few = formula((SUGAR, 0.6), (WATER, 0.2), (OIL, 0.196), (bare, 0.002), (BARE, 0.002))
+    held = grains / 1.587 / (0.6 / 1.587 + 0.2 + rest + 0.004)
+    assert value("grain volume fraction at 20 degC", few) == pytest.approx(held, rel=1e-4)
+    told = measure(find_property("grain volume fraction at 20 degC", "EUR"), Mix.of(few), fractions(few))
+    assert in_words(told.note).startswith("bare and bare surfactant have no density and count at 1 g/mL")
+    more = formula((SUGAR, 0.6), (WATER, 0.2), (OIL, 0.194), (bare, 0.002), (BARE, 0.004))
+    assert value("grain volume fraction at 20 degC", more) is None
+    assert lacking("grain volume fraction at 20 degC", more) == ("bare", "bare surfactant")
+
+
+@pytest.mark.parametrize("density", [0.5, 1.0, 3.0])
+@pytest.mark.parametrize("grains", [0.3, 0.6, 0.9])
+def test_whatever_the_density_of_a_trace_the_fraction_is_off_by_no_more_than_is_said(
+    density: float, grains: float
+) -> None:
+    def made(trace: Ingredient) -> Formula:
+        return formula((PUMICE, grains), (OIL, 1 - grains - TRACE), (trace, TRACE))
+
+    bare, own = (ingredient("bare", 4, "active", values) for values in ({}, {"density": density}))
+    taken, true = (value("grain volume fraction at 20 degC", made(each)) for each in (bare, own))
+    assert taken is not None
+    assert true is not None
+    pumice = PUMICE.density
+    assert pumice is not None
+    room = grains / pumice.figure + (1 - grains - TRACE) / 0.92 + TRACE / density
+    assert abs(taken / true - 1) <= TRACE / min(room, room + TRACE * (1 - 1 / density)) + 1e-12
 
 
 def test_a_density_that_is_missing_is_named() -> None:
