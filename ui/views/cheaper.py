@@ -48,7 +48,9 @@ def option(answer: CheaperOptions, fitted: Fitted | None) -> None:
     number = touch.choice("Look at option", numbers, best, "option") if len(numbers) > 1 else 1
     choice = answer.rungs[number - 1]
     why = f"saves {choice.saving:.2f} per kg"
-    proposals.actions(choice.report.formula, "today", f"cheaper, {choice.lines} changed", why, "cheaper")
+    proposals.actions(
+        choice.report.formula, "today", f"cheaper, {choice.lines} changed", why, "cheaper", f"cheaper option {number}"
+    )
     parts.body(words.option(answer, number, fitted=fitted), f"option-{number}")
 
 

@@ -45,7 +45,12 @@ def option(answer: Substitutes, fitted: Fitted | None) -> None:
     number = 1 + names.index(st.selectbox("Look at option", names, **field("substitute-option", names)))
     formula = answer.swaps[number - 1].formula
     proposals.actions(
-        formula, "today", f"with {formula.name}", f"in place of {', '.join(answer.missing)}", "substitute"
+        formula,
+        "today",
+        f"with {formula.name}",
+        f"in place of {', '.join(answer.missing)}",
+        "substitute",
+        f"substitute {number}",
     )
     parts.body(words.option(answer, number, fitted=fitted), f"option-{number}")
 

@@ -23,11 +23,20 @@ TODAY_FILE = "today.csv"
 MOST = 3  # proposals beside today's
 
 
-def actions(formula: Formula, parent: str, name: str, reason: str, key: str) -> None:
-    """Take the formula as today's, keep it as a draft, or compare it; each can be undone or is only added."""
+def actions(formula: Formula, parent: str, name: str, reason: str, key: str, short: str = "") -> None:
+    """Take the formula as today's, keep it as a draft, or compare it; each can be undone or is only added.
+
+    Args:
+        formula: the proposal.
+        parent: from which formula it was made.
+        name: of the draft.
+        reason: why it was made.
+        key: of the controls.
+        short: what it is called in the history, where its name is long.
+    """
     row = st.container(horizontal=True)
     if row.button("Take it", key=f"take-{key}", icon=":material/check:", help="it becomes today's formula"):
-        take(formula, f"{name} is today's formula")
+        take(formula, f"{short or name} taken")
         st.rerun()
     with row:
         show.keep(formula, parent, name, reason, key)
@@ -38,7 +47,7 @@ def actions(formula: Formula, parent: str, name: str, reason: str, key: str) -> 
 
 
 def take(formula: Formula, words: str) -> None:
-    """Make a formula today's. Where the brief named no goal, that one stands until another is wished."""
+    """Make a formula today's, in these words. Where the brief named no goal, it stands until another is wished."""
     bench = state.bench()
     name = str(bench.document.get("reference") or TODAY_FILE)
     document = dict(bench.document) | {"reference": name}
@@ -49,7 +58,7 @@ def take(formula: Formula, words: str) -> None:
         state.tell(f"Not taken: {taken.faults[0]}")
     else:
         state.replace_bench(taken.bench, words)
-        state.tell(f"{words[0].upper()}{words[1:]}.")
+        state.tell(f"{words[0].upper()}{words[1:]}: it is today's formula.")
 
 
 def reach_for(name: str, formula: Formula, words: str) -> None:
