@@ -142,6 +142,5 @@ def test_a_file_that_cannot_be_written_is_an_os_error(tmp_path: Path) -> None:
 def test_a_bar_says_the_figure_that_the_table_beside_it_prints() -> None:
     table = Table((Column("a jar"), Column("cost", "EUR", 3)), (("labour", 2.8125), ("packaging", 1.4)))
     drawn = spec(Chart(table, "bar", "cost", "a jar"))["data"]["values"]
-    assert (
-        [f"{point['cost']:.3f}" for point in drawn] == [row[1] for row in list(table.texts)[1:]] == ["2.812", "1.400"]
-    )
+    assert [row[1] for row in list(table.texts)[1:]] == ["2.812", "1.400"]
+    assert [point["cost"] for point in drawn] == [2.812, 1.4], "no half is left that a browser rounds another way"
