@@ -114,6 +114,9 @@ def test_an_impossible_brief_is_repaired_by_a_button_and_undone(page: "Page") ->
     press(page.get_by_text("Exact numbers instead of sliders"))
     field = keyed_from(page, "low-solid-fat-at-30-degC").get_by_role("spinbutton")
     expect(field).to_have_value("7")
+    field.press("Control+a")
+    field.press_sequentially("9,5")
+    expect(field).to_have_value("9.5")  # a decimal comma is seen as a point
     for value in ("9", "12", "30"):
         write(field, value)
         expect(keyed(page, "undo")).to_contain_text("limit on solid fat at 30 °C")
@@ -272,7 +275,7 @@ def test_lines_are_fixed_by_keyboard_one_after_the_other_and_undone(page: "Page"
     assert place is not None
     page.mouse.click(place["x"] + 266 + 31, place["y"] + 3.5 * 35)  # behind the names, % of the third line: glycerin
     seen = [cost(page).inner_text()]
-    for percent in ("3", "2"):  # Enter goes to the next line, and the place in the table is kept
+    for percent in ("3", "2,5"):  # Enter goes to the next line, and the place in the table is kept
         page.wait_for_timeout(400)
         page.keyboard.type(percent)
         page.wait_for_timeout(400)
@@ -280,6 +283,7 @@ def test_lines_are_fixed_by_keyboard_one_after_the_other_and_undone(page: "Page"
         expect(cost(page)).not_to_have_text(seen[-1], timeout=PATIENCE)
         settled(page)
         seen.append(cost(page).inner_text())
+    expect(keyed(page, "undo")).to_contain_text("fixed at 2.5 %")  # an English browser would have made it 25
     press(keyed(page, "undo").get_by_role("button"))
     expect(cost(page)).to_have_text(seen[1], timeout=PATIENCE)
 

@@ -1,4 +1,4 @@
-"""What the browser alone can tell and do: whether fingers work here, whether it is narrow; the menu that closes."""
+"""What the browser alone can tell and do: whether fingers work here, how narrow it is; menus closed; decimal commas."""
 
 from collections.abc import Sequence
 
@@ -20,10 +20,19 @@ export default ({ setStateValue }) => {
                 menu.querySelector('[data-testid="stSidebarCollapseButton"] button')?.click()
         }, 600)
     }
+    const comma = event => {  // a field of numbers would drop it without a word, so that 0,4 became 4
+        const field = event.target
+        if (event.data?.includes(",") && field.matches?.('input[type="number"], input.gdg-input')) {
+            event.preventDefault()
+            document.execCommand("insertText", false, event.data.replace(",", "."))
+        }
+    }
     document.addEventListener("click", chosen)
+    document.addEventListener("beforeinput", comma, true)
     return () => {
         narrow.removeEventListener("change", tell)
         document.removeEventListener("click", chosen)
+        document.removeEventListener("beforeinput", comma, true)
     }
 }
 """
