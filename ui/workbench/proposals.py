@@ -1,9 +1,10 @@
 """What can be done with a proposed formula, alike on every page: take it, keep it as a draft, compare it."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any, TypeVar
 
 import streamlit as st
 
@@ -20,6 +21,7 @@ from workbench import load, parts, show, state, work
 from workbench.state import Key
 
 TODAY_FILE = "today.csv"
+T = TypeVar("T")
 MOST = 3  # proposals beside today's
 
 
@@ -44,6 +46,22 @@ def actions(formula: Formula, parent: str, name: str, reason: str, key: str, sho
         draft = state.keep(state.Variant(name, parent, reason, tuple(lines_of(formula))))
         st.session_state[Key.PICKED] = [state.TODAY, draft]
         st.switch_page("views/variants.py")
+
+
+def kept(what: str, hangs_on: tuple[object, ...], tell: Callable[[], T]) -> T:
+    """What is told of an answer, kept beside it: told anew only of other objects.
+
+    Args:
+        what: that is told, by name.
+        hangs_on: the answer, its scale of firmness: the same objects while the answer stays, as jobs keep it.
+        tell: tells it.
+    """
+    known: dict[str, tuple[tuple[object, ...], Any]] = st.session_state.setdefault(Key.TOLD, {})
+    before, told = known.get(what, ((), None))
+    if list(map(id, before)) != list(map(id, hangs_on)):
+        known[what] = hangs_on, (told := tell())
+    words: T = told
+    return words
 
 
 def take(formula: Formula, words: str) -> None:
@@ -94,9 +112,11 @@ def beside_today(brief: Brief, options: Sequence[Formula], key: str, fitted: Fit
         return
     named = [replace(formula, name=f"option {number}") for number, formula in enumerate(options[:MOST], 1)]
     formulas = [replace(brief.reference, name=state.TODAY), *named]
-    telling = compared(
-        compare(formulas, setting_of(brief), brief.step), firms=beside(formulas, brief.reference, fitted)
-    )
+    today, setting = brief.reference, setting_of(brief)
+    telling = kept(
+        f"{key} beside today", (brief, *options[:MOST], fitted),
+        lambda: compared(compare(formulas, setting, brief.step), firms=beside(formulas, today, fitted)),
+    )  # fmt: skip
     with st.expander("Beside today's formula", icon=":material/view_column:", expanded=True):
         for section in telling.only("answer", "firmness", "lines").sections:
             parts.body(section, f"beside-{key}-{section.name}")

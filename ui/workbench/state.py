@@ -57,6 +57,7 @@ class Key(StrEnum):
     EDITS = "edits"
     ENDS = "ends"
     JOBS = "jobs"
+    TOLD = "told"
     SHOP = "shop"
     FRESH = "fresh"
     FIELDS = "fields"
