@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar, cast
 
 import streamlit as st
 
@@ -56,12 +56,11 @@ def kept(what: str, hangs_on: tuple[object, ...], tell: Callable[[], T]) -> T:
         hangs_on: the answer, its scale of firmness: the same objects while the answer stays, as jobs keep it.
         tell: tells it.
     """
-    known: dict[str, tuple[tuple[object, ...], Any]] = st.session_state.setdefault(Key.TOLD, {})
+    known: dict[str, tuple[tuple[object, ...], object]] = st.session_state.setdefault(Key.TOLD, {})
     before, told = known.get(what, ((), None))
     if list(map(id, before)) != list(map(id, hangs_on)):
         known[what] = hangs_on, (told := tell())
-    words: T = told
-    return words
+    return cast(T, told)
 
 
 def take(formula: Formula, words: str) -> None:
