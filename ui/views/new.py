@@ -77,7 +77,7 @@ def on_shelf(start: Start) -> list[OnShelf]:
         st.segmented_control("Grains", grains, default=None, key="new-grain", on_change=_grain_chosen)
     st.caption("Ticked is what makers of this kind take first. Tick what you have; price and pack can wait.")
     ticked = shelf.table(start.currency)
-    shelf.more(catalogue())
+    shelf.more(catalogue(), start.currency)
     return ticked
 
 
