@@ -132,6 +132,7 @@ def shelf_in(text: str, catalogue: Catalogue, currency: str) -> tuple[tuple[Pack
     faults: list[Fault] = []
     packs = []
     for number, name, cells in _rows(text, faults):
+        cells["price"] = " ".join(cells.get("price", "").split())  # patterns take their time on many spaces
         found = _other_currency(number, name, cells, currency)
         cell = cells.get("price", "")
         try:

@@ -3,7 +3,7 @@
 import pytest
 
 from optiform.brief.brief import KINDS
-from optiform.brief.kind_words import WITHOUT, all_called, called, expected
+from optiform.brief.kind_words import WITHOUT, Called, all_called, called, expected
 from optiform.reading.sentences import sentence
 
 
@@ -45,7 +45,7 @@ def test_a_word_that_nobody_knows_leads_to_the_list_and_to_a_beginning_without_a
 
 
 def test_a_kind_is_itself_and_every_word_of_the_table_leads_to_kinds_or_says_what_has_none() -> None:
-    assert [called(kind).kinds for kind in KINDS if called(kind)] == [(kind,) for kind in KINDS]
+    assert [called(kind) for kind in KINDS] == [Called(kind, (kind,)) for kind in KINDS]
     words = [each.words for each in all_called()]
     assert len(words) == len(set(words)) >= 40
     for each in all_called():

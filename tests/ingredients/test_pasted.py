@@ -1,5 +1,7 @@
 """What is pasted from a spreadsheet or typed: amounts, prices and packs, and names that are asked back."""
 
+from time import process_time
+
 import pytest
 
 from optiform.ingredients.catalogue import read_catalogue
@@ -156,6 +158,13 @@ def test_a_price_of_a_mass_is_that_of_the_pack_and_numbers_are_not_run_together(
         rows, (fault,) = shelf_in(f"glycerin\t{cell}", CATALOGUE, "EUR")
         assert rows == ()
         assert fault.read == repr(cell)
+
+
+def test_a_price_of_many_spaces_is_read_at_once() -> None:
+    begun = process_time()
+    rows, _ = shelf_in(f"glycerin\t9{' ' * 40_000}x", CATALOGUE, "EUR")
+    assert rows == ()
+    assert process_time() - begun < 2
 
 
 def test_what_did_not_go_to_the_shelf_is_left_under_its_header() -> None:

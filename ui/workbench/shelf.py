@@ -146,13 +146,15 @@ def _paste(catalogue: Catalogue, currency: str) -> None:
     if told := _told(text):
         st.markdown(f"**{told}**")
     packs, faults = shelf_in(text, catalogue, currency)
+    above = st.container()
     named = [(pack, ask(pack.written, pack.ingredient, pack.near, catalogue, f"shelf {pack.row}")) for pack in packs]
     first: dict[str, Pack] = {}
     for pack, name in named:
         if name and first.setdefault(name, pack) is not pack:
             expected = f"{name} once; also in row {first[name].row}"
             faults = (*faults, Fault(f"row {pack.row}", "ingredient", repr(pack.written), expected))
-    show.listed(map(str, faults)) if faults else None
+    with above:
+        show.listed(map(str, faults)) if faults else None
     st.button("Put on the shelf", key="paste-on-shelf", disabled=not first, on_click=_put, args=(text, first))
 
 
