@@ -53,7 +53,9 @@ def called(words: str) -> Called | None:
     said = set(words.casefold().split())
     within = [each for name, each in known.items() if set(name.split()) <= said]
     if within:
-        return max(within, key=lambda each: len(each.words.split()))
+        most = max(within, key=lambda each: len(each.words.split()))
+        misspelt = "" if most.words in KINDS or " " in most.words else nearest(words.casefold(), KINDS)
+        return known.get(misspelt, most)
     return known.get(nearest(words.casefold(), known))
 
 

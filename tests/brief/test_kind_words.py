@@ -18,7 +18,7 @@ def told(word: str) -> str:
         ("face cream", "lotion or hand and foot cream"), ("hand cream", "hand and foot cream"),
         ("lip balm", "stick and lip balm"), ("body lotion", "lotion"), ("rose body milk", "lotion"),
         ("sugar scrub", "anhydrous emulsified scrub or cream scrub"), ("shampoo bar", "solid cleansing bar"),
-        ("balmm", "balm"), ("body buter", "body butter"),
+        ("balmm", "balm"), ("crem scrub", "cream scrub"), ("cuticle balm", "balm"), ("body buter", "body butter"),
     ],
 )  # fmt: skip
 def test_the_kinds_that_are_near_by_meaning_are_named(word: str, meant: str) -> None:
