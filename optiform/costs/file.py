@@ -27,7 +27,10 @@ LABOUR: keys.Keys = {
         keys.table({"batch": keys.amount(), "jar": keys.amount()}), "minutes for a batch, for a jar or both"
     ),
 }
-OVERHEAD: keys.Keys = {"month": keys.money(), "units": keys.number("all units made in the month, of all products")}
+OVERHEAD: keys.Keys = {
+    "month": keys.money(),
+    "units": keys.number("all units made in the month, of all products; not needed where it costs nothing"),
+}
 ONE_OFF: keys.Keys = {
     "cost": keys.money(),
     "units": keys.number(),
@@ -50,7 +53,7 @@ KEYS: keys.Keys = {
     "shipping": keys.table(SHIPPING, "of the packs that are bought", needed=("share",)),
     "packaging": keys.named(keys.money(), 'of one jar; "" is not known'),
     "labour": keys.table(LABOUR, "the work", needed=tuple(LABOUR)),
-    "overhead": keys.table(OVERHEAD, "what is paid every month", needed=tuple(OVERHEAD)),
+    "overhead": keys.table(OVERHEAD, "what is paid every month", needed=("month",)),
     "one_off": keys.named(keys.table(ONE_OFF, needed=("cost", "units")), "paid once, spread over so many units"),
     "price_steps": keys.table(PRICE_STEPS, "2 and 2 if left out"),
     "channels": keys.named(keys.table(CHANNEL), "where jars are sold"),
@@ -116,7 +119,7 @@ class Costs(Comparable):
         shipping_share: of a pack's price; `shipping` names what a pack of one ingredient bears instead.
         packaging: of one jar; None is not known.
         wage: per hour.
-        month, units: overhead of a month, and all units made in it, of all products.
+        month, units: overhead of a month, and all units made in it, of all products; 0 where nothing is divided.
         wholesale, retail: factors of the price steps.
     """
 
@@ -135,6 +138,18 @@ class Costs(Comparable):
     channels: tuple[Channel, ...] = ()
     volume: float | None = None
     cup: float | None = None
+
+    @property
+    def overhead(self) -> float:
+        """What one unit bears of the month.
+
+        Example:
+            >>> Costs(0.03, 0.1, {}, 15.0, (), month=120.0, units=80.0).overhead
+            1.5
+            >>> Costs(0.03, 0.1, {}, 15.0, (), month=0.0, units=0.0).overhead
+            0.0
+        """
+        return self.month / self.units if self.month else 0.0
 
 
 def read_costs(path: Path, catalogue: Catalogue, currency: str) -> Costs:
@@ -165,13 +180,18 @@ def _costs(cells: Cells, catalogue: Catalogue, currency: str) -> Costs:
         packaging=dict(_packaging(cells.within("packaging"), currency)),
         wage=labour.quantity("wage", f"{currency}/h", 0.0, needed=_needed(cells, "labour")),
         steps=tuple(_steps(labour)),
-        month=overhead.quantity("month", currency, 0.0, needed=_needed(cells, "overhead")),
-        units=overhead.quantity("units", "", 1.0, positive, _needed(cells, "overhead")),
+        month=(month := overhead.quantity("month", currency, 0.0, needed=_needed(cells, "overhead"))),
+        units=overhead.quantity("units", "", 1.0, positive, _needed(cells, "overhead")) if month else _idle(overhead),
         one_offs=tuple(_one_offs(cells.within("one_off"), currency)),
         wholesale=steps.quantity("wholesale", "", 2.0, positive),
         retail=steps.quantity("retail", "", 2.0, positive),
         channels=tuple(_channels(cells.within("channels"), currency)),
     )
+
+
+def _idle(overhead: Cells) -> float:
+    """The units of a month that costs nothing: it is divided by nothing, so none are asked for."""
+    return overhead.quantity("units", "", 0.0)
 
 
 def _needed(cells: Cells, table: str) -> str:

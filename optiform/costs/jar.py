@@ -217,7 +217,7 @@ def _parts(lines: Sequence[IngredientCost], costs: Costs, run: _Run) -> Iterator
     for step in costs.steps:
         minutes = run.batches * step.batch / run.jars + step.jar
         yield Part("labour", step.name, minutes / 60 * costs.wage)
-    yield Part("overhead", "", costs.month / costs.units)
+    yield Part("overhead", "", costs.overhead)
     for once in costs.one_offs:
         yield Part("paid once", once.name, once.borne / once.units)
 
@@ -265,7 +265,7 @@ def _sale(channel: Channel, price: float, full: float, costs: Costs, run: _Run) 
         least_price=(full + channel.each) / ((1 - channel.fee) * (1 - channel.discount)),
         least_jars=None if least is None or (most is not None and least > most) else max(1, least),
         repaid_after=_pays_after(once_all, margin + once),
-        month_jars=_pays_after(costs.month, margin + costs.month / costs.units),
+        month_jars=_pays_after(costs.month, margin + costs.overhead),
     )
 
 

@@ -27,6 +27,7 @@ LINE_BY_LINE = (
 )
 SMALL = 0.02  # of the largest part: a line that is told with others
 MOST = 20  # lines in the short telling
+NOTHING = 1e-6  # % points between two figures of a line: as good as equal
 NAME, ROOM = 16, 48  # characters of a formula's name over a column at least, and of all together
 #: What a maker looks at first, beside the cost: what is firm, cold and warm.
 FIRST = (
@@ -159,10 +160,18 @@ def _moved(answer: Comparison, heads: Sequence[str]) -> Section:
     columns = (Column("ingredient"), *(Column(head, "", 2, fine=True, unknown="-") for head in heads))
     change = (Column("change", "% points", 2, sign=True),) if len(heads) == 2 else ()
     cells = tuple((row.ingredient, *(p or None for p in row.percents), *_change(row, len(change))) for row in rows)
+    resolution = f"{answer.resolution:.3g} % points, which the scale cannot tell apart"
+    if not rows:
+        none = "No line differs." if _to_the_letter(answer) else f"No line differs by more than {resolution}."
+        return Section("lines", "What moved, % of the jar", (Sentence(none),), most=MOST)
     same = [row.ingredient for row in answer.lines if row.same]
-    alike = f"The same to {answer.resolution:.3g} % points, which the scale cannot tell apart: {'; '.join(same)}."
-    table = (Table((*columns, *change), cells),) if rows else (Sentence("No line differs."),)
-    return Section("lines", "What moved, % of the jar", (*table, *((Sentence(alike),) if same else ())), most=MOST)
+    alike = (Sentence(f"The same to {resolution}: {'; '.join(same)}."),) if same else ()
+    return Section("lines", "What moved, % of the jar", (Table((*columns, *change), cells), *alike), most=MOST)
+
+
+def _to_the_letter(answer: Comparison) -> bool:
+    """Whether no line differs at all, floating point apart."""
+    return all(max(row.percents) - min(row.percents) < NOTHING for row in answer.lines)
 
 
 def _change(row: LineRow, columns: int) -> tuple[float, ...]:

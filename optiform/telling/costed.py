@@ -34,7 +34,7 @@ def part_name(part: Part, costs: Costs) -> str:
         'left over, fills no jar'
     """
     if part.group == "overhead":
-        return f"{costs.month:g} over {costs.units:g} units of the month"
+        return f"{costs.month:g} over {costs.units:g} units of the month" if costs.month else "none"
     once = next((x for x in costs.one_offs if part.group == "paid once" and x.name == part.name), None)
     if once is not None and once.products > 1:
         return f"{once.name}, one for {once.products} products"

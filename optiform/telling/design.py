@@ -21,7 +21,7 @@ from optiform.telling.facts import in_words
 from optiform.telling.figures import capital, listed
 from optiform.telling.first_trial import first_trial
 from optiform.telling.formula import lines_table, money_sentence, percent_of, spending, weighed_out
-from optiform.telling.goal import better, unit_of_goal
+from optiform.telling.goal import better, gap_of_usual, unit_of_goal
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.preservation import preservation
 from optiform.telling.unsure import could_be_missed, price_of_sureness
@@ -50,7 +50,7 @@ def designed(answer: Designed) -> Telling:
         report.cautions_line(looked),
     ]
     sections = [
-        head(brief, formula, answer.objective, proof_sentence(brief.goal, answer.local, answer.gap, answer.tie)),
+        head(brief, formula, answer.objective, _proven(answer)),
         weigh,
         Section("summary", "", tuple(summary)),
         report.warnings(looked.warnings),
@@ -74,7 +74,7 @@ def designed(answer: Designed) -> Telling:
 def at_once(best: Best) -> tuple[Section, ...]:
     """What is known of the best formula before anything else is worked out: what it is, and what to weigh."""
     brief, search = best.brief, best.solution
-    proof = proof_sentence(brief.goal, search.local, search.gap, best.tie)
+    proof = proof_sentence(brief.goal, search.local, search.gap, best.tie, best.value)
     return head(brief, best.formula, best.value, proof), weighed_out(brief, best.formula)[1]
 
 
@@ -138,7 +138,9 @@ def _goal(brief: Brief, value: float) -> tuple[Sentence, ...]:
 # -- what is proven ----------------------------------------------------------------------------------------------------
 
 
-def proof_sentence(goal: Goal, local: bool, gap: float | None, tie: Formula | None) -> Sentence:
+def proof_sentence(
+    goal: Goal, local: bool, gap: float | None, tie: Formula | None, value: float | None = None
+) -> Sentence:
     """What the check proves, plainly: best of all, best within an amount, or best near itself only.
 
     Args:
@@ -147,6 +149,7 @@ def proof_sentence(goal: Goal, local: bool, gap: float | None, tie: Formula | No
         gap: by how much another formula could be better at most, in the goal's unit, where something bends or the
             figures are round.
         tie: another formula as good.
+        value: of the goal at the formula, where what could be nearer to usual is told in percent of it.
     """
     good = better(goal)
     bounded = gap is not None and isfinite(gap)
@@ -159,11 +162,18 @@ def proof_sentence(goal: Goal, local: bool, gap: float | None, tie: Formula | No
     checked = f"no formula within your limits is {good}"
     if gap is not None and bounded and gap > NOTHING:
         unit = "steps (a step is half of a usual range)" if isinstance(goal, NearestUsual) else unit_of_goal(goal)
-        checked += f" by more than {Decimal(f'{gap:.2g}'):f} {unit}".rstrip()
+        share = "" if value is None else gap_of_usual(goal, gap, value)
+        more = share or f"{Decimal(f'{gap:.2g}'):f} {unit}".rstrip()
+        checked += f" by more than {more}"
     if local:
         return Sentence(f"Checked near this formula only, as a limit bends: {checked}.", Level.MIND)
     as_good = "; another is exactly as good (--part proof)" if tie is not None else ""
     return Sentence(f"Checked: {checked}{as_good}.")
+
+
+def _proven(answer: Designed) -> Sentence:
+    """What the check proves, as a maker can use it; with what exactly stands in the proof."""
+    return proof_sentence(answer.brief.goal, answer.local, answer.gap, answer.tie, answer.objective)
 
 
 def _proof(answer: Designed) -> Section:

@@ -11,7 +11,7 @@ from functools import lru_cache
 from math import floor, log10
 from typing import TYPE_CHECKING, Any
 
-from optiform.telling.parts import Chart
+from optiform.telling.parts import Chart, number
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -78,9 +78,25 @@ def write(chart: Chart, path: Path) -> None:
 
 
 def _points(chart: Chart) -> list[Spec]:
-    """The rows by their heads, without units: in the grammar a dot or bracket in a name is read as a path."""
-    names = [_name(column.head) for column in chart.data.columns]
-    return [dict(zip(names, row, strict=True)) for row in chart.data.rows]
+    """The rows by their heads, without units: in the grammar a dot or bracket in a name is read as a path.
+
+    What a bar says of itself is rounded here, as in a table: a browser rounds half of a last digit up.
+    """
+    columns = chart.data.columns
+    bar = [chart.mark == "bar" and column.head == chart.across for column in columns]
+    names = [_name(column.head) for column in columns]
+    printed = [
+        (float(number(cell, _places(chart))) if says and isinstance(cell, int | float) else cell
+         for says, cell in zip(bar, row, strict=True))
+        for row in chart.data.rows
+    ]  # fmt: skip
+    return [dict(zip(names, row, strict=True)) for row in printed]
+
+
+def _places(chart: Chart) -> int:
+    """Decimals of what a bar says of itself."""
+    places = next(column.places for column in chart.data.columns if column.head == chart.across)
+    return 2 if places is None else places
 
 
 def _name(head: str) -> str:
@@ -93,12 +109,11 @@ def _axis(chart: Chart, head: str, **more: object) -> Spec:
 
 
 def _bars(chart: Chart, ink: str, colours: Sequence[str]) -> list[Spec]:
-    places = next(column.places for column in chart.data.columns if column.head == chart.across)
     ends: Spec = {
         "x": _axis(chart, chart.across, axis={"grid": False}),  # each bar says its number
         "y": {"field": _name(chart.up), "type": "nominal", "sort": None, "title": None},
     }
-    words = {"field": _name(chart.across), "type": "quantitative", "format": f",.{2 if places is None else places}f"}
+    words = {"field": _name(chart.across), "type": "quantitative", "format": f",.{_places(chart)}f"}
     return [
         {"mark": {"type": "bar", "color": colours[0], "height": BAR - 8}, "encoding": ends},
         {"mark": {"type": "text", "align": "left", "dx": 4, "color": ink}, "encoding": {**ends, "text": words}},

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from optiform.brief.goal import NearestUsual
 from optiform.design.alternatives import Alternatives
 from optiform.design.answer import NoFormula
 from optiform.design.explore import Stretch, TradeOff
@@ -225,21 +226,32 @@ def _alternatives(answer: Alternatives) -> tuple[Section, ...]:
         Section("near", "", sentences(f"{capital(in_words(note))}." for note in answer.notes)),
         Section("leeway", "The least and the most of each candidate", (_leeway(answer), *unused), short=False),
         Section("shares", "The options in full", (_shares(answer, differing=False),), short=False),
-        Section("proof", "Proof", (Sentence(f"Worst residual of all proofs: {answer.residual:.1e}."),), short=False),
+        Section("proof", "Proof", tuple(_alternatives_proof(answer)), short=False),
     )
+
+
+def _alternatives_proof(answer: Alternatives) -> Iterator[Sentence]:
+    """How well the proofs close; what is told in percent of how far from usual the best is, in steps."""
+    if isinstance(answer.brief.goal, NearestUsual):
+        yield Sentence(f"{answer.percent:g} % is {amount(significant(answer.slack, 3), answer.unit)} here.")
+    yield Sentence(f"Worst residual of all proofs: {answer.residual:.1e}.")
 
 
 def _answered(answer: Alternatives) -> Iterator[Part]:
     goal, worse = answer.brief.goal.words, amount(significant(answer.slack, 3), answer.unit)
     count = len(answer.options)
     how = f"{answer.percent:g} % ({worse})" if answer.brief.goal.formula is None else worse
+    usual = isinstance(answer.brief.goal, NearestUsual)
+    if usual:
+        how = f"{answer.percent:g} %"  # what that is in steps stands with the proof
     if count == 1:
         yield Sentence(f"Within {how} of the best ({goal}) there is no other formula.")
         return
-    yield Sentence(
-        f"Option 1 is the best ({goal}): {amount(answer.value, answer.unit)}. Options 2 to {count} are within {how} of "
-        "it and as unlike each other as possible."
-    )
+    first = f"Option 1 is the best ({goal}): {amount(answer.value, answer.unit)}. Options 2 to {count} are"
+    if usual:
+        yield Sentence(f"{first} at most {how} farther from usual, and differ as much as they can.")
+        return
+    yield Sentence(f"{first} within {how} of it and as unlike each other as possible.")
 
 
 def _options(answer: Alternatives) -> Table:

@@ -133,8 +133,14 @@ def firmness_beside(firms: Mapping[str, Firm], hundred: str) -> Iterator[Part]:
         return
     others = [(name, _cells(firm, False)) for name, firm in firms.items() if name != hundred]
     if others:
-        each = "; ".join(f"{typical} for {name} (could be {ends})" for name, (typical, ends) in others)
-        yield Sentence(f"Predicted at 20 °C, where {hundred} is 100: {each}. Your own readings narrow it.")
+        each = "; ".join(f"{typical} for {name}{_could_be(typical, ends)}" for name, (typical, ends) in others)
+        narrow = " Your own readings narrow it." if any(typical != ends for _, (typical, ends) in others) else ""
+        yield Sentence(f"Predicted at 20 °C, where {hundred} is 100: {each}.{narrow}")
+
+
+def _could_be(typical: str, ends: str) -> str:
+    """In brackets what a firmness could be; nothing where it can be nothing else."""
+    return "" if typical == ends else f" (could be {ends})"
 
 
 def firmness_line(brief: Brief, formulas: Mapping[str, Formula], fitted: Fitted | None = None) -> Iterator[Sentence]:

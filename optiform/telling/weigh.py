@@ -8,7 +8,7 @@ from optiform.design.steps import Miss, Unweighable, Weighed, Weighing
 from optiform.telling import measured, report, usual
 from optiform.telling.facts import in_words
 from optiform.telling.figures import capital
-from optiform.telling.goal import better
+from optiform.telling.goal import better, gap_of_usual
 from optiform.telling.parts import Cell, Column, Level, Part, Section, Sentence, Table, Telling, number, sentences
 from optiform.telling.unused import kind_words
 
@@ -76,7 +76,8 @@ def _checked(answer: Weighed) -> Sentence:
                   if isinstance(note, LeastDose)), "")  # fmt: skip
     if left <= 1e-6 * (1 + abs(answer.proof.bound)):
         return Sentence(f"Checked: no formula that your scale can show{least} is {good}.")
-    more = f"by more than {number(left)} {answer.unit}".rstrip(" -")
+    share = gap_of_usual(answer.brief.goal, left, answer.proof.value)
+    more = f"by more than {share or f'{number(left)} {answer.unit}'}".rstrip(" -")
     return Sentence(f"Checked: no formula that your scale can show{least} is {good} {more}.")
 
 

@@ -126,3 +126,10 @@ def test_the_demo_pays_for_a_piece_what_its_records_say() -> None:
     box = kept.pop("shipping box for 6")
     assert {name: paid[name] for name in kept} == kept
     assert paid["a sixth of a shipping box"] == pytest.approx(box / 6)
+
+
+@pytest.mark.parametrize("units", ["units = 0", ""])
+def test_a_month_that_costs_nothing_needs_no_units(tmp_path: Path, units: str) -> None:
+    assert read(tmp_path, LEAST.replace("units = 1", units)).overhead == 0.0
+    dear = LEAST.replace("month = 0", "month = 260").replace("units = 1", units)
+    assert [place for place, _ in faults(tmp_path, dear)] == ["[overhead] units"]

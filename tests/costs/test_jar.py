@@ -293,3 +293,12 @@ def test_the_short_telling_says_nothing_of_more_jars_where_they_change_nothing()
     moving, still = (costs(of).only("jars").sections[-1].instead for of in (sheet, flat))
     assert moving.startswith("With ")
     assert still == ""
+
+
+def test_a_month_that_costs_nothing_costs_a_jar_nothing_and_is_told_so() -> None:
+    free = replace(COSTS, month=0.0, units=0.0)
+    sheet = cost_sheet(BRIEF, MADE, free)
+    (overhead,) = (part for part in sheet.parts if part.group == "overhead")
+    assert overhead.cost == 0.0
+    assert part_name(overhead, free) == "none"
+    assert {sale.month_jars for sale in sheet.sales} == {0}

@@ -129,3 +129,15 @@ def test_firmness_of_a_kind_without_a_network_is_refused_in_a_sentence() -> None
     told = " ".join(compared(answer).sentences)
     assert "no firmness is told of it" in told
     assert "Predicted" not in told
+
+
+def test_of_equal_formulas_nothing_is_listed_and_no_range_is_told_that_is_none() -> None:
+    one, other = (formula(name, (FAT, 20), (LIQUID, 80)) for name in ("today", "first try"))
+    told = " ".join(compared(side_by_side(one, other)).sentences)
+    assert "No line differs." in told
+    assert "The same to" not in told
+    assert "where today is 100: 100 for first try." in told
+    assert "could be" not in told
+    hair = formula("a hair off", (FAT, 20.004), (LIQUID, 79.996))
+    told = " ".join(compared(side_by_side(one, hair)).sentences)
+    assert "No line differs by more than 0.01 % points, which the scale cannot tell apart." in told

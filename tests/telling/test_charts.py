@@ -15,6 +15,7 @@ from optiform.properties.oil_phase import solid_fat
 from optiform.reading.paths import DEMO
 from optiform.telling.charts import COLD, HOT, TEMPERATURES, firmness_chart, solid_fat_chart, trade_off_chart
 from optiform.telling.drawing import spec, write
+from optiform.telling.parts import Chart, Column, Table
 from tests.builders import ingredient
 
 HARD = ingredient("hard", 9, "butter", curve={10: 80, 20: 60, 30: 30, 35: 5, 40: 0})
@@ -136,3 +137,10 @@ def test_the_demo_is_known_over_all_temperatures_drawn() -> None:
 def test_a_file_that_cannot_be_written_is_an_os_error(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="none"):
         write(solid_fat_chart([fats("today", 0.5)]), tmp_path / "none" / "a.png")
+
+
+def test_a_bar_says_the_figure_that_the_table_beside_it_prints() -> None:
+    table = Table((Column("a jar"), Column("cost", "EUR", 3)), (("labour", 2.8125), ("packaging", 1.4)))
+    drawn = spec(Chart(table, "bar", "cost", "a jar"))["data"]["values"]
+    assert [row[1] for row in list(table.texts)[1:]] == ["2.812", "1.400"]
+    assert [point["cost"] for point in drawn] == [2.812, 1.4], "no half is left that a browser rounds another way"

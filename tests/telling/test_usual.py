@@ -7,6 +7,7 @@ import pytest
 
 from optiform.brief.goal import Nearest
 from optiform.brief.parts import Lacking
+from optiform.design.alternatives import Alternatives, alternatives
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.ingredients.catalogue import read_catalogue
@@ -14,6 +15,7 @@ from optiform.ingredients.ingredient import Ingredient
 from optiform.rules.acidity import acidity
 from optiform.telling.design import designed
 from optiform.telling.document import document
+from optiform.telling.explore import explore
 from optiform.telling.impossible import impossible
 from optiform.telling.terminal import terminal
 from optiform.telling.usual import lacking
@@ -37,6 +39,14 @@ def test_a_bare_brief_says_what_it_was_answered_by_and_prices_nothing() -> None:
     assert "nearest to what is usual in a lotion in round figures, not the cheapest" in text
     assert "no formula within your limits is nearer to what is usual" in text
     assert "saves" not in terminal(telling, 90)
+    (short,) = [words for words in telling.only("answer").sentences if words.startswith("Checked")]
+    told = re.fullmatch(
+        r"Checked: no formula within your limits is nearer to what is usual by more than (\d+) %.", short
+    )
+    assert told, short
+    assert (answer.gap or 0.0) <= int(told[1]) / 100 * answer.objective < (answer.gap or 0.0) + 0.01 * answer.objective
+    (exact,) = [words for words in telling.only("proof").sentences if words.startswith("Checked")]
+    assert re.search(r"by more than 0\.\d+ steps \(a step is half of a usual range\)\.$", exact)
     assert "A pH from 4 to 9 suits all of it, as far as the windows are known. Measure it and set it." in text
     assert len(terminal(telling.brief(), 90).splitlines()) <= 40
     assert "not the cheapest" in document(telling)
@@ -93,3 +103,15 @@ def acids() -> list[Ingredient]:
     """Water, and two ingredients that no one pH suits."""
     known = read_catalogue().ingredients
     return [known[name] for name in ("water", "sodium cocoyl isethionate", "sodium benzoate")]
+
+
+def test_what_is_nearly_as_near_to_usual_is_told_in_percent_and_in_steps_with_the_proof() -> None:
+    answer = alternatives(bare_brief("lotion", dict.fromkeys(LOTION, 5.0)), 2.0)
+    assert isinstance(answer, Alternatives)
+    telling = explore("Lotion", (answer,), None)
+    count = len(answer.options)
+    (first, *_) = telling.only("options").sentences
+    assert first.endswith(f"Options 2 to {count} are at most 2 % farther from usual, and differ as much as they can.")
+    assert telling.only("proof").sentences[0] == f"2 % is {answer.slack:.3g} steps from usual here."
+    best = answer.options[0].value
+    assert all(option.value <= 1.02 * best + 1e-6 for option in answer.options), "as it is said"

@@ -1,6 +1,7 @@
 """A product is begun: from nothing to a printed sheet, from what is made today, from a label, from another product."""
 
 import csv
+import json
 import re
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,6 +10,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from workbench.scope import done
 from workbench.state import Key
+from workbench.touch import NARROW
 
 from optiform.brief.file import KEYS
 from optiform.ingredients.catalogue import read_catalogue
@@ -26,6 +28,7 @@ from tests.sweeps import cases
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
 
+PHONE_TABLE = 360  # pixels of a table in a window of 390
 MOST, FIRST = 35, 10  # clicks to a printed sheet, and to a first formula
 
 
@@ -199,6 +202,21 @@ def test_a_maker_of_no_kind_that_there_is_is_told_what_to_do() -> None:
     assert "Leave the kind empty and begin from “a formula of mine” or “a label”" in told
     at.selectbox("new-kind").set_value("balm").run()
     assert "Leave the kind empty" not in " ".join(str(text.value) for text in at.markdown)
+
+
+def test_on_a_phone_the_shelf_shows_the_price_beside_the_name_and_says_where_the_rest_is() -> None:
+    at = new()
+    at.selectbox("new-kind").set_value("lotion").run()
+    assert "farther right" not in " ".join(each.value for each in at.caption)
+    at = new()
+    at.session_state[NARROW] = True
+    at.selectbox("new-kind").set_value("lotion").run()
+    assert not at.exception
+    (table,) = (each.proto for each in at.dataframe)
+    columns = json.loads(table.columns)
+    first = ("on the shelf", "ingredient", "price of a pack")
+    assert sum(columns[name]["width"] for name in first) <= PHONE_TABLE
+    assert "farther right" in " ".join(each.value for each in at.caption)
 
 
 def test_a_formula_that_is_pasted_asks_back_what_is_not_certain(data: Path) -> None:

@@ -282,7 +282,7 @@ def test_where_nothing_changes_against_today_the_cost_shows_no_rise_and_what_is_
     at = page("bench", bench(stands))
     assert [figure.delta for figure in at.metric] == ["as today", "as today"]
     at.button("take-bench").click().run()
-    assert at.session_state[Key.TRAIL].here.words == "best is today's formula"
+    assert at.session_state[Key.TRAIL].here.words == "the best taken"
 
 
 def test_an_impossible_brief_says_so_before_what_it_is_about() -> None:
@@ -648,6 +648,8 @@ def test_texture_offers_options_firmer_and_keeps_one() -> None:
     assert (bands["could be from"] <= bands["option 1"]).all()
     at.button("keep-do-texture").click().run()
     assert len(at.session_state[Key.VARIANTS]) == 1
+    at.button("take-texture").click().run()
+    assert at.button("undo").label == "Undo: option 1 taken"
 
 
 def test_texture_says_when_there_is_nothing_to_offer() -> None:
@@ -680,6 +682,9 @@ def test_no_variants_says_where_they_come_from() -> None:
     at = page("variants")
     assert "No draft is here yet" in texts(at.info)
     assert not at.dataframe
+    at.button("to-bench").click().run()
+    assert not at.exception
+    assert at.button("take-bench"), "the Workbench, with its formula"
 
 
 def test_one_variant_stands_beside_today() -> None:
@@ -781,6 +786,7 @@ def test_a_guarded_cell_of_the_own_table_is_shown_as_it_is_meant_and_guarded_onc
     at.button("use-own").click().run()
     taken = at.session_state[Key.BENCH].files["workshop.csv"]
     assert list(pd.read_csv(StringIO(taken))["note"][:2]) == ["''=2", "'=1+1"]
+    assert at.button("undo").label == "Undo: own table"
 
 
 def test_without_an_own_file_the_page_says_how_to_load_one() -> None:

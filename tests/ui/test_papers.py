@@ -17,7 +17,7 @@ from workbench.state import BEST, COSTS_FILE, MAKING_FILE, TODAY, Bench, Key, de
 
 from optiform.batch.file import read_making
 from optiform.brief.brief import Brief
-from optiform.costs.file import read_costs
+from optiform.costs.file import Costs, read_costs
 from optiform.costs.jar import cost_sheet
 from optiform.reading import clock
 from optiform.reading.toml_text import toml_text
@@ -346,6 +346,7 @@ def test_without_costs_the_page_asks_for_them_and_an_empty_form_says_what_is_nee
     at = page("costs", without_papers())
     assert "No figures yet" in texts(at.info)
     assert not at.metric
+    number(at, "costs-month").set_value(260.0)
     hand_in(at)
     assert "Not used" in texts(at.error)
     assert "- Units made in the month, all products: “0” is not allowed here." in texts(at.markdown)
@@ -353,6 +354,29 @@ def test_without_costs_the_page_asks_for_them_and_an_empty_form_says_what_is_nee
     number(at, "costs-units").set_value(400.0)
     hand_in(at)
     assert at.metric  # all else may cost nothing
+
+
+def test_a_month_that_costs_nothing_is_divided_by_nothing_and_asks_for_no_units() -> None:
+    at = hand_in(page("costs", without_papers()))
+    assert not at.error
+    assert at.metric
+    assert read_costs_of(on_paper(at, COSTS_FILE)).overhead == 0.0
+
+
+def read_costs_of(text: str) -> Costs:
+    found = brief()
+    read = work.reading(COSTS_FILE, text, lambda path: read_costs(path, found.catalogue, found.currency))
+    assert isinstance(read, Costs)
+    return read
+
+
+def test_what_was_typed_into_a_form_is_undone_in_words_and_by_no_files_name() -> None:
+    dearer = {**EDITED, "edited_rows": {0: {"EUR": 1.58}}}
+    at = hand_in(page("costs", state={**COSTS, "costs-packaging 0": dearer}))
+    assert at.button("undo").label == "Undo: costs of a jar"
+    at = page("batch", state=MAKING)
+    number(at, "making-hot").set_value(75.0)
+    assert hand_in(at).button("undo").label == "Undo: how it is made"
 
 
 def test_handing_in_untouched_tables_changes_no_figure(tmp_path: Path) -> None:

@@ -1,11 +1,16 @@
 """A proposal can be taken, kept or compared; a formula as it is typed is looked at just as it stands."""
 
+from types import ModuleType
 from typing import Any
 
+import pytest
 from streamlit.testing.v1 import AppTest
+from workbench import proposals
 from workbench.state import Key, demo
 
 from optiform.reading.paths import UI
+from optiform.telling import cheaper as told_cheaper
+from optiform.telling import substitute as told_substitute
 from tests.ui.test_pages import bench
 
 
@@ -43,6 +48,37 @@ def test_options_stand_as_columns_beside_todays_with_the_cost_first() -> None:
     at = page("cheaper")
     assert any({"today", "option 1"} <= set(each.value.columns) for each in at.dataframe)
     assert "option 1 costs" in texts(at)
+
+
+@pytest.mark.parametrize(
+    ("name", "job", "wish"), [("cheaper", told_cheaper, "most-change"), ("substitute", told_substitute, "follow")]
+)
+def test_what_is_told_of_an_answer_is_told_once_and_anew_of_another(
+    name: str, job: ModuleType, wish: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[str] = []
+
+    def counted(where: ModuleType, what: str) -> None:
+        tell = getattr(where, what)
+
+        def telling(*given: Any, **how: Any) -> Any:
+            told.append(what)
+            return tell(*given, **how)
+
+        monkeypatch.setattr(where, what, telling)
+
+    for where, what in ((job, name), (job, "option"), (proposals, "compared")):
+        counted(where, what)
+    at = page(name)
+    assert {name, "option", "compared"} <= set(told)
+    shown = texts(at)
+    told.clear()
+    at.run()
+    assert told == []
+    assert texts(at) == shown
+    at.number_input(wish).set_value(5.0).run()
+    assert name in told
+    assert texts(at) != shown
 
 
 def test_comparing_keeps_a_draft_and_opens_both_side_by_side() -> None:

@@ -202,6 +202,7 @@ def test_an_empty_workshop_says_how_to_begin(empty: Path) -> None:
     at = page("trials", state={"trials-tab": "Log"})
     assert "No trial is saved yet" in texts(at.info)
     assert "A trial is of a version" in texts(at.info)
+    assert at.button("to-variants").label == "To Drafts"
     for state in (LEARN, NEXT):
         assert "Nothing has been read yet" in texts(page("trials", state=state).info)
     assert kept(empty, Lot) == ()

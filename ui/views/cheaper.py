@@ -30,7 +30,7 @@ def settings() -> tuple[float | None, float, bool]:
 def shown(answer: CheaperOptions) -> None:
     """The options as a table, one in detail."""
     fitted = firmness.of_bench()
-    telling = words.cheaper(answer, fitted)
+    telling = proposals.kept("cheaper", (answer, fitted), lambda: words.cheaper(answer, fitted))
     parts.told(telling.only(*(FIRST if answer.rungs else telling.names[:1])), "cheaper")
     if answer.impossible is not None:
         answers.repairs(answer.impossible, "repair")  # why is told above
@@ -48,8 +48,11 @@ def option(answer: CheaperOptions, fitted: Fitted | None) -> None:
     number = touch.choice("Look at option", numbers, best, "option") if len(numbers) > 1 else 1
     choice = answer.rungs[number - 1]
     why = f"saves {choice.saving:.2f} per kg"
-    proposals.actions(choice.report.formula, "today", f"cheaper, {choice.lines} changed", why, "cheaper")
-    parts.body(words.option(answer, number, fitted=fitted), f"option-{number}")
+    proposals.actions(
+        choice.report.formula, "today", f"cheaper, {choice.lines} changed", why, "cheaper", f"cheaper option {number}"
+    )
+    told = proposals.kept(f"cheaper {number}", (answer, fitted), lambda: words.option(answer, number, fitted=fitted))
+    parts.body(told, f"option-{number}")
 
 
 def work(brief: Brief) -> CheaperOptions:

@@ -25,7 +25,9 @@ def looked_at(choice: Chosen, lines: list[typing_in.Line], of: typing_in.Of) -> 
         show.refused(answer)
         return
     telling = checked(answer, setting_of(choice.brief))
-    proposals.actions(answer.reading.formula, choice.name, f"{choice.name}, typed", "typed by hand", "check")
+    proposals.actions(
+        answer.reading.formula, choice.name, f"{choice.name}, typed", "typed by hand", "check", "what is typed"
+    )
     verdict, *_ = telling.sections[0].parts
     if touch.narrow() and isinstance(verdict, Sentence):  # in sight of every card
         st.bottom.markdown(show.escape(on_page(verdict.text)))

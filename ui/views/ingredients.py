@@ -74,7 +74,7 @@ def own(brief: Brief) -> None:
         if isinstance(outcome, work.Refused):
             show.refused(outcome, "Not used; what was there stays. Everything that is wrong with it:")
         else:
-            state.replace_bench(outcome, f"own table {name}")
+            state.replace_bench(outcome, f"own table {name}" if len(names) > 1 else "own table")
             st.rerun()
 
 

@@ -30,7 +30,7 @@ def settings(brief: Brief) -> tuple[tuple[str, ...], int, float]:
 def shown(answer: Substitutes) -> None:
     """The options, and one in detail."""
     fitted = firmness.of_bench()
-    telling = words.substitute(answer, fitted)
+    telling = proposals.kept("substitute", (answer, fitted), lambda: words.substitute(answer, fitted))
     parts.told(telling.only("answer", "options", "end"), "substitute")
     if answer.swaps:
         option(answer, fitted)
@@ -45,9 +45,15 @@ def option(answer: Substitutes, fitted: Fitted | None) -> None:
     number = 1 + names.index(st.selectbox("Look at option", names, **field("substitute-option", names)))
     formula = answer.swaps[number - 1].formula
     proposals.actions(
-        formula, "today", f"with {formula.name}", f"in place of {', '.join(answer.missing)}", "substitute"
+        formula,
+        "today",
+        f"with {formula.name}",
+        f"in place of {', '.join(answer.missing)}",
+        "substitute",
+        f"substitute {number}",
     )
-    parts.body(words.option(answer, number, fitted=fitted), f"option-{number}")
+    told = proposals.kept(f"substitute {number}", (answer, fitted), lambda: words.option(answer, number, fitted=fitted))
+    parts.body(told, f"option-{number}")
 
 
 def work_out(brief: Brief) -> Substitutes:

@@ -49,7 +49,9 @@ def option(answer: Texture, fitted: Fitted | None) -> None:
     label = st.selectbox("Look at", list(named), **field("texture-option", named))
     name = named[label]
     why = f"firmness {answer.wanted:.0f} at {answer.temperature:g} °C"
-    proposals.actions(choices[name].formula, "today", label, why, "texture")
+    proposals.actions(
+        choices[name].formula, "today", label, why, "texture", f"{name} version" if answer.season else name
+    )
     parts.body(words.option(answer, name, fitted), f"option-{name}")
 
 

@@ -1,7 +1,7 @@
 """Variants: what was kept, side by side, to download and to print."""
 
 import streamlit as st
-from workbench import firmness, keeping, papers, parts, state, work
+from workbench import firmness, keeping, papers, parts, show, state, work
 from workbench.state import Key
 from workbench.which import variants
 
@@ -45,8 +45,10 @@ if not state.variants():
     st.info(
         "No draft is here yet. On the Workbench, and wherever a formula is proposed, “Save as draft” puts one here."
     )
+    show.way("the Workbench", "bench", "experiment")
 elif isinstance(read, work.Refused):
     st.error("The brief on the Workbench cannot be read; mend it there first.")
+    show.way("the Workbench", "bench", "experiment")
 else:
     kept()
     keeping.variants()

@@ -32,7 +32,9 @@ def shown(answer: Weighed) -> None:
     """The grams, what can be done with the formula, and what is to be said of it."""
     telling = weighed(answer)
     parts.told(telling.only(*telling.names[:2]), "weigh")
-    proposals.actions(answer.report.formula, "the best", "weighable", "in whole steps of the scale", "weigh")
+    proposals.actions(
+        answer.report.formula, "the best", "weighable", "in whole steps of the scale", "weigh", "the weighable"
+    )
     papers.downloads("weigh", telling, lambda: as_json(answer))
     parts.told(telling.only(*telling.names[2:]), "weigh-more")
 

@@ -102,7 +102,7 @@ def then(answered: Answered) -> None:
     formula = answered.answer.report.formula
     goal = answered.answer.brief.goal
     name = "cheapest" if isinstance(goal, Lowest) and goal.wanted.name == "cost" else "best"
-    proposals.actions(formula, "today", name, goal.words, "bench")
+    proposals.actions(formula, "today", name, goal.words, "bench", f"the {name}")
 
 
 def firmness(answered: Answered, places: Later) -> None:

@@ -72,4 +72,4 @@ def put(cells: dict[str, str]) -> None:
         show.refused(taken, "Not put there; the table is as it was. Everything that is wrong:")
         return
     state.replace_bench(taken.bench, f"own ingredient {cells['ingredient']}")
-    forms.done("own", f"{cells['ingredient']} stands in {name}.")
+    forms.done("own", f"{cells['ingredient']} stands in your table.")

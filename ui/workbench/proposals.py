@@ -1,9 +1,10 @@
 """What can be done with a proposed formula, alike on every page: take it, keep it as a draft, compare it."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TypeVar, cast
 
 import streamlit as st
 
@@ -20,14 +21,24 @@ from workbench import load, parts, show, state, work
 from workbench.state import Key
 
 TODAY_FILE = "today.csv"
+T = TypeVar("T")
 MOST = 3  # proposals beside today's
 
 
-def actions(formula: Formula, parent: str, name: str, reason: str, key: str) -> None:
-    """Take the formula as today's, keep it as a draft, or compare it; each can be undone or is only added."""
+def actions(formula: Formula, parent: str, name: str, reason: str, key: str, short: str = "") -> None:
+    """Take the formula as today's, keep it as a draft, or compare it; each can be undone or is only added.
+
+    Args:
+        formula: the proposal.
+        parent: from which formula it was made.
+        name: of the draft.
+        reason: why it was made.
+        key: of the controls.
+        short: what it is called in the history, where its name is long.
+    """
     row = st.container(horizontal=True)
     if row.button("Take it", key=f"take-{key}", icon=":material/check:", help="it becomes today's formula"):
-        take(formula, f"{name} is today's formula")
+        take(formula, f"{short or name} taken")
         st.rerun()
     with row:
         show.keep(formula, parent, name, reason, key)
@@ -37,8 +48,23 @@ def actions(formula: Formula, parent: str, name: str, reason: str, key: str) -> 
         st.switch_page("views/variants.py")
 
 
+def kept(what: str, hangs_on: tuple[object, ...], tell: Callable[[], T]) -> T:
+    """What is told of an answer, kept beside it: told anew only of other objects.
+
+    Args:
+        what: that is told, by name.
+        hangs_on: the answer, its scale of firmness: the same objects while the answer stays, as jobs keep it.
+        tell: tells it.
+    """
+    known: dict[str, tuple[tuple[object, ...], object]] = st.session_state.setdefault(Key.TOLD, {})
+    before, told = known.get(what, ((), None))
+    if list(map(id, before)) != list(map(id, hangs_on)):
+        known[what] = hangs_on, (told := tell())
+    return cast(T, told)
+
+
 def take(formula: Formula, words: str) -> None:
-    """Make a formula today's. Where the brief named no goal, that one stands until another is wished."""
+    """Make a formula today's, in these words. Where the brief named no goal, it stands until another is wished."""
     bench = state.bench()
     name = str(bench.document.get("reference") or TODAY_FILE)
     document = dict(bench.document) | {"reference": name}
@@ -49,7 +75,7 @@ def take(formula: Formula, words: str) -> None:
         state.tell(f"Not taken: {taken.faults[0]}")
     else:
         state.replace_bench(taken.bench, words)
-        state.tell(f"{words[0].upper()}{words[1:]}.")
+        state.tell(f"{words[0].upper()}{words[1:]}: it is today's formula.")
 
 
 def reach_for(name: str, formula: Formula, words: str) -> None:
@@ -85,9 +111,11 @@ def beside_today(brief: Brief, options: Sequence[Formula], key: str, fitted: Fit
         return
     named = [replace(formula, name=f"option {number}") for number, formula in enumerate(options[:MOST], 1)]
     formulas = [replace(brief.reference, name=state.TODAY), *named]
-    telling = compared(
-        compare(formulas, setting_of(brief), brief.step), firms=beside(formulas, brief.reference, fitted)
-    )
+    today, setting = brief.reference, setting_of(brief)
+    telling = kept(
+        f"{key} beside today", (brief, *options[:MOST], fitted),
+        lambda: compared(compare(formulas, setting, brief.step), firms=beside(formulas, today, fitted)),
+    )  # fmt: skip
     with st.expander("Beside today's formula", icon=":material/view_column:", expanded=True):
         for section in telling.only("answer", "firmness", "lines").sections:
             parts.body(section, f"beside-{key}-{section.name}")

@@ -36,6 +36,6 @@ def needs_today() -> bool:
             "that stands on the bench.")  # fmt: skip
     best = work.found(state.bench())
     if isinstance(best, work.Found) and st.button("Take the one on the bench", key="take-bench", type="primary"):
-        proposals.take(best.best.formula, "the best on the bench is today's formula")
+        proposals.take(best.best.formula, "the best on the bench taken")
         st.rerun()
     return False

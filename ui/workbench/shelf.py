@@ -12,10 +12,11 @@ from optiform.ingredients.pasted import Pack, left_in, shelf_in
 from optiform.reading.faults import Fault
 from optiform.workshop.records import Lot, Offer
 from optiform.workshop.store import Workshop
-from workbench import places, show, typed
+from workbench import places, show, touch, typed
 from workbench.state import Key
 from workbench.work import Refused
 
+NAME, NAME_NARROW = 260, 188  #: pixels of a name; on a phone the price stands in sight beside it
 NUMBER = st.column_config.NumberColumn
 CELLS = {"on the shelf": "ticked", "price of a pack": "price", "pack, kg": "pack", "there, kg": "stock"}
 
@@ -80,7 +81,8 @@ def table(currency: str) -> list[OnShelf]:
     now = shelf()
     if not now.rows:
         return []
-    names, key = list(now.rows), f"shelf {now.laid}"
+    narrow = touch.narrow()
+    names, key = list(now.rows), f"shelf {now.laid}{' narrow' if narrow else ''}"
     if not {key, f"{key} base"} <= st.session_state.keys():  # after another page it is laid with what was typed
         st.session_state[f"{key} base"] = _frame(now.rows)  # and then constant, or every second edit would be lost
     st.data_editor(
@@ -92,14 +94,16 @@ def table(currency: str) -> list[OnShelf]:
         disabled=["ingredient"],
         column_config={
             "on the shelf": st.column_config.CheckboxColumn("have", help="on the shelf", width=66),
-            "ingredient": st.column_config.TextColumn(width=260),
-            "price of a pack": NUMBER(f"pack, {currency}", help=f"price of a pack, {currency}", min_value=0, width=90),
+            "ingredient": st.column_config.TextColumn(width=NAME_NARROW if narrow else NAME),
+            "price of a pack": NUMBER(f"pack, {currency}", help=f"price of a pack, {currency}", min_value=0, width=104),
             "pack, kg": NUMBER(min_value=0, width=80),
             "there, kg": NUMBER(min_value=0, width=80),
         },
         on_change=_edited,
         args=(key, names),
     )
+    if narrow:
+        st.caption("Pack and stock, in kg, stand farther right: push the table to the left.")
     return [OnShelf(name, row.price, row.pack, row.stock) for name, row in shelf().rows.items() if row.ticked]
 
 

@@ -33,6 +33,12 @@ def status(outcome: Found | NoFormula | Refused) -> None:
     touch.say(SIGN.sub("", words).strip())
 
 
+def way(title: str, view: str, icon: str) -> None:
+    """A way to another page, where something has to be done there first."""
+    if st.button(f"To {title}", key=f"to-{view}", icon=f":material/{icon}:"):
+        st.switch_page(f"views/{view}.py")
+
+
 def lacking(outcome: NoFormula) -> str:
     """That there is no formula, and where more is said of it."""
     decided = "No formula can meet this brief" if outcome.decided else "Not decided"

@@ -31,7 +31,7 @@ Spelling = Mapping[str, Mapping[str, str]]  # of a table or a list of the brief:
 BRIEF_FILE = "brief.toml"
 MAKING_FILE = "making.toml"
 COSTS_FILE = "costs.toml"
-PAPERS = (MAKING_FILE, COSTS_FILE)
+PAPERS = {MAKING_FILE: "how it is made", COSTS_FILE: "costs of a jar"}  #: each with what it is called in the history
 TODAY, BEST = "today", "the best on the bench"  # what the formulas that nobody kept are called
 
 
@@ -58,6 +58,7 @@ class Key(StrEnum):
     EDITS = "edits"
     ENDS = "ends"
     JOBS = "jobs"
+    TOLD = "told"
     SHOP = "shop"
     FRESH = "fresh"
     FIELDS = "fields"
@@ -304,7 +305,7 @@ def change(words: str, edit: Callable[[Document], None], redraw: bool = True) ->
 def put_paper(name: str, text: str) -> None:
     """Take a file that stands beside the brief; can be undone."""
     now = bench()
-    replace_bench(replace(now, papers={**now.papers, name: text}), name)
+    replace_bench(replace(now, papers={**now.papers, name: text}), PAPERS[name])
 
 
 def lay_anew() -> None:

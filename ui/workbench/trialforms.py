@@ -16,7 +16,7 @@ from optiform.workshop.keeping import own_lines, split_readings, values_of, weig
 from optiform.workshop.log import Log
 from optiform.workshop.records import Reading, Trial, TrialWeight, VersionLine
 from optiform.workshop.store import Reader
-from workbench import forms, typed
+from workbench import forms, show, typed
 from workbench.forms import Form, key
 
 MAKING = ("hot_water", "hot_oil", "cooling", "added_at", "room")
@@ -30,6 +30,7 @@ def trial(log: Log) -> None:
     """Log a trial: what changed and why, what was weighed, how it was made."""
     if not log.versions:
         st.info("A trial is of a version. Save one first: on Drafts, “Save as a version”.")
+        show.way("Drafts", "variants", "layers")
         return
     with st.expander("Log a trial", not log.trials, icon=":material/add_box:", key="log-trial"):
         named = {f"{each.product}, {each.name}": each for each in log.versions}
