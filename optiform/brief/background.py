@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from optiform.brief.brief import KINDS
+from optiform.brief.kind_words import expected
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Formula, read_formula
 from optiform.ingredients.ingredient import Ingredient, Value
@@ -45,7 +46,7 @@ def background_of(path: Path, cells: Cells, catalogue: Catalogue | None) -> Back
     before = len(cells.inspection.faults)
     currency, known = _currency(cells), catalogue or _catalogue(path, cells)
     whole = len(cells.inspection.faults) == before
-    counted, kind = _counted(cells, known), cells.choice("kind", "", ("", *KINDS))
+    counted, kind = _counted(cells, known), _kind(cells)
     claims = cells.choices("claims", list(CLAIMS))
     reference = formula_at(path, cells, "reference", counted)
     usual = cells.choice("usual", "hold", ("hold", "warn")) == "hold"
@@ -62,6 +63,14 @@ def _currency(cells: Cells) -> str:
     if not re.fullmatch("[A-Z]{3}", currency):
         cells.fault("currency", currency, "a currency of three letters, such as EUR")
     return currency
+
+
+def _kind(cells: Cells) -> str:
+    word = cells.table.get("kind", "")
+    if not isinstance(word, str) or word.casefold() in ("", *KINDS):
+        return cells.choice("kind", "", ("", *KINDS))
+    cells.fault("kind", word, expected(word))
+    return ""
 
 
 def _catalogue(path: Path, cells: Cells) -> Catalogue:

@@ -175,6 +175,12 @@ def _needed(goal: Goal, limits: Sequence[Limit]) -> list[Property]:
     return [limit.property for limit in limits] + ([goal.wanted] if goal.wanted else [])
 
 
+def _lacking(item: Ingredient, wanted: Property) -> str:
+    """The name of a candidate without a figure; with the price that it has in another currency than the brief's."""
+    price = item.value("price") if wanted.name == "cost" else None
+    return f"{item.name} (only in {price.unit}, not in {wanted.unit})" if price else item.name
+
+
 def _with_figures(
     cells: Cells, candidates: dict[str, Ingredient], needed: Sequence[Property], policy: str
 ) -> tuple[dict[str, Ingredient], list[LeftOut]]:
@@ -189,7 +195,7 @@ def _with_figures(
         for key in lacking:
             dropped.setdefault(key, []).append(wanted.name)
         if lacking and policy == "refuse":
-            names = [candidates[key].name for key in lacking]
+            names = [_lacking(candidates[key], wanted) for key in lacking]
             who = "; ".join(names if len(names) <= NAMED else [*names[:NAMED], f"{len(names) - NAMED} more"])
             expected = 'the figure in an own file, the ingredient under exclude, or missing = "leave out"'
             cells.fault(f"[limits] or [goal] {wanted.name}", f"no figure for {who}", expected)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from optiform.brief.brief import Brief
 from optiform.brief.file import read_brief
+from optiform.brief.kind_words import KINDS, expected
 from optiform.brief.limits import Amount
 from optiform.ingredients.catalogue import Catalogue
 from optiform.ingredients.formula import Basis, Formula, Reading, read_formula
@@ -100,6 +101,17 @@ def one_of(given: str, name: str, known: Iterable[str]) -> str:
     every = list(known)
     if given not in every:
         raise BadInput([Fault(WHERE, name, _shown(given), f"one of: {', '.join(every)}")])
+    return given
+
+
+def a_kind(given: str) -> str:
+    """A kind of product.
+
+    Raises:
+        BadInput: it is none; with the kinds that a maker may mean by it.
+    """
+    if given not in KINDS:
+        raise BadInput([Fault(WHERE, "kind", _shown(given), expected(given))])
     return given
 
 

@@ -12,6 +12,7 @@ from optiform.face.arguments import (
     OfTables,
     a_brief,
     a_formula,
+    a_kind,
     a_reading,
     a_scope,
     apart,
@@ -33,7 +34,6 @@ from optiform.review.compare import Comparison
 from optiform.review.measures import SCALE, Setting, setting_of
 from optiform.review.report import report
 from optiform.rules.law import MARKETS, Scope
-from optiform.rules.usual import kinds
 
 
 def check(
@@ -66,7 +66,7 @@ def check(
     """
     against, catalogue, setting = _setting(brief, (formula,), own)
     if against is None:
-        setting = replace(setting, kind=one_of(kind, "kind", kinds()) if kind else "", scope=a_scope(scope))
+        setting = replace(setting, kind=a_kind(kind) if kind else "", scope=a_scope(scope))
     reading = a_reading(formula, catalogue, basis)
     return Checked(reading, report(reading.formula, setting), against)
 

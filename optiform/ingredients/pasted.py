@@ -5,7 +5,7 @@ Names are looked up and never guessed: where one is not certain the row says wha
 
 import csv
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from io import StringIO
 
 from optiform.ingredients.catalogue import Catalogue
@@ -13,6 +13,7 @@ from optiform.ingredients.columns import amount, named
 from optiform.ingredients.formula import AMOUNTS
 from optiform.reading.faults import Fault
 from optiform.reading.frozen import frozen
+from optiform.reading.in_currency import number_of, other_named, other_than
 from optiform.reading.tables import LONGEST as LONGEST_CELL
 from optiform.reading.tables import restored
 from optiform.reading.units import parse_number, parse_quantity
@@ -28,6 +29,7 @@ _UNIT = r"%|kg|grams?|gr?|parts?"
 _BEHIND = re.compile(rf"^(?P<name>.*?\S)[\s:,;=]+(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\.?$", re.IGNORECASE)
 _BEFORE = re.compile(rf"^(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT})?\s+(?P<name>\S.*)$", re.IGNORECASE)
 _PER = re.compile(r"^(price|cost) per (\d* ?k?g)$")
+_PER_MASS = re.compile(r"\s*(?:/|\bper\b)\s*(?P<mass>\d{0,4} ?[A-Za-z]+)\s*$", re.IGNORECASE)  # behind a price
 _MASSES = ("kg", "g", "lb", "oz", "mg")
 _SUM = ("total", "sum", "totals")
 _COLUMNS = {"name": "ingredient", "material": "ingredient", "raw material": "ingredient", "pack price": "price",
@@ -53,11 +55,15 @@ class Amount(Named):
 
 @frozen
 class Pack(Named):
-    """Something on the shelf: price of a pack (money), mass of a pack and of what is there (kg), where written."""
+    """Something on the shelf: price of a pack (money), mass of a pack and of what is there (kg), where written.
+
+    `row` is the number of its line in the text that was pasted.
+    """
 
     price: float | None = None
     pack: float | None = None
     stock: float | None = None
+    row: int = 0
 
 
 @frozen
@@ -105,24 +111,32 @@ def formula_in(text: str, catalogue: Catalogue) -> Pasted:
     return Pasted(tuple(lines), next(iter(known), "percent" if lines else ""), tuple(faults))
 
 
-def shelf_in(text: str, catalogue: Catalogue) -> tuple[tuple[Pack, ...], tuple[Fault, ...]]:
+def shelf_in(text: str, catalogue: Catalogue, currency: str) -> tuple[tuple[Pack, ...], tuple[Fault, ...]]:
     r"""What is on the shelf, from a table: name, price of a pack, pack (kg where no unit stands), and what is there.
 
     Units in a header count: `stock (g)`, and a `price (EUR/kg)` is that of the pack, of 1 kg where none stands.
 
+    Args:
+        text: as it was pasted.
+        catalogue: whose names are known.
+        currency: in which prices are kept; a price in another one is a fault of its row, or of the header.
+
     Example:
         >>> from optiform.ingredients.catalogue import read_catalogue
-        >>> (row,), _ = shelf_in("glycerin\t21.00\t5 kg", read_catalogue())
+        >>> (row,), _ = shelf_in("glycerin\t21.00\t5 kg", read_catalogue(), "EUR")
         >>> row.ingredient, row.price, row.pack
         ('glycerin', 21.0, 5.0)
+        >>> print(*shelf_in("glycerin\t£9", read_catalogue(), "EUR")[1])
+        row 1: glycerin: “£9” says £, and prices are in EUR here. Write what it costs in EUR, or change the currency.
     """
     faults: list[Fault] = []
     packs = []
     for number, name, cells in _rows(text, faults):
-        per, cell = cells.pop("per", ""), ""
+        cells["price"] = " ".join(cells.get("price", "").split())  # patterns take their time on many spaces
+        found = _other_currency(number, name, cells, currency)
+        cell = cells.get("price", "")
         try:
-            cell = cells.get("price", "")
-            price = parse_number(_money(cell)) if cell else None
+            price, per = _price(cell, cells.pop("per", "")) if not found else (None, "")
             cell = cells.get("pack", "")
             pack = parse_quantity(cell, "kg") if cell else None
             cell = cells.get("stock", "")
@@ -133,10 +147,47 @@ def shelf_in(text: str, catalogue: Catalogue) -> tuple[tuple[Pack, ...], tuple[F
                 pack = mass if pack is None else pack
                 price *= pack / mass
         except ValueError as error:
-            faults.append(Fault(f"row {number}", name, repr(cell), str(error)))
-            continue
-        packs.append(Pack(name, *_meant(name, catalogue), price=price, pack=pack, stock=stock))
+            found.append(Fault(f"row {number}", name, repr(cell), str(error)))
+        faults += [fault for fault in found if fault not in faults]
+        if not found:
+            packs.append(Pack(name, *_meant(name, catalogue), price=price, pack=pack, stock=stock, row=number))
     return tuple(packs), tuple(faults)
+
+
+def left_in(text: str, rows: Collection[int]) -> tuple[str, int]:
+    r"""What is left of a text when some of its rows have gone to the shelf, and how many rows that is.
+
+    The header stays as long as a row is under it, since it says what the cells are.
+
+    Example:
+        >>> left_in("glycerin\t21\nolive oil\t£9\n", {1}), left_in("ingredient\tprice\nglycerin\t21", {2})
+        (('olive oil\t£9', 1), ('', 0))
+    """
+    table = _table(text)
+    heads = {table[0][0]} if table and _header(table[0][1]) else set()
+    left = {number for number, _ in table} - heads - set(rows)
+    lines = [line for number, line in enumerate(text.splitlines(), 1) if left and number in left | heads]
+    return "\n".join(lines), len(left)
+
+
+def _other_currency(number: int, name: str, cells: Mapping[str, str], currency: str) -> list[Fault]:
+    """What is wrong with a price that is not in the currency in which prices are kept: of a row, or of the header."""
+    cell, header = cells.get("price", ""), cells.get("money", "")
+    if not re.search(r"\d", cell):
+        return []
+    expected, advice = f"a price in {currency}", f"Write what it costs in {currency}, or change the currency."
+    here = f"and prices are in {currency} here. {advice}"
+    if other := other_than(currency, _PER_MASS.sub("", cell)):
+        return [Fault(f"row {number}", name, repr(cell), expected, f"{name}: “{cell}” says {other}, {here}")]
+    if other := other_named(currency, header):
+        return [Fault("the header", "price", repr(header), expected, f"its price says {other.upper()}, {here}")]
+    return []
+
+
+def _price(cell: str, per: str) -> tuple[float | None, str]:
+    """The number of a price and the mass it is of, where the cell or its header say one; None where nothing stands."""
+    of = _PER_MASS.search(cell)
+    return (number_of(cell[: of.start()] if of else cell) if cell else None), _mass_of(f"/{of['mass']}") if of else per
 
 
 def _meant(name: str, catalogue: Catalogue) -> tuple[str, tuple[str, ...]]:
@@ -146,10 +197,6 @@ def _meant(name: str, catalogue: Catalogue) -> tuple[str, tuple[str, ...]]:
     first = name.split()[0] if name.split() else ""
     alike = [found.name for found in catalogue.search(first)] if len(first) >= SHORTEST else []
     return "", tuple(dict.fromkeys([*alike[:FEW], *catalogue.near(name)]))
-
-
-def _money(cell: str) -> str:
-    return re.sub(r"[A-Za-z€$£¥\s]", "", cell)
 
 
 def _rows(text: str, faults: list[Fault]) -> Iterator[tuple[int, str, dict[str, str]]]:
@@ -165,7 +212,8 @@ def _rows(text: str, faults: list[Fault]) -> Iterator[tuple[int, str, dict[str, 
             return
         if header:
             row = {name: _with_unit(cell, unit) for (name, unit), cell in zip(header, cells, strict=False)}
-            row["per"] = next((_mass_of(unit) for name, unit in header if name == "price"), "")
+            unit = next((unit for name, unit in header if name == "price"), "")
+            row |= {"per": _mass_of(unit), "money": unit.partition("/")[0]}
             name = row.pop("ingredient", "")
         else:
             name, row = _without_header(cells)

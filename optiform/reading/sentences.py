@@ -19,9 +19,6 @@ _QUANTITIES = {
 }
 _MONEY = re.compile(r"[A-Z]{3}(/kg|/h)?")
 
-#: The topic of the guide with a choice that is too long to be told, by the first of its words.
-_LONG = {"cream scrub": "brief"}
-
 #: Words of the reader on what stood there, and no text of the maker's.
 _DESCRIBED = re.compile(
     r"(an?|no|more than|lines|the character|fixed at|at least|at most|several|several that fit|given|every|own lines"
@@ -145,11 +142,12 @@ def _unknown(place: str, read: str, words: "re.Match[str]") -> str:
 
 def _choice(place: str, read: str, words: "re.Match[str]") -> str:
     names = words["list"].split(", ")
-    near, topic = _near(read, names), _LONG.get(names[0])
     whole = f"Write {words['some']} of{words['whose'] or ''}: {words['list']}"
-    if topic:
-        whole = f"Write for instance {names[0]}; `optiform guide {topic}` lists them all"
-    return _wrong(place, read, "is not known here", near or whole)
+    return _wrong(place, read, "is not known here", _near(read, names) or whole)
+
+
+def _no_kind(place: str, read: str, words: "re.Match[str]") -> str:
+    return _wrong(place, read, "is not known here", words["told"])
 
 
 def _near(read: str, names: Sequence[str]) -> str:
@@ -291,6 +289,7 @@ _FORMS: tuple[tuple[str, _Form], ...] = (
     (r"over 0, at most 1: .*", "{at}a water activity is over 0 and at most 1. Write one such as 0.85"),
     (r"% of the whole: a line .*", "{at}{read} is of the base. Lines are of the whole, so write % alone"),
     (r"low not above high", "{place}: {read}. The low end must not be above the high one"),
+    (r"one of: [^;]*; (?P<told>[A-Z`].*)", _no_kind),
     (r"(?P<some>one|any) of(?P<whose> [a-z' ]+)?: (?P<list>.*)", _choice),
     (rf"a quantity in (?P<unit>[^,;: ]+)(?:, not in '[^']*')?{_MORE}", _quantity),
     (r"each (?P<what>[\w ]+?) once(?:[;,:] (?P<more>.*))?", _once),

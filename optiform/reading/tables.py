@@ -19,6 +19,7 @@ from optiform.reading.frozen import frozen
 from optiform.reading.layout import Row, below_titles, separator_of, without_empty_columns
 from optiform.reading.near import refuse_misspelt
 from optiform.reading.paths import DATABASE
+from optiform.reading.sentences import sentence
 
 #: First characters of a cell that a spreadsheet would run as a formula.
 RUNS = ("=", "+", "-", "@", "\t", "\r")
@@ -118,7 +119,8 @@ def read_records(path: Path, required: Sequence[str] = (), known: Sequence[str] 
     for column in required:
         if column not in header:
             inspection.fault("header", ", ".join(header), f"a column {column!r}")
-    records = [Record(line, _cells(header, row)) for line, row in rows if _fits(line, row, header, inspection)]
+    commas = separator_of(text, required)[0] == ","
+    records = [Record(line, _cells(header, row)) for line, row in rows if _fits(line, row, header, inspection, commas)]
     refuse_both(
         ((record.place(column), column, cell) for record in records for column, cell in record.cells.items()),
         inspection,
@@ -127,10 +129,12 @@ def read_records(path: Path, required: Sequence[str] = (), known: Sequence[str] 
     return records
 
 
-def _fits(line: int, row: Sequence[str], header: Sequence[str], inspection: Inspection) -> bool:
-    """Whether a row can be read under its header; what cannot is noted."""
+def _fits(line: int, row: Sequence[str], header: Sequence[str], inspection: Inspection, commas: bool) -> bool:
+    """Whether a row can be read under its header; what cannot is noted. Where `commas` separate, names may hold one."""
     if len(row) > len(header):
-        inspection.fault(f"row {line}", f"{len(row)} cells", f"at most {len(header)}, as in the header")
+        place, read, expected = f"row {line}", f"{len(row)} cells", f"at most {len(header)}, as in the header"
+        quoted = 'A name with a comma in it stands in quotes: "sunflower oil, high oleic".'
+        inspection.fault(place, read, expected, f"{sentence(place, read, expected)} {quoted}" if commas else "")
         return False
     for column, cell in zip(header, row, strict=False):
         if len(cell) > LONGEST:

@@ -519,7 +519,7 @@ def test_a_missing_figure_may_leave_its_ingredient_out_and_that_is_said(tmp_path
 def test_a_price_in_another_currency_is_a_missing_one(tmp_path: Path) -> None:
     shop = {"shop.csv": "ingredient,price\nwater,0.2 EUR\nglycerin,4 GBP\n"}
     told = faults(tmp_path, 'own_files = ["shop.csv"]\n', shop)
-    assert "no figure for glycerin" in told["[limits] or [goal] cost"]
+    assert "no figure for glycerin (only in GBP/kg, not in EUR/kg)" in told["[limits] or [goal] cost"]
 
 
 # -- lines -------------------------------------------------------------------------------------------------------------

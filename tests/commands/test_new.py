@@ -8,6 +8,18 @@ import pytest
 from optiform.cli import main
 from optiform.reading.paths import DEMO
 
+GEL = """ingredient,percent
+water,63.6
+"cocamidopropyl betaine, 30 %",20
+"decyl glucoside, 50 %",9
+glycerin,5
+xanthan gum,1
+citric acid,0.6
+sodium benzoate,0.5
+potassium sorbate,0.2
+disodium EDTA,0.1
+"""
+
 Captured = pytest.CaptureFixture[str]
 
 
@@ -72,6 +84,17 @@ def test_a_name_of_todays_formula_that_is_not_known_is_asked_back(here: Path, ca
 def test_neither_a_kind_nor_a_formula_is_no_beginning(capsys: Captured) -> None:
     assert main(["new"]) == 2
     assert "Write a kind or a formula: --kind 'body butter', or --from today.csv." in capsys.readouterr().err
+
+
+def test_a_gel_that_is_no_kind_begins_from_its_formula_as_the_message_says(here: Path, capsys: Captured) -> None:
+    assert main(["new", "--kind", "shower gel"]) == 2
+    assert "begin from a formula of yours (`optiform new --from today.csv`)" in capsys.readouterr().err
+    (here / "today.csv").write_text(GEL, encoding="utf-8")
+    assert main(["new", "--from", "today.csv"]) == 0
+    capsys.readouterr()
+    assert main(["design", "brief.toml", "--json"]) == 0
+    percent = {line["ingredient"]: line["percent"] for line in json.loads(capsys.readouterr().out)["formula"]}
+    assert (percent["water"], percent["decyl glucoside, 50 %"]) == (pytest.approx(63.6), pytest.approx(9))
 
 
 def test_the_brief_is_in_the_json(capsys: Captured) -> None:

@@ -65,7 +65,10 @@ def test_a_slip(capsys: CAPTURE, words: tuple[str, ...], told: str) -> None:
             "such as brief.toml. To look at it as a formula: `optiform check today.csv`.",
         ),
         ('explore brief.toml --limit "oil phase"', '--limit needs the range to look at: --limit "oil phase" --from '),
-        ("new x.toml --kind zebra", "Write for instance cream scrub; `optiform guide brief` lists them all."),
+        (
+            "new x.toml --kind zebra",
+            "`optiform guide brief` lists the kinds there are. If it is none of them, leave the kind out, and ",
+        ),
         ("weigh brief.toml --most 0", "--most: 0 is not allowed here. It must be 1 or more."),
         ("costs today.csv --brief brief.toml --costs costs.toml --jars -3", "--jars: -3 is not allowed here. It "),
         ("trial next brief.toml --records . --ask 90", 'a question such as "firmness at 10 °C".'),

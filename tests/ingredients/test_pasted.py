@@ -1,9 +1,11 @@
 """What is pasted from a spreadsheet or typed: amounts, prices and packs, and names that are asked back."""
 
+from time import process_time
+
 import pytest
 
 from optiform.ingredients.catalogue import read_catalogue
-from optiform.ingredients.pasted import CHARACTERS, formula_in, shelf_in
+from optiform.ingredients.pasted import CHARACTERS, formula_in, left_in, shelf_in
 
 CATALOGUE = read_catalogue()
 
@@ -59,13 +61,13 @@ def test_a_text_too_long_is_refused_in_words() -> None:
     ids=["cells", "with heads"],
 )
 def test_a_shelf_has_prices_packs_and_what_is_there(text: str) -> None:
-    (row,), faults = shelf_in(text, CATALOGUE)
+    (row,), faults = shelf_in(text, CATALOGUE, "EUR")
     assert faults == ()
     assert (row.ingredient, row.price, row.pack, row.stock) == ("glycerin", 21.0, 5.0, 6.2)
 
 
 def test_a_shelf_may_be_names_alone() -> None:
-    rows, faults = shelf_in("beeswax\nolive oil\n", CATALOGUE)
+    rows, faults = shelf_in("beeswax\nolive oil\n", CATALOGUE, "EUR")
     assert [row.ingredient for row in rows] == ["beeswax", "olive oil"]
     assert faults == ()
 
@@ -85,25 +87,89 @@ def test_a_shelf_may_be_names_alone() -> None:
 def test_what_the_header_of_a_shelf_says_its_numbers_are_of_counts(
     header: str, cells: str, price: float, pack: float, stock: float | None
 ) -> None:
-    (row,), faults = shelf_in(f"ingredient\t{header}\nglycerin\t{cells}\n", CATALOGUE)
+    (row,), faults = shelf_in(f"ingredient\t{header}\nglycerin\t{cells}\n", CATALOGUE, "EUR")
     assert faults == ()
     assert (row.price, row.pack) == pytest.approx((price, pack))
     assert row.stock == stock
 
 
 def test_a_price_of_no_mass_is_told() -> None:
-    rows, (fault,) = shelf_in("ingredient\tprice (EUR/bucket)\nglycerin\t3\n", CATALOGUE)
+    rows, (fault,) = shelf_in("ingredient\tprice (EUR/bucket)\nglycerin\t3\n", CATALOGUE, "EUR")
     assert rows == ()
     assert "bucket" in str(fault)
 
 
 def test_a_fault_of_a_row_shows_the_cell_that_cannot_be_read() -> None:
-    _, (fault,) = shelf_in("ingredient\tprice (EUR/kg)\tstock\nglycerin\tdear\t3\n", CATALOGUE)
+    _, (fault,) = shelf_in("ingredient\tprice (EUR/kg)\tstock\nglycerin\tdear\t3\n", CATALOGUE, "EUR")
     assert fault.read == "'dear'"
-    _, (fault,) = shelf_in("sweet almond oil\t16\t1 l\t1\n", CATALOGUE)
+    _, (fault,) = shelf_in("sweet almond oil\t16\t1 l\t1\n", CATALOGUE, "EUR")
     assert str(fault).startswith("row 1: sweet almond oil: “1 l” is not a mass. ")
 
 
 def test_grams_may_be_written_as_gr() -> None:
     pasted = formula_in("Beeswax 20 gr\n80 gr olive oil", CATALOGUE)
     assert ([line.amount for line in pasted.lines], pasted.column) == ([20.0, 80.0], "grams")
+
+
+@pytest.mark.parametrize(
+    ("currency", "price", "says"),
+    [
+        ("EUR", "£9.00", "£"), ("EUR", "$9", "$"), ("EUR", "9.00 zł", "zł"), ("EUR", "9 kr", "kr"),
+        ("EUR", "CHF 9", "CHF"), ("EUR", "9 USD", "USD"), ("GBP", "€9", "€"), ("EUR", "9.00 GBP/kg", "GBP"),
+        ("USD", "C$9", "C$"), ("SEK", "9 NOK", "NOK"),
+    ],
+)  # fmt: skip
+def test_a_price_in_another_currency_is_refused_and_the_other_rows_are_read(
+    currency: str, price: str, says: str
+) -> None:
+    rows, (fault,) = shelf_in(f"glycerin\t{price}\t5 kg\nolive oil\t9", CATALOGUE, currency)
+    assert [(row.ingredient, row.price) for row in rows] == [("olive oil", 9.0)]
+    begins, words = str(fault).split(f" says {says}, ")
+    assert begins.startswith("row 1: glycerin: “")
+    assert words == (f"and prices are in {currency} here. Write what it costs in {currency}, or change the currency.")
+
+
+@pytest.mark.parametrize(
+    ("currency", "price"),
+    [
+        ("EUR", "€9.50"), ("EUR", "9,50 eur"), ("EUR", "9.5"), ("GBP", "£9.50"), ("USD", "$9.50"), ("CAD", "CA$ 9.50"),
+        ("CHF", "Fr. 9.50"), ("CHF", "sfr 9.50"), ("SEK", "9,50 kr."), ("DKK", "kr.9,50"), ("PLN", "9,50 zł"),
+        ("MXN", "MXN 9.50"),
+    ],
+)  # fmt: skip
+def test_a_price_with_the_workshops_own_sign_or_none_is_read(currency: str, price: str) -> None:
+    (row,), faults = shelf_in(f"glycerin\t{price}\t5 kg", CATALOGUE, currency)
+    assert (row.price, faults) == (9.5, ())
+
+
+def test_a_header_in_another_currency_is_told_once_and_takes_no_price() -> None:
+    rows, faults = shelf_in("ingredient\tprice (£)\nglycerin\t9\nolive oil\t8\nbeeswax\t", CATALOGUE, "EUR")
+    assert [(row.ingredient, row.price) for row in rows] == [("beeswax", None)]
+    (fault,) = faults
+    assert str(fault).startswith("the header: its price says £, and prices are in EUR here. ")
+    rows, faults = shelf_in("ingredient\tprice (net)\nglycerin\t9", CATALOGUE, "EUR")
+    assert ([row.price for row in rows], faults) == ([9.0], ())
+
+
+def test_a_price_of_a_mass_is_that_of_the_pack_and_numbers_are_not_run_together() -> None:
+    (row,), _ = shelf_in("glycerin\t9.00 €/kg\t5 kg", CATALOGUE, "EUR")
+    assert (row.price, row.pack) == (45.0, 5.0)
+    for cell in ("9€100", "9/100", "9 EUR 100"):
+        rows, (fault,) = shelf_in(f"glycerin\t{cell}", CATALOGUE, "EUR")
+        assert rows == ()
+        assert fault.read == repr(cell)
+
+
+def test_a_price_of_many_spaces_is_read_at_once() -> None:
+    begun = process_time()
+    rows, _ = shelf_in(f"glycerin\t9{' ' * 40_000}x", CATALOGUE, "EUR")
+    assert rows == ()
+    assert process_time() - begun < 2
+
+
+def test_what_did_not_go_to_the_shelf_is_left_under_its_header() -> None:
+    text = "ingredient\tprice (EUR)\nglycerin\t21\n\nolive oil\t£9\nsome oil\t4\n"
+    rows, _ = shelf_in(text, CATALOGUE, "EUR")
+    certain = {row.row for row in rows if row.ingredient}
+    assert left_in(text, certain) == ("ingredient\tprice (EUR)\nolive oil\t£9\nsome oil\t4", 2)
+    assert left_in(text, {2, 4, 5}) == ("", 0)

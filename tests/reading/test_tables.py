@@ -80,6 +80,18 @@ def test_every_fault_of_the_header_and_the_rows_is_told_at_once(tmp_path: Path) 
     ]
 
 
+@pytest.mark.parametrize(("text", "helps"), [("a,b\n1,2,3\n", True), ("a;b\n1;2;3\n", False)])
+def test_a_row_with_a_comma_too_many_says_that_a_name_with_one_stands_in_quotes(
+    tmp_path: Path, text: str, helps: bool
+) -> None:
+    with pytest.raises(BadInput) as caught:
+        read_records(table(tmp_path, text))
+    (fault,) = caught.value.faults
+    told = str(fault).split(": ", 1)[1]
+    assert told.startswith("row 2: 3 cells is too much. It must be at most 2, as in the header.")
+    assert ('A name with a comma in it stands in quotes: "sunflower oil, high oleic".' in told) == helps
+
+
 def test_damaged_utf8_is_refused_with_the_byte(tmp_path: Path) -> None:
     (told,) = faults(table(tmp_path, "ingredient\nbeurre de karité\n".encode() + b"\xe9t\xc3\xa9"))
     assert told == "byte 29: read byte 0xe9, expected text in UTF-8"

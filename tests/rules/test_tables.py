@@ -30,6 +30,7 @@ COLUMNS = {
     "usual_instead": "kind,property,instead,low,source,evidence,note",
     "usual_choices": "kind,function,ingredients,source,evidence,note",
     "kind_excludes": "kind,what,above,reason,source,evidence,note",
+    "kind_words": "called,kinds,about,source,evidence",
     "solubility": "substance,temperature,grams,source,evidence,note",
     "water_activity": ("solute,model,molality,value,molar mass,valid to,temperature,source,evidence,note"),
     "eutectics": "first,second,above share,worst,effect,source,evidence,note",

@@ -165,6 +165,45 @@ def test_what_is_typed_on_the_shelf_stays_when_another_kind_is_looked_at() -> No
     assert at.session_state[Key.NEW].rows["olive oil"].price == 9.0
 
 
+def test_what_is_pasted_goes_to_the_shelf_counted_and_what_does_not_stays_in_the_field() -> None:
+    at = new()
+    at.selectbox("new-kind").set_value("balm").run()
+    at.text_area("new-paste").set_value("glycerin\t21.00\t5 kg\nolive oil\t£9.00\t5 kg\nbeeswax\t12\nbeeswax\t13").run()
+    assert any("olive oil: “£9.00” says £, and prices are in EUR here" in str(text.value) for text in at.markdown)
+    at.button("paste-on-shelf").click().run()
+    assert not at.exception
+    rows = at.session_state[Key.NEW].rows
+    assert (rows["glycerin"].price, rows["beeswax"].price, rows["olive oil"].price) == (21.0, 12.0, None)
+    assert at.text_area("new-paste").value == "olive oil\t£9.00\t5 kg\nbeeswax\t13"
+    told = "2 rows are on the shelf now. 2 rows are not: they stay in the field, and below is why."
+    assert any(told in str(text.value) for text in at.markdown)
+    at.text_area("new-paste").set_value("olive oil\t9.00\t5 kg").run()
+    at.button("paste-on-shelf").click().run()
+    assert at.session_state[Key.NEW].rows["olive oil"].price == 9.0
+    assert at.text_area("new-paste").value == ""
+    assert any("1 row is on the shelf now." in str(text.value) for text in at.markdown)
+
+
+def test_a_paste_is_read_in_the_currency_of_the_product() -> None:
+    at = new()
+    at.text_input("new-currency").set_value("gbp").run()
+    at.selectbox("new-kind").set_value("balm").run()
+    at.text_area("new-paste").set_value("olive oil\t£9.00\t5 kg\nbeeswax\t12 EUR").run()
+    at.button("paste-on-shelf").click().run()
+    assert at.session_state[Key.NEW].rows["olive oil"].price == 9.0
+    assert at.text_area("new-paste").value == "beeswax\t12 EUR"
+
+
+def test_a_maker_of_no_kind_that_there_is_is_told_what_to_do() -> None:
+    at = new()
+    told = " ".join(str(text.value) for text in at.markdown)
+    assert "**body butter**, for whipped butter" in told
+    assert "shower gel" in told
+    assert "Leave the kind empty and begin from “a formula of mine” or “a label”" in told
+    at.selectbox("new-kind").set_value("balm").run()
+    assert "Leave the kind empty" not in " ".join(str(text.value) for text in at.markdown)
+
+
 def test_on_a_phone_the_shelf_shows_the_price_beside_the_name_and_says_where_the_rest_is() -> None:
     at = new()
     at.selectbox("new-kind").set_value("lotion").run()

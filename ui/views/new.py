@@ -7,6 +7,7 @@ from workbench.typed import field
 from workbench.work import Refused
 
 from optiform.brief.brief import KINDS
+from optiform.brief.kind_words import all_called
 from optiform.brief.new import OnShelf, Start, usual_shelf
 from optiform.ingredients.catalogue import Catalogue, read_catalogue
 from optiform.ingredients.formula import Basis, Formula
@@ -77,7 +78,7 @@ def on_shelf(start: Start) -> list[OnShelf]:
         st.segmented_control("Grains", grains, default=None, key="new-grain", on_change=_grain_chosen)
     st.caption("Ticked is what makers of this kind take first. Tick what you have; price and pack can wait.")
     ticked = shelf.table(start.currency)
-    shelf.more(catalogue())
+    shelf.more(catalogue(), start.currency)
     return ticked
 
 
@@ -85,10 +86,26 @@ def from_usual(start: Start) -> None:
     """From the usual ranges of a kind and what is on the shelf."""
     if not start.kind:
         st.info("Choose the kind of product; its usual ingredients come to the shelf below.")
+        _none_of_these()
         return
     ticked = on_shelf(start)
     if st.button("Begin", type="primary", key="begin", icon=":material/play_arrow:", disabled=not ticked):
         beginning.begin(beginning.files_of(start, ticked), f"begun from what is usual in a {start.kind}")
+
+
+def _none_of_these() -> None:
+    """What a product that is not in the list of kinds is called there, and how to begin where it is none of them."""
+    words: dict[str, list[str]] = {kind: [] for kind in KINDS}
+    for each in all_called():
+        for kind in () if each.about else each.kinds:
+            words[kind].append(each.words)
+    with st.expander("Your product is not in the list?", icon=":material/help:"):
+        st.markdown("\n".join(f"- **{kind}**, for {', '.join(also)}" for kind, also in words.items() if also))
+        none = ", ".join(each.words for each in all_called() if not each.kinds)
+        st.markdown(
+            f"There are no usual ranges for others, such as {none}, nor for soap made with lye. Leave the kind empty "
+            f"and begin from “{FORMULA}” or “{LABEL}”: then your own limits count, and what is usual does not."
+        )
 
 
 def from_formula(start: Start) -> None:

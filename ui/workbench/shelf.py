@@ -8,7 +8,8 @@ import streamlit as st
 
 from optiform.brief.new import OnShelf, usual_shelf
 from optiform.ingredients.catalogue import Catalogue
-from optiform.ingredients.pasted import Pack, shelf_in
+from optiform.ingredients.pasted import Pack, left_in, shelf_in
+from optiform.reading.faults import Fault
 from optiform.workshop.records import Lot, Offer
 from optiform.workshop.store import Workshop
 from workbench import places, show, touch, typed
@@ -126,7 +127,7 @@ def _edited(key: str, names: list[str]) -> None:
     st.session_state[Key.NEW] = replace(now, rows=rows)
 
 
-def more(catalogue: Catalogue) -> None:
+def more(catalogue: Catalogue, currency: str) -> None:
     """Two ways to further rows: names of the catalogue, and a paste."""
     left, right = st.columns(2)
     with left.popover("Add from the catalogue", icon=":material/add:", width="stretch"):
@@ -136,28 +137,49 @@ def more(catalogue: Catalogue) -> None:
             lay({**dict.fromkeys(chosen, Row(ticked=True)), **shelf().rows})
             st.rerun()
     with right.popover("Paste from a spreadsheet", icon=":material/content_paste:", width="stretch"):
-        _paste(catalogue)
+        _paste(catalogue, currency)
 
 
-def _paste(catalogue: Catalogue) -> None:
+def _paste(catalogue: Catalogue, currency: str) -> None:
+    """What is pasted goes to the shelf row by row; what cannot go there stays in the field, and is told."""
     text = st.text_area(
-        "Name, price of a pack, pack, what is there",
+        f"Name, price of a pack in {currency}, pack, what is there",
         **typed.field("new-paste"),
         placeholder="glycerin\t21.00\t5 kg\t6.2",
     )
-    packs, faults = shelf_in(text, catalogue)
-    show.listed(map(str, faults)) if faults else None
-    named = [
-        (pack, ask(pack.written, pack.ingredient, pack.near, catalogue, f"shelf {k}")) for k, pack in enumerate(packs)
-    ]
-    certain = {name: _row(pack) for pack, name in named if name}
-    if st.button("Put on the shelf", key="paste-on-shelf", disabled=not certain):
-        lay({**certain, **{name: row for name, row in shelf().rows.items() if name not in certain}})
-        st.rerun()
+    if told := _told(text):
+        st.markdown(f"**{told}**")
+    packs, faults = shelf_in(text, catalogue, currency)
+    above = st.container()
+    named = [(pack, ask(pack.written, pack.ingredient, pack.near, catalogue, f"shelf {pack.row}")) for pack in packs]
+    first: dict[str, Pack] = {}
+    for pack, name in named:
+        if name and first.setdefault(name, pack) is not pack:
+            expected = f"{name} once; also in row {first[name].row}"
+            faults = (*faults, Fault(f"row {pack.row}", "ingredient", repr(pack.written), expected))
+    with above:
+        show.listed(map(str, faults)) if faults else None
+    st.button("Put on the shelf", key="paste-on-shelf", disabled=not first, on_click=_put, args=(text, first))
 
 
-def _row(pack: Pack) -> Row:
-    return Row(True, pack.price, pack.pack, pack.stock)
+def _put(text: str, packs: Mapping[str, Pack]) -> None:
+    """Lay the rows on the shelf; in the field stays what did not go there."""
+    rows = {name: Row(True, pack.price, pack.pack, pack.stock) for name, pack in packs.items()}
+    lay({**rows, **{name: row for name, row in shelf().rows.items() if name not in rows}})
+    left, count = left_in(text, {pack.row for pack in packs.values()})
+    st.session_state["new-paste"] = left
+    typed.hold("new-paste")
+    st.session_state[Key.PUT] = (len(rows), count, left)
+
+
+def _told(text: str) -> str:
+    """What became of the last paste, until something else is pasted."""
+    put, count, left = st.session_state.get(Key.PUT, (0, 0, ""))
+    if not put or text != left:
+        return ""
+    went = "1 row is" if put == 1 else f"{put} rows are"
+    stays = "1 row is not: it stays" if count == 1 else f"{count} rows are not: they stay"
+    return f"{went} on the shelf now." + (f" {stays} in the field, and below is why." if count else "")
 
 
 def ask(written: str, certain: str, near: Sequence[str], catalogue: Catalogue, key: str) -> str:

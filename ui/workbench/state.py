@@ -47,6 +47,7 @@ class Key(StrEnum):
     CLASH = "clash"
     KEEP = "keep"
     NEW = "new"
+    PUT = "put"
     TYPED = "typed"
     OF = "of"
     PICKED = "picked"

@@ -32,6 +32,8 @@ ON_PAGE = {
         r"for its name: optiform ingredients --resolve (?:'[^']*'|[^\s.]+)"
     ): "for its name on the Ingredients page",
     re.compile("`optiform rules` lists"): "Product lists, under Rules that it may break",
+    re.compile(r" \(`optiform new --from today\.csv`\)"): " on New product",
+    re.compile(r"limits of your own \(`optiform guide brief`\)"): "limits of your own, as Help tells under brief",
     re.compile(r"`optiform guide (\w+)` lists"): r"Help lists, under \1,",
     re.compile(r"How to ([^:]*): `optiform guide (\w+)`"): r"Help says how to \1, under \2",
 }

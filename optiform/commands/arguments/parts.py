@@ -8,7 +8,7 @@ from importlib import import_module
 from typing import TypeAlias
 
 from optiform.commands.arguments.catalogue import sentence
-from optiform.commands.arguments.options import DAY, Container, add, amount, file, one_of, text
+from optiform.commands.arguments.options import DAY, Container, Form, add, amount, file, one_of, text
 from optiform.commands.arguments.parser import Parser
 
 Commands: TypeAlias = "argparse._SubParsersAction[Parser]"
@@ -128,7 +128,18 @@ def _words(module: str, name: str) -> Callable[[], tuple[str, ...]]:
 
 
 MARKET = one_of("EU|GB|US|US-NY|...", _words("rules.law", "MARKETS"), str.upper)
-KIND = one_of(None, _words("brief.brief", "KINDS"), str.casefold)
+
+
+def _kind(given: str) -> str:
+    """A kind of product in its own spelling."""
+    from optiform.brief.kind_words import KINDS, expected
+
+    if given.casefold() not in KINDS:
+        raise ValueError(expected(given))
+    return given.casefold()
+
+
+KIND = Form(None, lambda given, _: _kind(given), known=_words("brief.brief", "KINDS"))
 
 
 def add_use(parser: Container, rules: str) -> None:
