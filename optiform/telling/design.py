@@ -13,6 +13,8 @@ from optiform.ingredients.formula import Formula
 from optiform.program.build import Demand
 from optiform.program.certificate import TOLERANCE, Certificate
 from optiform.review.measures import setting_of
+from optiform.review.report import new_warnings
+from optiform.review.report import report as looked_at
 from optiform.rules.certificates import certificate_class, uncertified
 from optiform.telling import measured, report, usual
 from optiform.telling.acidity import acidity, ph_line
@@ -27,6 +29,7 @@ from optiform.telling.preservation import preservation
 from optiform.telling.unsure import could_be_missed, price_of_sureness
 from optiform.telling.unused import left_out, unused
 
+FAR = 5.0  # % of the jar: more is no small change of a formula that was to be kept
 SAME_POINTS = 1e-4  # % of the jar: 1 mg in 1 kg, far below any scale
 NOTHING = 1e-6  # of a goal's unit: less is nothing to a maker, and floating point may leave some
 DEAREST = 5  # wishes in the short telling
@@ -85,7 +88,7 @@ def head(brief: Brief, formula: Formula, value: float, proof: Sentence) -> Secti
         *usual.went_by(brief, formula),
         money_sentence(brief, formula),
         *_not_used(brief, formula),
-        *_goal(brief, value),
+        *_goal(brief, formula, value),
         proof,
     )
     return Section("answer", "", what)
@@ -119,13 +122,16 @@ def _chosen(brief: Brief) -> tuple[Sentence, ...]:
     return (Sentence(f"{kept}: {'; '.join(asked)}."),) if asked else ()
 
 
-def _goal(brief: Brief, value: float) -> tuple[Sentence, ...]:
+def _goal(brief: Brief, formula: Formula, value: float) -> tuple[Sentence, ...]:
     """What is reached of a goal that is no cost."""
     goal = brief.goal
     if goal.formula is not None:
         if value < SAME_POINTS:
             return (Sentence(f"Nothing changes against {goal.formula.name}."),)
-        return (Sentence(f"It changes {number(value)} % of the jar against {goal.formula.name}."),)
+        changes = Sentence(f"It changes {number(value)} % of the jar against {goal.formula.name}.")
+        helps = (Sentence("Put what helps among the candidates, and less has to change."),) if value > FAR else ()
+        why = tuple(_cannot_stay(brief, goal.formula, formula))
+        return changes, *why, *(helps if why else ())
     if goal.wanted is None or goal.wanted.name == "cost":
         return ()
     unit = measured.of_what(goal.wanted.unit, goal.wanted.basis)
@@ -133,6 +139,14 @@ def _goal(brief: Brief, value: float) -> tuple[Sentence, ...]:
     if isinstance(goal, Highest) and not goal.wanted.brought(brief.mix):
         words.append(f"No candidate brings any {goal.wanted.name}: every formula is as good for this goal.")
     return sentences(words, bullet=False)
+
+
+def _cannot_stay(brief: Brief, aim: Formula, formula: Formula) -> Iterator[Sentence]:
+    """What a formula that is kept as far as it can is warned of, and the answer is not: why it is not kept as it is."""
+    setting = setting_of(brief)
+    for warning in new_warnings(looked_at(aim, setting), looked_at(formula, setting)):
+        if warning.level != "note":
+            yield Sentence(f"As it is, {aim.name} would be warned of: {in_words(warning)}", Level.MIND)
 
 
 # -- what is proven ----------------------------------------------------------------------------------------------------

@@ -11,6 +11,7 @@ from optiform.design.alternatives import Alternatives, alternatives
 from optiform.design.answer import Designed, NoFormula
 from optiform.design.design import design
 from optiform.ingredients.catalogue import read_catalogue
+from optiform.ingredients.formula import mixed
 from optiform.ingredients.ingredient import Ingredient
 from optiform.rules.acidity import acidity
 from optiform.telling.design import designed
@@ -65,6 +66,20 @@ def test_without_limits_it_says_that_todays_formula_stands() -> None:
     limits = design(limited)
     assert isinstance(limits, Designed)
     assert not any("stands as far" in words for words in designed(limits).sentences)
+
+
+@pytest.mark.parametrize("helps", [False, True])
+def test_why_todays_formula_cannot_stay_is_named(helps: bool) -> None:
+    shares = {"water": 87.5, "glycerin": 5.0, "xanthan gum": 0.5, "citric acid": 1.0, "phenoxyethanol": 1.0}
+    today = mixed(shares | {"decyl glucoside, 50 %": 5.0})
+    names = [*(line.ingredient.name for line in today.lines), *(("potassium sorbate",) if helps else ())]
+    answer = design(replace(bare_brief("", dict.fromkeys(names, 5.0)), reference=today, goal=Nearest(today)))
+    assert isinstance(answer, Designed)
+    told = designed(answer).sentences
+    (why,) = [words for words in told if words.startswith("As it is, ")]
+    assert "would be warned of: Phenoxyethanol needs a partner against yeast and mould: phenoxyethanol" in why
+    assert (answer.objective < 1) == helps  # with the partner at hand hardly anything changes
+    assert ("Put what helps among the candidates, and less has to change." in told) != helps
 
 
 def test_which_usual_ranges_gave_is_one_sentence() -> None:
