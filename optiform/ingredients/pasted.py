@@ -133,7 +133,7 @@ def shelf_in(text: str, catalogue: Catalogue, currency: str) -> tuple[tuple[Pack
     packs = []
     for number, name, cells in _rows(text, faults):
         cells["price"] = " ".join(cells.get("price", "").split())  # patterns take their time on many spaces
-        found = _other_currency(number, name, cells, currency)
+        found = _other_currency(number, name, cells, currency) or _run_on(number, name, cells)
         cell = cells.get("price", "")
         try:
             price, per = _price(cell, cells.pop("per", "")) if not found else (None, "")
@@ -182,6 +182,16 @@ def _other_currency(number: int, name: str, cells: Mapping[str, str], currency: 
     if other := other_named(currency, header):
         return [Fault("the header", "price", repr(header), expected, f"its price says {other.upper()}, {here}")]
     return []
+
+
+def _run_on(number: int, name: str, cells: Mapping[str, str]) -> list[Fault]:
+    """What is wrong with a number behind a name that stands in no column: a price or a mass; percent are of a name."""
+    unit = cells.get("unit", "")
+    if not cells.get("amount") or cells["price"] or unit == "percent":
+        return []
+    written, expected = f"{cells['amount']} {unit}".rstrip(), "name, price, pack and what is there, each in a column"
+    words = f"{name}: “{written}” stands in no column. Put a tab or a semicolon between name, price and pack."
+    return [Fault(f"row {number}", name, repr(written), expected, words)]
 
 
 def _price(cell: str, per: str) -> tuple[float | None, str]:

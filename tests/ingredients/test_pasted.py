@@ -173,3 +173,11 @@ def test_what_did_not_go_to_the_shelf_is_left_under_its_header() -> None:
     certain = {row.row for row in rows if row.ingredient}
     assert left_in(text, certain) == ("ingredient\tprice (EUR)\nolive oil\t£9\nsome oil\t4", 2)
     assert left_in(text, {2, 4, 5}) == ("", 0)
+
+
+@pytest.mark.parametrize("row", ["glycerin 21.00", "glycerin, 21.00", "glycerin 5 kg"])
+def test_a_number_that_stands_in_no_column_of_a_shelf_is_asked_back(row: str) -> None:
+    rows, (fault,) = shelf_in(f"olive oil\nsorbitol, 70 %\n{row}", CATALOGUE, "EUR")
+    assert [each.ingredient for each in rows] == ["olive oil", "sorbitol, 70 %"]
+    assert str(fault).startswith("row 3: glycerin: “")
+    assert "stands in no column. Put a tab or a semicolon between" in str(fault)
