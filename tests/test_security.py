@@ -109,6 +109,26 @@ def test_no_module_is_read_anew_below_a_session_that_goes_on() -> None:
     assert config["server"]["fileWatcherType"] == "none"
 
 
+@pytest.mark.parametrize("ours", [True, False])
+def test_nothing_large_is_sent_by_name_to_a_browser_that_may_have_let_go_of_it(ours: bool) -> None:
+    """Runs that follow one another closely outrun what a browser said it holds: it then stopped with an error."""
+    from streamlit import config
+    from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
+    from streamlit.runtime.forward_msg_cache import populate_hash_if_needed
+
+    name = "global.minCachedMessageSize"
+    table = tomllib.loads((ROOT / "ui" / ".streamlit" / "config.toml").read_text(encoding="utf-8"))["global"]
+    before = config.get_option(name)
+    large = ForwardMsg()
+    large.delta.new_element.markdown.body = "x" * 3_000_000
+    try:
+        config.set_option(name, table["minCachedMessageSize"] if ours else 10_000.0)
+        populate_hash_if_needed(large)
+    finally:
+        config.set_option(name, before)
+    assert large.metadata.cacheable != ours
+
+
 # -- what goes out -----------------------------------------------------------------------------------------------------
 
 RUN_BY_SPREADSHEETS = ["=x", "=1+1", "+1+1", "-2+3", "@SUM(A1)", "=cmd|' /C calc'!A0", "'=x", "''=x", "-5", "= x"]
