@@ -10,6 +10,7 @@ import zipfile
 from collections.abc import Iterator
 from importlib import metadata
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -90,8 +91,12 @@ def test_statements_are_never_pieced_together_from_text() -> None:
 # -- the workbench -----------------------------------------------------------------------------------------------------
 
 
+def workbench_settings() -> dict[str, Any]:
+    return tomllib.loads((ROOT / "ui" / ".streamlit" / "config.toml").read_text(encoding="utf-8"))
+
+
 def test_the_workbench_listens_here_only_and_takes_small_files() -> None:
-    config = tomllib.loads((ROOT / "ui" / ".streamlit" / "config.toml").read_text(encoding="utf-8"))
+    config = workbench_settings()
     assert config["server"]["address"] == "127.0.0.1"
     assert config["server"]["maxUploadSize"] <= 5
     assert config["client"]["showErrorDetails"] == "none"
@@ -105,7 +110,7 @@ def test_the_workbench_listens_here_only_and_takes_small_files() -> None:
 
 def test_no_module_is_read_anew_below_a_session_that_goes_on() -> None:
     """An upgrade while the workbench runs would give its sessions classes that those at hand are none of."""
-    config = tomllib.loads((ROOT / "ui" / ".streamlit" / "config.toml").read_text(encoding="utf-8"))
+    config = workbench_settings()
     assert config["server"]["fileWatcherType"] == "none"
 
 
@@ -117,7 +122,7 @@ def test_nothing_large_is_sent_by_name_to_a_browser_that_may_have_let_go_of_it(o
     from streamlit.runtime.forward_msg_cache import populate_hash_if_needed
 
     name = "global.minCachedMessageSize"
-    table = tomllib.loads((ROOT / "ui" / ".streamlit" / "config.toml").read_text(encoding="utf-8"))["global"]
+    table = workbench_settings()["global"]
     before = config.get_option(name)
     large = ForwardMsg()
     large.delta.new_element.markdown.body = "x" * 3_000_000

@@ -1,6 +1,6 @@
 """Cheaper: the formula sold today at less cost, changing few lines, holding what customers notice."""
 
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -37,6 +37,7 @@ from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
+from optiform.reading.progress import Progress
 from optiform.review.answer import Formulated, Report
 from optiform.review.measures import setting_of
 from optiform.review.report import report
@@ -46,7 +47,6 @@ from optiform.review.report import report
 WORTH = 0.01
 SHOWN = 1e-6  # mass fraction: a change of less is none
 SAME_COST = 1e-9  # per kg: rounding in a cost
-Progress = Callable[[int, int], None]
 
 
 @frozen

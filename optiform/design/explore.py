@@ -14,7 +14,7 @@ from optiform.design.design import formula_of
 from optiform.design.doses import too_little
 from optiform.design.facts import Fact, NothingBetween, NothingFits
 from optiform.design.missing_parts import wanting
-from optiform.design.stepped import WAYS, Corner, Progress, Stepped, Way, stepped, target_in
+from optiform.design.stepped import WAYS, Corner, Stepped, Way, stepped, target_in
 from optiform.program.build import OWN_KINDS, Branch, Demand, Requirements, constant, frame, limited, near, program_at
 from optiform.program.build import alternatives as alternatives_of
 from optiform.program.curve import Curve, per_group, residual, trade_off
@@ -31,6 +31,7 @@ from optiform.properties.solubility import OutOfRange
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.frozen import frozen
+from optiform.reading.progress import Progress
 from optiform.reading.units import one_of
 
 _SENSES = {"low": Sense.AT_LEAST, "high": Sense.AT_MOST, "exactly": Sense.EQUAL}

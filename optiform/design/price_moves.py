@@ -13,7 +13,7 @@ from optiform.design.facts import TakenNear
 from optiform.ingredients.formula import Formula
 from optiform.program.build import Branch
 from optiform.program.parametric import lowest
-from optiform.program.scenarios import Progress, Scenarios, best_under
+from optiform.program.scenarios import Scenarios, best_under
 from optiform.program.search import BestFormula, search
 from optiform.program.solver import SolverName
 from optiform.program.usual import refuse_most, requirements
@@ -21,6 +21,7 @@ from optiform.properties.base import Vector
 from optiform.reading.answer import Answer
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
+from optiform.reading.progress import Progress
 
 COLUMN = "price spread"
 SHOWN = 5

@@ -6,7 +6,7 @@ program is stopped early and has nothing better yet, it is the answer.
 """
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from optiform.costs.buy import Purchases, Unobtainable, buy
@@ -24,11 +24,11 @@ from optiform.program.timed import Watch
 from optiform.reading.faults import BadInput, Fault, Unsettled
 from optiform.reading.frozen import frozen
 from optiform.reading.order import largest_first
+from optiform.reading.progress import Progress
 from optiform.workshop.records import Lot, Offer
 from optiform.workshop.supplies import OnShelf, usable
 
 SECONDS = 60.0  # for each of the programs
-Progress = Callable[[int, int], None]
 
 
 def range_design(

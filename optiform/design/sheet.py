@@ -19,8 +19,8 @@ from optiform.program.region import Answer
 from optiform.program.usual import requirements
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
+from optiform.reading.progress import Progress
 
-Progress = Callable[[int, int], None]
 PARTS = 24  # of a limit's travel that are looked at, whatever the bases
 HALVES = 9  # how often a part is halved where the basis at its ends is not the same
 TOGETHER = 400  # positions with two or three limits moved at once

@@ -5,7 +5,7 @@ the brief is designed anew at each, by the search and with the proof that `desig
 value jumps and where formulas end. Between two steps nothing is said but a straight line.
 """
 
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
@@ -24,6 +24,7 @@ from optiform.properties.registry import find_property
 from optiform.reading.answer import Answer
 from optiform.reading.faults import Absent, BadInput, Fault, Unsettled
 from optiform.reading.frozen import frozen
+from optiform.reading.progress import Progress
 from optiform.reading.units import one_of, parse_quantity
 
 Way = Literal["low", "high", "exactly"]
@@ -31,7 +32,6 @@ WAYS = {"low": "at least", "high": "at most", "exactly": "exactly"}
 #: `proven`: best of all, but for its gap; `near`: best near itself only; `nothing`: proven that nothing fits; `none
 #: found`: by searches from several starts, which prove nothing; `undecided`: a search was given up.
 Status = Literal["proven", "near", "nothing", "none found", "undecided"]
-Progress = Callable[[int, int], None]
 
 STEPS = 10  # over the range
 MOST = 32  # targets, with the halved steps

@@ -1,7 +1,7 @@
 """Substitute: what takes the place of an ingredient that is out of stock, too dear or banned."""
 
 from bisect import insort
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from types import MappingProxyType
 
 import numpy as np
@@ -23,12 +23,12 @@ from optiform.properties.registry import find_property
 from optiform.reading.answer import Ranked
 from optiform.reading.faults import BadInput, Fault
 from optiform.reading.frozen import frozen
+from optiform.reading.progress import Progress
 from optiform.review.answer import FormulaWarning, Report
 from optiform.review.measures import measure
 from optiform.rules.claims import against
 from optiform.rules.kinds import ruled_out
 
-Progress = Callable[[int, int], None]
 ROUNDING = 1e-6  # of a distance: a bound is above it only beyond the rounding of a linear program
 #: Beyond this distance nothing is looked at while there are options at hand: where few blends keep the limits, not all
 #: of them are weighed out. Common practice, no source: five properties that each move six times what a hand can tell.

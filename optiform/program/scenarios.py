@@ -25,8 +25,8 @@ from optiform.program.solver import SolverFailed
 from optiform.program.tableau import Places, Tableaus
 from optiform.program.tolerances import SHARP
 from optiform.reading.frozen import frozen
+from optiform.reading.progress import Progress
 
-Progress = Callable[[int, int], None]
 NEGATIVE = 1e-9  # relative to the costs: a reduced cost times the whole reach of its variable that counts as rounding
 DIGITS = 7  # points are told apart at this many digits of a mass fraction
 MOST_PIVOTS = 300  # on the way of one scenario

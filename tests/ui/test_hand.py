@@ -16,6 +16,7 @@ from optiform.brief.brief import Brief
 from optiform.design import sheet as job
 from optiform.design.sheet import Sheet
 from optiform.reading.faults import BadInput
+from optiform.reading.progress import Progress
 from optiform.telling.living import WORDS, living
 from tests.ui.conftest import PHONE, window_of
 from tests.ui.test_pages import BROKEN, IMPOSSIBLE, bench, control, cost, limit, on_bench, page, texts
@@ -87,7 +88,7 @@ def test_while_the_tab_is_closed_no_map_is_asked_for(shown: Shown, monkeypatch: 
 def test_who_comes_back_to_a_brief_waits_for_its_map_once(shown: Shown, monkeypatch: pytest.MonkeyPatch) -> None:
     asked, made = list[Brief](), job.sheet
 
-    def counted(brief: Brief, progress: job.Progress) -> object:
+    def counted(brief: Brief, progress: Progress) -> object:
         asked.append(brief)
         return made(brief, progress)
 

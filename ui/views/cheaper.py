@@ -2,7 +2,7 @@
 
 import streamlit as st
 from workbench import answers, firmness, papers, parts, proposals, show, state, touch
-from workbench.question import asked, needs_today
+from workbench.question import asked, bar, needs_today
 from workbench.typed import field
 
 from optiform.brief.brief import Brief
@@ -57,16 +57,9 @@ def option(answer: CheaperOptions, fitted: Fitted | None) -> None:
 
 def work(brief: Brief) -> CheaperOptions:
     """The job, with a bar."""
-    bar = st.progress(0.0, "Trying one more line")
-
-    def tried(done: int, total: int) -> None:
-        bar.progress(min(1.0, done / max(total, 1)), f"Tried {done} changed lines")
-
-    answer = cheaper(
-        brief, least_saving=wishes[0], most_change=wishes[1] / 100, new_ingredients=wishes[2], progress=tried
-    )
-    bar.empty()
-    return answer
+    least, most, new = wishes
+    with bar("Trying one more line", lambda done, _: f"Tried {done} changed lines") as tried:
+        return cheaper(brief, least_saving=least, most_change=most / 100, new_ingredients=new, progress=tried)
 
 
 st.title("Cheaper", anchor=False)

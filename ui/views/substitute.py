@@ -2,7 +2,7 @@
 
 import streamlit as st
 from workbench import firmness, papers, parts, proposals, show, state, work
-from workbench.question import asked, needs_today
+from workbench.question import asked, bar, needs_today
 from workbench.typed import field
 
 from optiform.brief.brief import Brief
@@ -58,15 +58,8 @@ def option(answer: Substitutes, fitted: Fitted | None) -> None:
 
 def work_out(brief: Brief) -> Substitutes:
     """The job, with a bar."""
-    bar = st.progress(0.0, "Judging what is on the shelf")
-
-    def judged(done: int, total: int) -> None:
-        if done * 100 // max(total, 1) > (done - 1) * 100 // max(total, 1):  # once for each per cent
-            bar.progress(min(1.0, done / max(total, 1)), f"Judged {done} of {total} blends")
-
-    ranking = substitute(brief, wishes[0], wishes[1], wishes[2] / 100, progress=judged)
-    bar.empty()
-    return ranking
+    with bar("Judging what is on the shelf", lambda done, total: f"Judged {done} of {total} blends") as judged:
+        return substitute(brief, wishes[0], wishes[1], wishes[2] / 100, progress=judged)
 
 
 st.title("Substitute", anchor=False)

@@ -81,13 +81,9 @@ def hand() -> None:
 
 def _work(brief: Brief) -> Page | NoFormula:
     """The job, with a bar."""
-    bar = st.progress(0.0, "Following each limit as far as it goes")
-
-    def followed(done: int, total: int) -> None:
-        bar.progress(done / total)
-
-    answer = job.sheet(brief, followed)
-    bar.empty()
+    words = "Following each limit as far as it goes"
+    with question.bar(words, lambda done, total: words) as followed:
+        answer = job.sheet(brief, followed)
     if isinstance(answer, NoFormula):
         return answer
     return Page(living.told(answer), tuple((slider.demand.name, slider.demand.side) for slider in answer.sliders))

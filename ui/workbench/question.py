@@ -1,11 +1,13 @@
 """What the three question pages have in common: run a job, and ask for today's formula."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import TypeVar
 
 import streamlit as st
 
 from optiform.brief.brief import Brief
+from optiform.reading.progress import Progress
 from workbench import proposals, show, state, work
 
 T = TypeVar("T")
@@ -26,6 +28,20 @@ def asked(
         show.refused(outcome, faulty)
         return None
     return outcome
+
+
+@contextmanager
+def bar(first: str, told: Callable[[int, int], str]) -> Iterator[Progress]:
+    """A bar for as long as a job takes; `told`: what stands above it, by what is done and how much there is."""
+    shown = st.progress(0.0, first)
+
+    def followed(done: int, total: int) -> None:
+        of = max(total, 1)
+        if done * 100 // of > (done - 1) * 100 // of:  # once for each per cent
+            shown.progress(min(1.0, done / of), told(done, total))
+
+    yield followed
+    shown.empty()
 
 
 def needs_today() -> bool:

@@ -186,7 +186,7 @@ def job(name: str, bench: Bench, asked: tuple[object, ...], work: Callable[[Brie
     Not through Streamlit's caches, because the job shows its progress while it works.
     """
     done: dict[tuple[str, object, object], Any] = st.session_state.setdefault(Key.JOBS, {})
-    key = name, _content(bench), asked
+    key = _asked(name, bench, asked)
     if key not in done:
         outcome = _job(bench, work)
         while len(done) >= KEPT:
@@ -198,7 +198,12 @@ def job(name: str, bench: Bench, asked: tuple[object, ...], work: Callable[[Brie
 
 def at_hand(name: str, bench: Bench, asked: tuple[object, ...]) -> bool:
     """Whether the result of a job is kept, so that it takes no time."""
-    return (name, _content(bench), asked) in st.session_state.get(Key.JOBS, {})
+    return _asked(name, bench, asked) in st.session_state.get(Key.JOBS, {})
+
+
+def _asked(name: str, bench: Bench, asked: tuple[object, ...]) -> tuple[str, object, object]:
+    """What the result of a job hangs on."""
+    return name, _content(bench), asked
 
 
 def _job(bench: Bench, work: Callable[[Brief], T]) -> T | Refused:
